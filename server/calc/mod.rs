@@ -1,0 +1,35 @@
+//! The ground floor: every number the product computes, as pure functions of typed quantities.
+//! No web, database, clock, random source or logging is known here; see the list of rules below.
+//!
+//! # Conventions all files of this folder keep to
+//!
+//! - Pressures are gauge pressures ([`quantity::GaugePressure`]) unless the type says
+//!   [`quantity::AbsolutePressure`]; the standard atmosphere is 101 325 Pa.
+//! - A value as a person stamped or typed it is a [`quantity::Stamped`] (decimal and unit); the
+//!   conversion into SI is exact by definition and happens once, at the door of a function.
+//! - Rounding is the last step and goes to the safe side where a limit depends on it: a required
+//!   test pressure rounds up, a usable wall rounds down.
+//! - Dates are civil dates of the plant; "today" is always an argument.
+//! - A refused input names itself and its allowed range ([`OutOfRange`]).
+//! - A function that a person acts on returns its [`working::Working`] beside the result.
+
+pub mod bolting;
+pub mod calendar;
+pub mod conformance;
+pub mod demand;
+pub mod due;
+pub mod flatness;
+pub mod long_run;
+pub mod lots;
+mod out_of_range;
+pub mod pressure_test;
+pub mod quantity;
+pub mod rating;
+pub mod reorder;
+pub mod stock_plan;
+mod stock_play;
+pub mod stored_energy;
+pub mod tighten;
+pub mod working;
+
+pub use out_of_range::OutOfRange;

@@ -1,0 +1,228 @@
+//! Thousands of random demands, stock levels and orders, compared with what scipy and numpy
+//! answered; `differential/kits.py` makes them.
+//!
+//! library: scipy 1.17.1 (`stats.poisson`), numpy 2.4.6 (`convolve`, sums, search by trying).
+
+use std::collections::BTreeMap;
+use std::error::Error;
+use std::path::PathBuf;
+
+use gaugewright::calc::demand::{KitDemand, KitsPerEvent, compound_poisson, poisson};
+use gaugewright::calc::long_run::{Economics, cheapest_quantity, long_run};
+use gaugewright::calc::reorder::{Packing, ServiceLevel, order_quantity, smallest_covering};
+use serde::Deserialize;
+
+/// One line of the file.
+#[derive(Debug, Deserialize)]
+#[serde(tag = "ask", rename_all = "snake_case")]
+enum Case {
+    Compound(Compound),
+    Poisson(Plain),
+    LongRun(Run),
+    Cheapest(Cheapest),
+    OrderQuantity(Order),
+}
+
+#[derive(Debug, Deserialize)]
+struct Compound {
+    events: f64,
+    fleet: Vec<(u32, u32)>,
+    left: f64,
+    mean: f64,
+    variance: f64,
+    #[serde(flatten)]
+    law: Law,
+}
+
+#[derive(Debug, Deserialize)]
+struct Plain {
+    mean: f64,
+    #[serde(flatten)]
+    law: Law,
+}
+
+#[derive(Debug, Deserialize)]
+struct Law {
+    at: u32,
+    exactly: f64,
+    at_most: f64,
+    more_than: f64,
+    excess: f64,
+    covers: Vec<(f64, Option<u32>)>,
+}
+
+#[derive(Debug, Deserialize)]
+struct Run {
+    events: f64,
+    fleet: Vec<(u32, u32)>,
+    point: u32,
+    quantity: u32,
+    fill_rate: f64,
+    backorders: f64,
+    on_hand: f64,
+}
+
+#[derive(Debug, Deserialize)]
+struct Cheapest {
+    #[serde(flatten)]
+    costs: Economics,
+    pack: u32,
+    minimum: u32,
+    exact: f64,
+    quantity: u32,
+    cost: f64,
+}
+
+#[derive(Debug, Deserialize)]
+struct Order {
+    needed: u32,
+    pack: u32,
+    minimum: u32,
+    quantity: u32,
+}
+
+/// The largest deviations found, by what was compared, with the tolerance.
+#[derive(Default)]
+struct Deviations(BTreeMap<String, (u32, f64, f64)>);
+
+impl Deviations {
+    fn note(&mut self, what: &str, deviation: f64, allowed: f64) -> Result<(), Box<dyn Error>> {
+        if deviation.is_nan() || deviation > allowed {
+            return Err(format!("{what} is off by {deviation:e}, more than {allowed:e}").into());
+        }
+        let entry = self.0.entry(what.to_owned()).or_insert((0, 0.0, allowed));
+        entry.0 += 1;
+        entry.1 = entry.1.max(deviation);
+        Ok(())
+    }
+
+    /// Absolute for values near nothing, relative to the wanted value above one.
+    fn near(
+        &mut self,
+        what: &str,
+        (found, wanted): (f64, f64),
+        allowed: f64,
+    ) -> Result<(), Box<dyn Error>> {
+        self.note(
+            what,
+            (found - wanted).abs() / wanted.abs().max(1.0),
+            allowed,
+        )
+    }
+
+    fn whole(&mut self, what: &str, (found, wanted): (u32, u32)) -> Result<(), Box<dyn Error>> {
+        self.note(what, f64::from(found.abs_diff(wanted)), 0.0)
+    }
+}
+
+/// Probabilities are compared absolutely. `allowed` is ours plus the library's own error: its
+/// Poisson weights come from logarithms of gamma functions and lose about mean x 2e-16 x ln(mean).
+/// Beyond a probability of 1e-15 a level is not judged: there, rounding of either side decides.
+fn law(
+    all: &mut Deviations,
+    name: &str,
+    demand: &KitDemand,
+    law: &Law,
+    allowed: f64,
+) -> Result<(), Box<dyn Error>> {
+    let at = law.at;
+    all.near(
+        &format!("{name}: P(D = n)"),
+        (demand.exactly(at), law.exactly),
+        allowed,
+    )?;
+    all.near(
+        &format!("{name}: P(D <= n)"),
+        (demand.at_most(at), law.at_most),
+        allowed,
+    )?;
+    all.near(
+        &format!("{name}: P(D > n)"),
+        (demand.more_than(at), law.more_than),
+        allowed,
+    )?;
+    for &(level, kits) in &law.covers {
+        if let Some(kits) = kits {
+            let found = smallest_covering(demand, ServiceLevel::new(level)?);
+            all.whole(&format!("{name}: smallest_covering"), (found, kits))?;
+        }
+    }
+    Ok(())
+}
+
+fn compare(case: &Case, all: &mut Deviations) -> Result<(), Box<dyn Error>> {
+    match case {
+        Case::Compound(case) => {
+            let demand = compound_poisson(case.events, &KitsPerEvent::from_fleet(&case.fleet)?)?;
+            law(all, "compound_poisson", &demand, &case.law, 1e-13)?;
+            let excess = (demand.expected_excess(case.law.at), case.law.excess);
+            all.near("compound_poisson: expected_excess", excess, 1e-12)?;
+            let left = (demand.expected_left(case.law.at), case.left);
+            all.near("compound_poisson: expected_left", left, 1e-12)?;
+            all.near("compound_poisson: mean", (demand.mean(), case.mean), 1e-12)?;
+            all.near(
+                "compound_poisson: variance",
+                (demand.variance(), case.variance),
+                1e-11,
+            )?;
+        }
+        Case::Poisson(case) => {
+            let demand = poisson(case.mean)?;
+            law(all, "poisson", &demand, &case.law, 1e-12)?;
+            // The closed form subtracts two numbers of the size of the mean.
+            let excess = (demand.expected_excess(case.law.at), case.law.excess);
+            let deviation = (excess.0 - excess.1).abs() / case.mean.max(1.0);
+            all.note("poisson: expected_excess by mean", deviation, 1e-13)?;
+        }
+        Case::LongRun(case) => {
+            let kits = KitsPerEvent::from_fleet(&case.fleet)?;
+            let found = long_run(case.events, &kits, case.point, case.quantity)?;
+            all.near(
+                "long_run: fill rate",
+                (found.fill_rate, case.fill_rate),
+                1e-12,
+            )?;
+            all.near(
+                "long_run: backorders",
+                (found.backorders, case.backorders),
+                1e-12,
+            )?;
+            all.near("long_run: on hand", (found.on_hand, case.on_hand), 1e-12)?;
+        }
+        Case::Cheapest(case) => {
+            let found = cheapest_quantity(case.costs, Packing::new(case.pack, case.minimum)?)?;
+            all.near("cheapest_quantity: exact", (found.exact, case.exact), 1e-14)?;
+            all.whole("cheapest_quantity", (found.quantity, case.quantity))?;
+            all.near("cheapest_quantity: cost", (found.cost, case.cost), 1e-14)?;
+        }
+        Case::OrderQuantity(case) => {
+            let found = order_quantity(case.needed, Packing::new(case.pack, case.minimum)?)?;
+            all.whole("order_quantity", (found, case.quantity))?;
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn kits_and_orders_agree_with_the_libraries() -> Result<(), Box<dyn Error>> {
+    let Some(folder) = std::env::var_os("GAUGEWRIGHT_DIFFERENTIAL") else {
+        let in_ci = std::env::var("CI").is_ok_and(|ci| ci == "true");
+        assert!(
+            !in_ci,
+            "GAUGEWRIGHT_DIFFERENTIAL is not set, and CI must not skip this"
+        );
+        println!("SKIPPED: kits against libraries; set GAUGEWRIGHT_DIFFERENTIAL to run it");
+        return Ok(());
+    };
+    let mut all = Deviations::default();
+    for line in std::fs::read_to_string(PathBuf::from(folder).join("kits.jsonl"))?.lines() {
+        let case: Case = serde_json::from_str(line)?;
+        compare(&case, &mut all).map_err(|why| format!("{why}: {case:?}"))?;
+    }
+    assert_eq!(all.0.len(), 20, "{:?}", all.0.keys());
+    for (what, (count, largest, allowed)) in &all.0 {
+        println!("{what}: {count} cases, largest deviation {largest:.1e} of {allowed:.1e}");
+        assert!(*count >= 1000, "{what}: only {count} cases");
+    }
+    Ok(())
+}

@@ -1,0 +1,18 @@
+//! Published values, handbook tables and general-purpose libraries that the computations are held
+//! against: a file a topic, the source named beside each value.
+
+mod bolting;
+mod dates;
+mod due_dates;
+mod kit_demand;
+mod lots;
+mod ordering;
+mod pressure_test;
+mod rating;
+mod stock_projection;
+mod stored_energy;
+mod tightening;
+
+mod differential_dates;
+mod differential_kits;
+mod differential_mechanics;

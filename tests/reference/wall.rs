@@ -1,0 +1,436 @@
+//! Skims, wear and remaining life of the wall against worked examples and exact arithmetic.
+//! Calendar arithmetic itself is checked in `dates`.
+
+use gaugewright::calc::quantity::{LengthUnit, Stamped, StampedLength, decimal};
+use gaugewright::calc::wall::{
+    DAYS_A_YEAR, MOST_SKIMS, Outlook, Skim, Taken, WallReading, WearRate, outlook, plan_skim,
+    remaining_life, skims_possible, wear_rate,
+};
+use proptest::prelude::*;
+use rust_decimal::Decimal;
+use time::{Date, Duration, macros::date};
+
+fn inch(text: &str) -> StampedLength {
+    Stamped::new(decimal("length", text).unwrap(), LengthUnit::Inch)
+}
+
+fn mm(text: &str) -> StampedLength {
+    Stamped::new(decimal("length", text).unwrap(), LengthUnit::Millimetre)
+}
+
+fn read(on: Date, thickness: &str) -> WallReading {
+    WallReading {
+        on,
+        thickness: inch(thickness),
+        taken: Taken::AfterService,
+    }
+}
+
+#[test]
+fn a_skim_is_allowed_while_the_limit_stays() {
+    // common practice, no source: 0.100 in must stay, and no more than two skims. Exact decimals.
+    assert_eq!(MOST_SKIMS, 2);
+    for (wall, cut, done, skim, left, more) in [
+        ("0.123", "0.005", 0, Skim::Allowed, "0.118 in", 1),
+        ("0.123", "0.005", 1, Skim::Allowed, "0.118 in", 0),
+        ("0.123", "0.005", 2, Skim::TooOften, "0.118 in", 0),
+        ("0.105", "0.005", 0, Skim::Allowed, "0.1 in", 0),
+        ("0.1049", "0.005", 0, Skim::TooThin, "0.0999 in", 0),
+        ("0.104", "0.005", 2, Skim::TooThin, "0.099 in", 0),
+        ("0.100", "0.001", 0, Skim::TooThin, "0.099 in", 0),
+        ("0.110", "0.005", 0, Skim::Allowed, "0.105 in", 1),
+        ("0.109", "0.005", 0, Skim::Allowed, "0.104 in", 0),
+        ("0.123", "0.005", 255, Skim::TooOften, "0.118 in", 0),
+    ] {
+        let found = plan_skim(inch(wall), inch(cut), inch("0.100"), done).unwrap();
+        assert_eq!(
+            (found.skim, found.skims_left),
+            (skim, more),
+            "{wall} {cut} {done}"
+        );
+        assert_eq!(found.left.to_string(), left);
+    }
+}
+
+#[test]
+fn units_of_a_skim_may_be_mixed() {
+    // published: NIST SP 811 (2008), inch of 25.4 mm, mil of 25.4 µm: all these lie on the limit.
+    let mil = Stamped::new(Decimal::from(10), LengthUnit::Thousandth);
+    let found = plan_skim(mm("2.794"), mil, inch("0.1"), 0).unwrap();
+    assert_eq!(
+        (found.skim, found.left.to_string().as_str()),
+        (Skim::Allowed, "2.54 mm")
+    );
+    let found = plan_skim(mm("2.7939"), mil, inch("0.1"), 0).unwrap();
+    assert_eq!(found.skim, Skim::TooThin);
+    // What stays is rounded down, never up.
+    let found = plan_skim(inch("0.11"), mm("0.1"), inch("0.1"), 0).unwrap();
+    assert_eq!(found.left.to_string(), "0.106062992 in");
+    assert_eq!(found.working.answer(), Some("may be skimmed"));
+}
+
+#[test]
+fn skims_left_are_counted_in_exact_decimals() {
+    // Worked by hand. Binary arithmetic gives 3 for the second line and 5 for the fourth.
+    for (wall, cut, count) in [
+        ("0.123", "0.005", 4),
+        ("0.112", "0.003", 4),
+        ("0.1005", "0.001", 0),
+        ("0.160", "0.010", 6),
+        ("0.150", "0.008", 6),
+        ("0.1375", "0.005", 7),
+        ("0.100", "0.005", 0),
+        ("0.090", "0.005", 0),
+    ] {
+        assert_eq!(
+            skims_possible(inch(wall), inch(cut), inch("0.100")).unwrap(),
+            count,
+            "{wall}"
+        );
+    }
+}
+
+#[test]
+fn a_cut_as_deep_as_the_wall_is_refused() {
+    let limit = inch("0.1");
+    assert!(plan_skim(inch("0.1"), inch("0.1"), limit, 0).is_err());
+    for bad in ["0", "-0.1", "40"] {
+        assert!(
+            plan_skim(inch(bad), inch("0.01"), limit, 0).is_err(),
+            "{bad}"
+        );
+        assert!(
+            plan_skim(inch("0.2"), inch(bad), limit, 0).is_err(),
+            "{bad}"
+        );
+        assert!(
+            plan_skim(inch("0.2"), inch("0.01"), inch(bad), 0).is_err(),
+            "{bad}"
+        );
+        assert!(
+            skims_possible(inch("0.2"), inch(bad), limit).is_err(),
+            "{bad}"
+        );
+    }
+}
+
+#[test]
+fn wear_rates_are_those_of_worked_examples() {
+    // published: worked form after API 510, 10th edition, 7.1.1 and 7.2.1 (pdfcoffee.com, "API 510
+    // Corr. Rate & Rem Life Cal."): 0.413 to 0.352 in 5 years, 0.012; 0.5 to 0.4 in 1 year, 0.100.
+    // published: form after API 570 (ar.scribd.com/document/387358665): 7.8 to 3.24 mm in 15 years,
+    // 0.304 mm a year.
+    let printed = [
+        ("0.413", "0.352", 5.0, 0.012, 0.000_5),
+        ("0.5", "0.4", 1.0, 0.100, 0.000_5),
+        ("7.8", "3.24", 15.0, 0.304, 0.000_5),
+    ];
+    // Worked by hand: exact fractions.
+    let worked = [
+        ("0.140", "0.122", 9.0, 0.002, 1e-15),
+        ("0.128", "0.122", 3.0, 0.002, 1e-15),
+        ("0.250", "0.230", 12.0, 0.02 / 12.0, 1e-15),
+        ("0.236", "0.230", 4.0, 0.0015, 1e-15),
+        ("0.375", "0.345", 20.0, 0.0015, 1e-15),
+        ("0.160", "0.135", 10.0, 0.0025, 1e-15),
+        ("0.125", "0.104", 2.0, 0.0105, 1e-15),
+        ("0.124", "0.125", 2.0, -0.0005, 1e-15),
+        ("0.500", "0.500", 5.0, 0.0, 0.0),
+    ];
+    for (earlier, later, years, rate, off) in printed.into_iter().chain(worked) {
+        let found = wear_rate(inch(earlier), inch(later), years).unwrap();
+        assert!(
+            (found.per_year - rate).abs() <= off,
+            "{earlier} {later}: {}",
+            found.per_year
+        );
+        assert_eq!(found.unit, LengthUnit::Inch);
+    }
+    // The rate is told in the unit of the later reading.
+    let mixed = wear_rate(inch("0.5"), mm("11.7"), 2.0).unwrap();
+    assert!((mixed.per_year - 0.5).abs() < 1e-15 && mixed.unit == LengthUnit::Millimetre);
+}
+
+#[test]
+fn remaining_years_are_those_of_worked_examples() {
+    // published: the two forms named above print 1.00 years and 8.441 years.
+    let of = |per_year: f64| WearRate {
+        per_year,
+        unit: LengthUnit::Inch,
+    };
+    let printed = [
+        ("0.4", "0.3", 0.1, 1.0, 0.005),
+        ("3.24", "0.37", 0.34, 8.441, 0.000_5),
+    ];
+    // Worked by hand.
+    let worked = [
+        ("0.122", "0.100", 0.002, 11.0, 1e-12),
+        ("0.230", "0.100", 0.02 / 12.0, 78.0, 1e-11),
+        ("5.62", "2.54", 0.072, 42.777_777_777_8, 1e-10),
+        ("0.103", "0.100", 0.0035, 0.857_142_857_143, 1e-11),
+        ("0.345", "0.250", 0.005, 19.0, 1e-12),
+        ("0.104", "0.100", 0.0105, 0.380_952_380_952, 1e-11),
+        ("11.5", "8.0", 0.2, 17.5, 1e-12),
+    ];
+    for (now, limit, rate, years, off) in printed.into_iter().chain(worked) {
+        let Outlook::Lasts { years: found } = outlook(inch(now), inch(limit), of(rate)).unwrap()
+        else {
+            panic!("{now} should last");
+        };
+        assert!((found - years).abs() < off, "{now}: {found}");
+    }
+    // In another unit than the rate's.
+    let found = outlook(
+        inch("0.2"),
+        inch("0.1"),
+        WearRate {
+            per_year: 0.254,
+            unit: LengthUnit::Millimetre,
+        },
+    );
+    assert!(matches!(found, Ok(Outlook::Lasts { years }) if (years - 10.0).abs() < 1e-12));
+}
+
+#[test]
+fn a_wall_at_its_limit_is_spent_and_no_loss_promises_nothing() {
+    let of = |per_year: f64| WearRate {
+        per_year,
+        unit: LengthUnit::Inch,
+    };
+    for (now, rate, expected) in [
+        ("0.100", 0.001, Outlook::Spent),
+        ("0.099", 0.001, Outlook::Spent),
+        ("0.099", -0.001, Outlook::Spent),
+        ("0.101", 0.0, Outlook::NoLossFound),
+        ("0.101", -0.001, Outlook::NoLossFound),
+    ] {
+        assert_eq!(
+            outlook(inch(now), inch("0.100"), of(rate)).unwrap(),
+            expected,
+            "{now} {rate}"
+        );
+    }
+    for bad in [f64::NAN, f64::INFINITY] {
+        assert!(outlook(inch("0.2"), inch("0.1"), of(bad)).is_err());
+    }
+    assert!(outlook(inch("0"), inch("0.1"), of(0.1)).is_err());
+    for years in [0.0, -1.0, f64::NAN, 301.0] {
+        assert!(
+            wear_rate(inch("0.2"), inch("0.1"), years).is_err(),
+            "{years}"
+        );
+    }
+}
+
+#[test]
+fn the_next_measurement_is_half_the_life_away_at_most() {
+    // published: the form after API 510, 10th edition, 6.5.1.1 named above: one year left on 11 Aug
+    // 2014, next inspection due on 9 Feb 2015.
+    let first = remaining_life(
+        &[
+            read(date!(2013 - 08 - 11), "0.5"),
+            read(date!(2014 - 08 - 11), "0.4"),
+        ],
+        inch("0.3"),
+        120,
+    )
+    .unwrap();
+    assert_eq!(first.next_measurement, date!(2015 - 02 - 09));
+    // library: Python 3.11 datetime and fractions, python-dateutil for the interval.
+    for (readings, months, next) in [
+        (
+            [
+                read(date!(2015 - 01 - 01), "0.140"),
+                read(date!(2021 - 01 - 01), "0.128"),
+                read(date!(2024 - 01 - 01), "0.122"),
+            ],
+            120,
+            date!(2029 - 06 - 30),
+        ),
+        (
+            [
+                read(date!(2012 - 03 - 31), "0.250"),
+                read(date!(2020 - 03 - 31), "0.236"),
+                read(date!(2024 - 03 - 31), "0.230"),
+            ],
+            120,
+            date!(2034 - 03 - 31),
+        ),
+        (
+            [
+                read(date!(2018 - 06 - 30), "0.120"),
+                read(date!(2022 - 06 - 30), "0.110"),
+                read(date!(2024 - 06 - 30), "0.103"),
+            ],
+            60,
+            date!(2024 - 12 - 03),
+        ),
+        (
+            [
+                read(date!(2019 - 05 - 01), "0.130"),
+                read(date!(2022 - 05 - 01), "0.124"),
+                read(date!(2024 - 05 - 01), "0.125"),
+            ],
+            120,
+            date!(2034 - 05 - 01),
+        ),
+    ] {
+        let found = remaining_life(&readings, inch("0.100"), months).unwrap();
+        assert_eq!(found.next_measurement, next);
+        assert_eq!(found.working.answer(), Some(next.to_string().as_str()));
+    }
+}
+
+#[test]
+fn the_larger_rate_governs_and_growth_is_scatter() {
+    // library: Python 3.11 fractions, years of 365.25 days.
+    let found = remaining_life(
+        &[
+            read(date!(2018 - 06 - 30), "0.120"),
+            read(date!(2022 - 06 - 30), "0.110"),
+            read(date!(2024 - 06 - 30), "0.103"),
+        ],
+        inch("0.100"),
+        60,
+    )
+    .unwrap();
+    assert!((found.long_term.unwrap().per_year - 0.002_832_687_043_795_6).abs() < 1e-15);
+    assert!((found.short_term.unwrap().per_year - 0.003_497_606_019_151_8).abs() < 1e-15);
+    assert_eq!(found.governing, found.short_term);
+    let grown = remaining_life(
+        &[
+            read(date!(2019 - 05 - 01), "0.130"),
+            read(date!(2022 - 05 - 01), "0.124"),
+            read(date!(2024 - 05 - 01), "0.125"),
+        ],
+        inch("0.100"),
+        120,
+    )
+    .unwrap();
+    assert_eq!(grown.governing, grown.long_term);
+    assert!(
+        matches!(grown.outlook, Outlook::Lasts { years } if (years - 25.010_266_940_451_746).abs() < 1e-9)
+    );
+    assert!(grown.working.remarks.iter().any(|r| r.contains("thicker")));
+}
+
+#[test]
+fn a_skim_begins_the_wear_afresh() {
+    // Worked by hand: a cut of 0.020 in is a step; counted as wear it would give 0.012 in a year.
+    let after = WallReading {
+        taken: Taken::AfterSkim,
+        ..read(date!(2020 - 01 - 01), "0.150")
+    };
+    let readings = [
+        read(date!(2018 - 01 - 01), "0.174"),
+        read(date!(2020 - 01 - 01), "0.170"),
+        after,
+        read(date!(2024 - 01 - 01), "0.146"),
+    ];
+    let found = remaining_life(&readings, inch("0.100"), 120).unwrap();
+    let rate = 0.004 / (1_461.0 / DAYS_A_YEAR);
+    assert!((found.long_term.unwrap().per_year - rate).abs() < 1e-15);
+    assert!((found.short_term.unwrap().per_year - rate).abs() < 1e-15);
+}
+
+#[test]
+fn without_a_second_day_the_interval_governs() {
+    let one = remaining_life(&[read(date!(2024 - 01 - 31), "0.150")], inch("0.100"), 1).unwrap();
+    assert_eq!(
+        (one.outlook, one.next_measurement),
+        (Outlook::RateUnknown, date!(2024 - 02 - 29))
+    );
+    assert_eq!((one.long_term, one.governing), (None, None));
+    let twice = [
+        read(date!(2024 - 01 - 31), "0.150"),
+        read(date!(2024 - 01 - 31), "0.149"),
+    ];
+    assert_eq!(
+        remaining_life(&twice, inch("0.100"), 1).unwrap().outlook,
+        Outlook::RateUnknown
+    );
+    // Spent: at once.
+    let spent = remaining_life(&[read(date!(2024 - 01 - 31), "0.100")], inch("0.100"), 12).unwrap();
+    assert_eq!(
+        (spent.outlook, spent.next_measurement),
+        (Outlook::Spent, date!(2024 - 01 - 31))
+    );
+}
+
+#[test]
+fn readings_that_make_no_history_are_refused() {
+    let good = read(date!(2024 - 01 - 31), "0.150");
+    assert!(remaining_life(&[], inch("0.1"), 12).is_err());
+    assert!(
+        remaining_life(
+            &[good, read(date!(2023 - 01 - 31), "0.160")],
+            inch("0.1"),
+            12
+        )
+        .is_err()
+    );
+    assert!(remaining_life(&[read(date!(1899 - 12 - 31), "0.150")], inch("0.1"), 12).is_err());
+    assert!(remaining_life(&[read(date!(2024 - 01 - 31), "0")], inch("0.1"), 12).is_err());
+    for months in [0, 241] {
+        assert!(
+            remaining_life(&[good], inch("0.1"), months).is_err(),
+            "{months}"
+        );
+    }
+    // An interval that ends after 2200 has no date.
+    assert!(remaining_life(&[read(date!(2190 - 01 - 31), "0.150")], inch("0.1"), 240).is_err());
+}
+
+fn history() -> impl Strategy<Value = Vec<WallReading>> {
+    prop::collection::vec((1_i64..3_000, 900_i64..2_000), 1..7).prop_map(|steps| {
+        let mut on = date!(2000 - 01 - 01);
+        steps
+            .into_iter()
+            .map(|(days, wall)| {
+                on += Duration::days(days);
+                let thickness = Stamped::new(Decimal::new(wall, 4), LengthUnit::Inch);
+                WallReading {
+                    on,
+                    thickness,
+                    taken: Taken::AfterService,
+                }
+            })
+            .collect()
+    })
+}
+
+proptest! {
+    #[test]
+    fn the_next_measurement_is_never_after_the_interval_nor_after_the_end_of_life(readings in history(), months in 1_u32..240) {
+        let found = remaining_life(&readings, inch("0.100"), months).unwrap();
+        let last = readings.last().unwrap().on;
+        prop_assert!(found.next_measurement >= last);
+        let longest = gaugewright::calc::calendar::add_months(last, months).unwrap();
+        prop_assert!(found.next_measurement <= longest);
+        if let Outlook::Lasts { years } = found.outlook {
+            prop_assert!(years > 0.0);
+            let days = (found.next_measurement - last).whole_days();
+            prop_assert!(f64::from(i32::try_from(days).unwrap()) <= years * DAYS_A_YEAR / 2.0 + 1e-3);
+        }
+    }
+
+    #[test]
+    fn a_thicker_first_reading_never_lengthens_the_life(readings in history(), more in 1_i64..500) {
+        let before = remaining_life(&readings, inch("0.100"), 120).unwrap();
+        let mut worn = readings;
+        worn[0].thickness.value += Decimal::new(more, 4);
+        if worn.len() > 1 {
+            let after = remaining_life(&worn, inch("0.100"), 120).unwrap();
+            prop_assert!(after.next_measurement <= before.next_measurement);
+        }
+    }
+
+    #[test]
+    fn an_allowed_skim_leaves_the_limit(wall in 900_i64..2_000, cut in 1_i64..300, done in 0_u8..4) {
+        let of = |n: i64| Stamped::new(Decimal::new(n, 4), LengthUnit::Inch);
+        let found = plan_skim(of(wall), of(cut), inch("0.1"), done).unwrap();
+        prop_assert_eq!(found.skim == Skim::Allowed, wall - cut >= 1_000 && done < 2);
+        prop_assert_eq!(found.left.value, Decimal::new(wall - cut, 4).normalize());
+        prop_assert_eq!(i64::from(skims_possible(of(wall), of(cut), inch("0.1")).unwrap()), ((wall - 1_000) / cut).max(0));
+    }
+}
