@@ -1,0 +1,219 @@
+//! The frame of every deed: the one writing transaction, who does it and when, the audit line with
+//! its seals, the form's key and the due dates to refresh. What is done stands in the other files.
+
+use std::collections::BTreeSet;
+
+use serde_json::Value;
+use sqlx::{Sqlite, SqliteConnection, Transaction};
+use time::{Date, Duration};
+
+use super::{Error, Result, refresh_due};
+use crate::record::audit::{Line, Seal};
+use crate::record::moment::{Clock, Zone};
+use crate::record::person::{Person, Role};
+use crate::record::{GaugeId, Moment, PersonId, Refusal};
+use crate::store::{self, Store};
+
+/// How long a form key is remembered: longer than any page stays open in a shift.
+const KEY_DAYS: i64 = 14;
+
+/// Who does a deed.
+#[derive(Debug, Clone)]
+pub struct Who {
+    /// Their row; nobody's for what the program does by itself.
+    pub id: Option<PersonId>,
+    /// Their name, as it will stand in the record.
+    pub name: String,
+    /// Their role.
+    pub role: Option<Role>,
+}
+
+impl Who {
+    /// The program itself.
+    pub fn program() -> Self {
+        Self {
+            id: None,
+            name: "gaugewright".to_owned(),
+            role: None,
+        }
+    }
+}
+
+impl From<&Person> for Who {
+    fn from(person: &Person) -> Self {
+        Self {
+            id: Some(person.id),
+            name: person.name.clone(),
+            role: Some(person.role),
+        }
+    }
+}
+
+/// A deed under way. Dropped without [`Deed::commit`], nothing of it remains.
+pub struct Deed {
+    tx: Transaction<'static, Sqlite>,
+    store: Store,
+    who: Who,
+    now: Moment,
+    zone: Zone,
+    key: Option<String>,
+    link: Option<(i64, [u8; 32])>,
+    touched: BTreeSet<GaugeId>,
+}
+
+impl Deed {
+    /// Begins a deed. A form's key that was answered before ends it here.
+    ///
+    /// # Errors
+    /// [`Error::DoneBefore`] with the earlier answer; or the store's failure.
+    pub async fn begin(
+        store: &Store,
+        clock: &Clock,
+        who: Who,
+        key: Option<String>,
+    ) -> Result<Self> {
+        let mut tx = store.write().await?;
+        if let (Some(key), Some(person)) = (&key, who.id)
+            && let Some(answer) = store::sessions::answer_to(&mut tx, key, person).await?
+        {
+            return Err(Error::DoneBefore(answer));
+        }
+        let zone = store::plant::find(&mut tx)
+            .await?
+            .map_or_else(Zone::utc, |plant| plant.zone);
+        Ok(Self {
+            tx,
+            store: store.clone(),
+            who,
+            now: clock.now(),
+            zone,
+            key,
+            link: None,
+            touched: BTreeSet::new(),
+        })
+    }
+
+    /// The connection to read and write on.
+    pub fn db(&mut self) -> &mut SqliteConnection {
+        &mut self.tx
+    }
+
+    /// Who does it.
+    pub const fn who(&self) -> &Who {
+        &self.who
+    }
+
+    /// Who does it, for records that need a signed-in person.
+    ///
+    /// # Errors
+    /// Refuses when nobody is signed in.
+    pub fn person(&self) -> Result<PersonId> {
+        self.who
+            .id
+            .ok_or_else(|| Refusal::not_now("Sign in first: this record carries a name").into())
+    }
+
+    /// When it is done.
+    pub const fn now(&self) -> Moment {
+        self.now
+    }
+
+    /// The plant's date on which it is done.
+    pub fn today(&self) -> Date {
+        self.zone.date(self.now)
+    }
+
+    /// The plant's time zone.
+    pub const fn zone(&self) -> &Zone {
+        &self.zone
+    }
+
+    /// Continues as somebody else at another moment: for building a plant's past in one transaction.
+    pub fn continue_as(&mut self, who: Who, now: Moment) {
+        self.who = who;
+        self.now = now;
+    }
+
+    /// Remembers that a gauge's due date may have moved.
+    pub fn touch(&mut self, gauge: GaugeId) {
+        self.touched.insert(gauge);
+    }
+
+    /// Writes the audit line of what was done, with seals of the rows it wrote.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub async fn record(
+        &mut self,
+        deed: &str,
+        subject: &str,
+        gauge: Option<GaugeId>,
+        facts: Value,
+        rows: &[(&'static str, i64)],
+    ) -> Result<()> {
+        let mut seals: Vec<Seal> = Vec::with_capacity(rows.len());
+        for (table, id) in rows {
+            let canonical = self.store.canonical(table);
+            if let Some(seal) = store::audit::seal(&mut self.tx, table, canonical, *id).await? {
+                seals.push(seal);
+            }
+        }
+        let (last, previous) = match self.link {
+            Some(link) => link,
+            None => store::audit::last_link(&mut self.tx).await?,
+        };
+        let mut whole = match facts {
+            Value::Object(map) => map,
+            Value::Null => serde_json::Map::new(),
+            other => serde_json::Map::from_iter([("about".to_owned(), other)]),
+        };
+        if !seals.is_empty() {
+            let list = seals
+                .iter()
+                .map(|seal| Value::String(format!("{}/{}/{}", seal.table, seal.id, seal.sha256)))
+                .collect();
+            whole.insert("seals".to_owned(), Value::Array(list));
+        }
+        let line = Line {
+            id: last + 1,
+            at: self.now,
+            person_id: self.who.id,
+            who: self.who.name.clone(),
+            deed: deed.to_owned(),
+            subject: subject.to_owned(),
+            gauge_id: gauge,
+            facts: Value::Object(whole).to_string(),
+        };
+        let hash = line.hash(&previous);
+        store::audit::add(&mut self.tx, &line, &hash).await?;
+        self.link = Some((line.id, hash));
+        Ok(())
+    }
+
+    /// Refreshes the due dates the deed moved, keeps the form's answer and makes it all last.
+    ///
+    /// # Errors
+    /// The store's failure; then nothing of the deed remains.
+    pub async fn commit(mut self, answer: &str) -> Result<()> {
+        let touched = std::mem::take(&mut self.touched);
+        for gauge in touched {
+            refresh_due::of_gauge(&mut self.tx, gauge).await?;
+        }
+        if let (Some(key), Some(person)) = (&self.key, self.who.id) {
+            let forget = self.now.plus(-Duration::days(KEY_DAYS));
+            store::sessions::answered(&mut self.tx, key, person, answer, (self.now, forget))
+                .await?;
+        }
+        self.tx.commit().await.map_err(store::Error::from)?;
+        Ok(())
+    }
+}
+
+impl std::fmt::Debug for Deed {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Deed")
+            .field("who", &self.who)
+            .field("now", &self.now)
+            .finish_non_exhaustive()
+    }
+}

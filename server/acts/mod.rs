@@ -1,0 +1,46 @@
+//! What people do: one deed is one function and one transaction. It loads, lets `record` and `calc`
+//! decide, writes, leaves an audit line and refreshes the due dates it moved. No HTTP is known here.
+
+pub mod deed;
+pub mod gauges;
+pub mod people;
+pub mod plant;
+pub mod refresh_due;
+pub mod stock;
+
+pub use deed::{Deed, Who};
+
+use crate::record::Refusal;
+use crate::store;
+
+/// Why a deed was not done, or was done before.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// The register refused, in words for the person who asked.
+    #[error(transparent)]
+    Refused(Refusal),
+    /// The store failed; the cause is for the log.
+    #[error(transparent)]
+    Store(store::Error),
+    /// The same form was posted before; this is where it led.
+    #[error("posted before")]
+    DoneBefore(String),
+}
+
+/// What a deed answers.
+pub type Result<T> = std::result::Result<T, Error>;
+
+impl From<Refusal> for Error {
+    fn from(refusal: Refusal) -> Self {
+        Self::Refused(refusal)
+    }
+}
+
+impl From<store::Error> for Error {
+    fn from(error: store::Error) -> Self {
+        match error {
+            store::Error::Refused(refusal) => Self::Refused(refusal),
+            other => Self::Store(other),
+        }
+    }
+}

@@ -1,0 +1,339 @@
+//! Signing in and out, and the administrator's deeds: people, roles, one-time addresses.
+//! Passwords are hashed with argon2id here; nothing else of the product sees them.
+
+use argon2::password_hash::phc::PasswordHash;
+use argon2::password_hash::{PasswordHasher, PasswordVerifier};
+use argon2::{Algorithm, Argon2, Params, Version};
+use serde_json::json;
+use sha2::{Digest, Sha256};
+use time::Duration;
+
+use super::{Deed, Error, Result, Who};
+use crate::record::moment::Clock;
+use crate::record::person::{self, Person, Role};
+use crate::record::{Moment, PersonId, Refusal};
+use crate::store::{self, Store};
+
+/// A session lasts this long after it was last used.
+pub const SESSION: Duration = Duration::hours(12);
+/// Attempts within this time are counted together.
+const ATTEMPT_WINDOW: Duration = Duration::minutes(15);
+/// So many failed attempts are let through before a pause.
+const ATTEMPTS: i64 = 8;
+/// A one-time address works for this long.
+pub const ADDRESS_LASTS: Duration = Duration::days(3);
+
+/// A secret that is handed out once and kept only as its hash.
+#[derive(Debug, Clone)]
+pub struct Token(String);
+
+impl Token {
+    /// A new secret of 256 random bits.
+    ///
+    /// # Errors
+    /// Fails when the system gives no random numbers.
+    pub fn new() -> Result<Self> {
+        let mut bytes = [0_u8; 32];
+        getrandom::fill(&mut bytes).map_err(|e| {
+            Error::Store(store::Error::Unreadable(format!("no random numbers: {e}")))
+        })?;
+        Ok(Self(crate::record::audit::hex(&bytes)))
+    }
+
+    /// A secret as it came back.
+    pub fn from_text(text: &str) -> Self {
+        Self(text.to_owned())
+    }
+
+    /// The secret itself, to be handed out.
+    pub fn text(&self) -> &str {
+        &self.0
+    }
+
+    /// What is kept of it.
+    pub fn hash(&self) -> [u8; 32] {
+        Sha256::digest(self.0.as_bytes()).into()
+    }
+}
+
+/// OWASP's and RFC 9106's second recommended setting: 19 MiB, two passes, one lane.
+fn argon() -> Argon2<'static> {
+    let params = Params::new(19 * 1024, 2, 1, None).unwrap_or_default();
+    Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
+}
+
+/// Hashes a password. Slow on purpose, so it runs off the async threads.
+///
+/// # Errors
+/// Fails when the system gives no random numbers.
+pub async fn hash_password(password: String) -> Result<String> {
+    run(move || {
+        argon()
+            .hash_password(password.as_bytes())
+            .map(|hash| hash.to_string())
+            .map_err(|e| Error::Store(store::Error::Unreadable(format!("password hash: {e}"))))
+    })
+    .await
+}
+
+async fn verify_password(password: String, kept: Option<String>) -> Result<bool> {
+    run(move || {
+        // Somebody unknown costs the same time as a wrong password.
+        let Some(kept) = kept else {
+            let _ = argon().hash_password(password.as_bytes());
+            return Ok(false);
+        };
+        let hash = PasswordHash::new(&kept)
+            .map_err(|e| Error::Store(store::Error::Unreadable(format!("password hash: {e}"))))?;
+        Ok(argon().verify_password(password.as_bytes(), &hash).is_ok())
+    })
+    .await
+}
+
+async fn run<T: Send + 'static>(work: impl FnOnce() -> Result<T> + Send + 'static) -> Result<T> {
+    tokio::task::spawn_blocking(work)
+        .await
+        .map_err(|e| Error::Store(store::Error::Unreadable(e.to_string())))?
+}
+
+/// Signs somebody in and returns the token of the new session.
+///
+/// # Errors
+/// One message for a wrong name, a wrong password and a closed account; another, with the time to
+/// wait, after too many attempts.
+pub async fn sign_in(
+    store: &Store,
+    clock: &Clock,
+    name: &str,
+    password: String,
+) -> Result<(Token, Person)> {
+    let now = clock.now();
+    let name = name.trim().to_lowercase();
+    let (found, failed, latest) = {
+        let mut db = store.read().await?;
+        let (failed, latest) =
+            store::sessions::failed_since(&mut db, &name, now.plus(-ATTEMPT_WINDOW)).await?;
+        (
+            store::people::by_sign_in(&mut db, &name).await?,
+            failed,
+            latest,
+        )
+    };
+    if failed >= ATTEMPTS {
+        let free = latest.unwrap_or(now).plus(ATTEMPT_WINDOW);
+        let minutes = ((free.at() - now.at()).whole_seconds() + 59) / 60;
+        return Err(Refusal::not_now(format!(
+            "Too many attempts under this name. Wait {minutes} minutes, or ask the administrator for a new password"
+        ))
+        .into());
+    }
+    let kept = found
+        .as_ref()
+        .filter(|(person, _)| !person.closed)
+        .and_then(|(_, hash)| hash.clone());
+    let right = verify_password(password, kept).await?;
+    let mut tx = store.write().await?;
+    let Some((person, _)) = found.filter(|_| right) else {
+        store::sessions::failed(&mut tx, &name, now, now.plus(-Duration::days(1))).await?;
+        tx.commit().await.map_err(store::Error::from)?;
+        return Err(Refusal::field("password", "The name or the password is not right").into());
+    };
+    let token = Token::new()?;
+    store::sessions::begin(&mut tx, &token.hash(), person.id, (now, now.plus(SESSION))).await?;
+    store::sessions::forgive(&mut tx, &name).await?;
+    tx.commit().await.map_err(store::Error::from)?;
+    Ok((token, person))
+}
+
+/// Ends a session.
+///
+/// # Errors
+/// The store's failure.
+pub async fn sign_out(store: &Store, token: &Token) -> Result<()> {
+    let mut tx = store.write().await?;
+    store::sessions::end(&mut tx, &token.hash()).await?;
+    tx.commit().await.map_err(store::Error::from)?;
+    Ok(())
+}
+
+/// Moves the end of a session that is in use, at most once in five minutes.
+///
+/// # Errors
+/// The store's failure.
+pub async fn keep_session(store: &Store, token: &Token, now: Moment) -> Result<()> {
+    let mut tx = store.write().await?;
+    store::sessions::seen(&mut tx, &token.hash(), now, now.plus(SESSION)).await?;
+    tx.commit().await.map_err(store::Error::from)?;
+    Ok(())
+}
+
+/// Adds somebody and makes the one-time address that sets their password.
+///
+/// # Errors
+/// Refuses a sign-in name that is taken or malformed.
+pub async fn add(
+    deed: &mut Deed,
+    sign_in: &str,
+    name: &str,
+    role: Role,
+) -> Result<(PersonId, Token)> {
+    let sign_in = person::sign_in_name(sign_in).map_err(|m| Refusal::field("sign_in", m))?;
+    let name = name.trim();
+    if name.is_empty() || name.chars().count() > 120 {
+        return Err(Refusal::field("name", "Write the name as it should stand on records").into());
+    }
+    if store::people::by_sign_in(deed.db(), &sign_in)
+        .await?
+        .is_some()
+    {
+        return Err(Refusal::field("sign_in", "Somebody signs in under this name already").into());
+    }
+    let id = store::people::add(deed.db(), &sign_in, name, role).await?;
+    deed.record(
+        "added",
+        &format!("person {sign_in}"),
+        None,
+        json!({ "name": name, "role": role }),
+        &[("person", id.0)],
+    )
+    .await?;
+    let token = one_time(deed, Some(id), "set-password").await?;
+    Ok((id, token))
+}
+
+/// Makes a one-time address.
+async fn one_time(deed: &mut Deed, person: Option<PersonId>, purpose: &str) -> Result<Token> {
+    let token = Token::new()?;
+    let now = deed.now();
+    store::people::add_one_time(
+        deed.db(),
+        &token.hash(),
+        purpose,
+        person,
+        (now, now.plus(ADDRESS_LASTS)),
+    )
+    .await?;
+    Ok(token)
+}
+
+/// Makes the address through which the first administrator comes in; nothing if there is one.
+///
+/// # Errors
+/// The store's failure.
+pub async fn first_address(store: &Store, clock: &Clock) -> Result<Option<Token>> {
+    let mut deed = Deed::begin(store, clock, Who::program(), None).await?;
+    if store::people::administrators(deed.db()).await? > 0 {
+        return Ok(None);
+    }
+    let token = one_time(&mut deed, None, "first-administrator").await?;
+    deed.commit("").await?;
+    Ok(Some(token))
+}
+
+/// Makes a one-time address for somebody who needs a new password; their sessions end.
+///
+/// # Errors
+/// Refuses for a closed account.
+pub async fn reset(deed: &mut Deed, id: PersonId) -> Result<Token> {
+    let Some(person) = store::people::by_id(deed.db(), id).await? else {
+        return Err(Refusal::Missing("person").into());
+    };
+    if person.closed {
+        return Err(Refusal::not_now("This account is closed; open it again first").into());
+    }
+    store::sessions::end_all(deed.db(), id).await?;
+    deed.record(
+        "made a one-time address for",
+        &format!("person {}", person.sign_in),
+        None,
+        json!({}),
+        &[],
+    )
+    .await?;
+    one_time(deed, Some(id), "set-password").await
+}
+
+/// Changes somebody's name and role, closes or opens their account. A closed account's sessions end.
+///
+/// # Errors
+/// Refuses to take the last administrator away, and a change made meanwhile by somebody else.
+pub async fn change(deed: &mut Deed, wanted: &Person) -> Result<()> {
+    let Some(before) = store::people::by_id(deed.db(), wanted.id).await? else {
+        return Err(Refusal::Missing("person").into());
+    };
+    let loses = before.role == Role::Administrator
+        && !before.closed
+        && (wanted.role != Role::Administrator || wanted.closed);
+    if loses && store::people::administrators(deed.db()).await? <= 1 {
+        return Err(Refusal::not_now(
+            "This is the last administrator; make somebody else administrator first",
+        )
+        .into());
+    }
+    let closed_at = wanted.closed.then(|| deed.now());
+    if !store::people::change(deed.db(), wanted, closed_at).await? {
+        let by = store::audit::last_hand(deed.db(), &format!("person {}", before.sign_in)).await?;
+        return Err(Refusal::Changed {
+            what: before.name,
+            by,
+        }
+        .into());
+    }
+    if wanted.closed || wanted.role != before.role {
+        store::sessions::end_all(deed.db(), wanted.id).await?;
+    }
+    let facts = json!({
+        "before": { "name": before.name, "role": before.role, "closed": before.closed },
+        "after": { "name": wanted.name, "role": wanted.role, "closed": wanted.closed },
+    });
+    deed.record(
+        "changed",
+        &format!("person {}", before.sign_in),
+        None,
+        facts,
+        &[("person", wanted.id.0)],
+    )
+    .await
+}
+
+/// Sets a password through a one-time address, which is used up; other sessions end.
+///
+/// # Errors
+/// Refuses an address that was used or ran out, and a password that will not do.
+pub async fn set_password(
+    deed: &mut Deed,
+    token: &Token,
+    password: &str,
+    hash: &str,
+) -> Result<Person> {
+    let gone = || {
+        Refusal::not_now(
+            "This address was used before or ran out; ask the administrator for a new one",
+        )
+    };
+    let found = store::people::one_time(deed.db(), &token.hash())
+        .await?
+        .ok_or_else(gone)?;
+    let id = found.person_id.ok_or_else(gone)?;
+    let person = store::people::by_id(deed.db(), id)
+        .await?
+        .filter(|p| !p.closed)
+        .ok_or_else(gone)?;
+    person::password(password, &person.sign_in).map_err(|m| Refusal::field("password", m))?;
+    let now = deed.now();
+    if !store::people::use_one_time(deed.db(), &token.hash(), now).await? {
+        return Err(gone().into());
+    }
+    store::people::set_password(deed.db(), id, hash).await?;
+    store::sessions::end_all(deed.db(), id).await?;
+    deed.continue_as(Who::from(&person), now);
+    deed.record(
+        "set a password for",
+        &format!("person {}", person.sign_in),
+        None,
+        json!({}),
+        &[],
+    )
+    .await?;
+    Ok(person)
+}

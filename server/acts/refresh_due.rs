@@ -1,0 +1,69 @@
+//! Keeps the projection of due dates true: reads a gauge's facts, lets `calc::due` decide, writes
+//! the date with its rule. Dates only; whether one is past is the reader's today's affair.
+
+use sqlx::SqliteConnection;
+use time::Date;
+
+use super::{Error, Result};
+use crate::calc::due::{self, Facts, Rule};
+use crate::record::gauge::Standing;
+use crate::record::{GaugeId, Refusal};
+use crate::store::{self, due::Row};
+
+/// Refreshes one gauge's due date.
+///
+/// # Errors
+/// The store's failure, or a date outside the calendar's range.
+pub async fn of_gauge(db: &mut SqliteConnection, gauge: GaugeId) -> Result<()> {
+    match computed(db, gauge).await? {
+        Some(row) => store::due::put(db, &row).await?,
+        None => store::due::remove(db, gauge).await?,
+    }
+    Ok(())
+}
+
+/// What the projection should hold for a gauge now: nothing for one that is not in service or that
+/// no rule applies to.
+///
+/// # Errors
+/// The store's failure, or a date outside the calendar's range.
+pub async fn computed(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<Row>> {
+    let Some((standing, area_id, facts)) = store::due::facts(db, gauge).await? else {
+        return Ok(None);
+    };
+    if standing != Standing::InService {
+        return Ok(None);
+    }
+    let decided =
+        due::governing_only(&facts).map_err(|e| Error::from(Refusal::not_now(e.to_string())))?;
+    Ok(decided.governing.map(|governing| Row {
+        gauge_id: gauge,
+        area_id,
+        rule: governing.rule,
+        date: governing.date,
+        latest_on: decided.latest_date.unwrap_or(governing.date),
+        pull: decided.window.into(),
+        since_on: since(&facts, governing.rule),
+    }))
+}
+
+/// When the time that is running out began, for the column in the drawn glass.
+fn since(facts: &Facts, rule: Rule) -> Option<Date> {
+    match rule {
+        Rule::LookOver => facts.look_over_anchor,
+        Rule::Failure => facts.failure_on,
+        Rule::Recall => facts.recall_on,
+        _ => facts.anchor,
+    }
+}
+
+/// Refreshes every gauge of a service class or an area, after their rule or window changed.
+///
+/// # Errors
+/// As for one gauge.
+pub async fn of_all(db: &mut SqliteConnection, gauges: &[GaugeId]) -> Result<()> {
+    for gauge in gauges {
+        of_gauge(db, *gauge).await?;
+    }
+    Ok(())
+}

@@ -1,0 +1,211 @@
+//! A gauge: where it hangs, how it is built, and its nameplate as stamped.
+//! What was done to it and when it is due are other records.
+
+use time::Date;
+
+use super::ids::{AreaId, GaugeId, KitId, KitNumber, ServiceClassId, TagNumber};
+use super::words::words;
+use crate::calc::quantity::{StampedPressure, StampedTemperature, StampedTorque};
+use crate::calc::rating;
+
+words! {
+    /// Whether a gauge is in use.
+    Standing, "whether the gauge is in service" {
+        InService: "in-service", "in service";
+        Resting: "resting", "resting";
+        Retired: "retired", "retired";
+    }
+}
+
+words! {
+    /// How the glass shows the level.
+    Kind, "reflex or transparent" {
+        Reflex: "reflex", "reflex";
+        Transparent: "transparent", "transparent";
+    }
+}
+
+words! {
+    /// How the covers are held.
+    BoltForm, "the form of the bolting" {
+        Bolts: "bolts", "bolts";
+        Studs: "studs", "studs";
+        UBolts: "u-bolts", "U-bolts";
+    }
+}
+
+words! {
+    /// When the gauge can be isolated and worked on.
+    Isolation, "when the gauge can be isolated" {
+        InService: "in-service", "can be isolated in service";
+        ShutdownOnly: "shutdown-only", "only in a shutdown window";
+    }
+}
+
+/// Everything a person may edit about a gauge, checked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Particulars {
+    /// The tag number it hangs under.
+    pub tag: TagNumber,
+    /// Where it hangs.
+    pub area_id: AreaId,
+    /// What fluid and conditions it sees.
+    pub service_class_id: ServiceClassId,
+    /// The vessel it serves.
+    pub vessel: String,
+    /// What it shows, in a few words.
+    pub service: String,
+    /// Reflex or transparent.
+    pub kind: Kind,
+    /// How many sections stand above each other.
+    pub sections: u8,
+    /// Bolts on each rail of a section.
+    pub bolts_per_rail: Option<u8>,
+    /// The thread, as people write it ("1/2-13", "M12").
+    pub bolt_thread: String,
+    /// Bolts, studs or U-bolts.
+    pub bolt_form: BoltForm,
+    /// Length of the glass in mm.
+    pub glass_length_mm: Option<u16>,
+    /// When it can be isolated.
+    pub isolation: Isolation,
+    /// First put to service.
+    pub installed_on: Option<Date>,
+    /// The maker, as stamped.
+    pub maker: String,
+    /// The maker's order number, as stamped.
+    pub order_number: String,
+    /// The spare kit number, as stamped.
+    pub stamped_kit_number: String,
+    /// Body material, as stamped.
+    pub body_material: String,
+    /// Gasket material, as stamped.
+    pub gasket_material: String,
+    /// Glass type, as stamped.
+    pub glass_type: String,
+    /// Rated pressure, as stamped.
+    pub rating: Option<StampedPressure>,
+    /// The temperature of that rating, as stamped.
+    pub rating_temperature: Option<StampedTemperature>,
+    /// Cover bolt torque, as stamped.
+    pub torque: Option<StampedTorque>,
+    /// Pressure-temperature points, by temperature.
+    pub rating_points: Vec<rating::Point>,
+    /// The kit that fits one section side.
+    pub kit_id: Option<KitId>,
+    /// Kits for a whole rebuild.
+    pub kits_per_rebuild: u16,
+    /// Anything a rebuilder should know.
+    pub note: String,
+}
+
+/// A gauge of the register.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Gauge {
+    /// The row.
+    pub id: GaugeId,
+    /// What is known of it.
+    pub particulars: Particulars,
+    /// In service, resting or retired.
+    pub standing: Standing,
+    /// The area's name.
+    pub area: String,
+    /// The service class's name.
+    pub service_class: String,
+    /// The kit's number, where one is named.
+    pub kit: Option<KitNumber>,
+    /// Counts the changes.
+    pub version: i64,
+}
+
+/// Kits needed for a whole rebuild when nobody says otherwise: one a section for reflex, two for
+/// transparent, which has a glass front and back.
+pub fn usual_kits(kind: Kind, sections: u8) -> u16 {
+    match kind {
+        Kind::Reflex => u16::from(sections),
+        Kind::Transparent => u16::from(sections) * 2,
+    }
+}
+
+/// Whether a gauge may go from one standing to another.
+///
+/// # Errors
+/// Says why not.
+pub fn may_become(from: Standing, to: Standing, rebuild_open: bool) -> Result<(), String> {
+    match (from, to) {
+        (Standing::Retired, _) if to != Standing::Resting => Err(
+            "A retired gauge comes back as resting first, so that somebody looks at it".to_owned(),
+        ),
+        (a, b) if a == b => Err(format!("The gauge is {} already", a.shown())),
+        (_, Standing::Retired | Standing::Resting) if rebuild_open => {
+            Err("A rebuild of this gauge is open; finish or abandon it first".to_owned())
+        }
+        _ => Ok(()),
+    }
+}
+
+/// One field that differs, as people read it.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+pub struct Change {
+    /// What changed.
+    pub what: String,
+    /// What it was.
+    pub before: String,
+    /// What it is now.
+    pub after: String,
+}
+
+/// What differs between two states of a gauge, field by field, for its history.
+pub fn changes(before: &Particulars, after: &Particulars) -> Vec<Change> {
+    let shown = |p: &Particulars| -> Vec<(&'static str, String)> {
+        vec![
+            ("tag number", p.tag.to_string()),
+            ("area", p.area_id.0.to_string()),
+            ("service class", p.service_class_id.0.to_string()),
+            ("vessel", p.vessel.clone()),
+            ("service", p.service.clone()),
+            ("kind", p.kind.to_string()),
+            ("sections", p.sections.to_string()),
+            ("bolts a rail", optional(p.bolts_per_rail)),
+            ("bolt thread", p.bolt_thread.clone()),
+            ("bolting", p.bolt_form.to_string()),
+            ("glass length, mm", optional(p.glass_length_mm)),
+            ("isolation", p.isolation.to_string()),
+            ("installed", optional(p.installed_on)),
+            ("maker", p.maker.clone()),
+            ("order number", p.order_number.clone()),
+            ("spare kit number", p.stamped_kit_number.clone()),
+            ("body material", p.body_material.clone()),
+            ("gasket material", p.gasket_material.clone()),
+            ("glass type", p.glass_type.clone()),
+            ("rating", optional(p.rating)),
+            ("rating temperature", optional(p.rating_temperature)),
+            ("cover bolt torque", optional(p.torque)),
+            (
+                "pressure-temperature points",
+                p.rating_points
+                    .iter()
+                    .map(|point| format!("{} at {}", point.pressure, point.temperature))
+                    .collect::<Vec<_>>()
+                    .join("; "),
+            ),
+            ("kit", optional(p.kit_id.map(|id| id.0))),
+            ("kits for a rebuild", p.kits_per_rebuild.to_string()),
+            ("note", p.note.clone()),
+        ]
+    };
+    shown(before)
+        .into_iter()
+        .zip(shown(after))
+        .filter(|((_, a), (_, b))| a != b)
+        .map(|((what, before), (_, after))| Change {
+            what: what.to_owned(),
+            before,
+            after,
+        })
+        .collect()
+}
+
+fn optional(value: Option<impl ToString>) -> String {
+    value.map_or_else(String::new, |v| v.to_string())
+}

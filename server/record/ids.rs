@@ -1,0 +1,129 @@
+//! Row ids and the numbers people know things by, as types of their own.
+//! Row ids never appear in addresses; tag, kit, lot, instrument and certificate numbers do.
+
+use std::fmt;
+use std::str::FromStr;
+
+macro_rules! row_ids {
+    ($($(#[$doc:meta])* $name:ident),+ $(,)?) => {$(
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize, sqlx::Type)]
+        #[sqlx(transparent)]
+        #[serde(transparent)]
+        pub struct $name(pub i64);
+    )+};
+}
+
+row_ids! {
+    /// A gauge's row.
+    GaugeId,
+    /// An area's row.
+    AreaId,
+    /// A service class's row.
+    ServiceClassId,
+    /// A kit's row.
+    KitId,
+    /// A lot's row.
+    LotId,
+    /// A line of the stock ledger.
+    StockLineId,
+    /// An instrument's row.
+    InstrumentId,
+    /// A calibration's row.
+    CalibrationId,
+    /// A person's row.
+    PersonId,
+    /// A rebuild's row.
+    RebuildId,
+    /// An entry made at the bench.
+    EntryId,
+    /// A pressure test's row.
+    TestId,
+    /// A certificate's row.
+    CertificateId,
+    /// A shutdown window's row.
+    WindowId,
+    /// A reported failure.
+    FailureId,
+    /// A plant's list on its way in.
+    BringInId,
+    /// A nameplate photograph.
+    PhotoId,
+}
+
+macro_rules! numbers {
+    ($($(#[$doc:meta])* $name:ident, $what:literal),+ $(,)?) => {$(
+        $(#[$doc])*
+        #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize, sqlx::Type)]
+        #[sqlx(transparent)]
+        #[serde(transparent)]
+        pub struct $name(String);
+
+        impl $name {
+            /// The number as text.
+            pub fn as_str(&self) -> &str {
+                &self.0
+            }
+        }
+
+        impl FromStr for $name {
+            type Err = String;
+            fn from_str(text: &str) -> Result<Self, String> {
+                plain_number($what, text).map(Self)
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(&self.0)
+            }
+        }
+    )+};
+}
+
+numbers! {
+    /// The tag number a gauge hangs under, such as LG-1107A.
+    TagNumber, "A tag number",
+    /// A kit's number in the plant's own scheme.
+    KitNumber, "A kit number",
+    /// A lot's number.
+    LotNumber, "A lot number",
+    /// An instrument's number.
+    InstrumentNumber, "An instrument number",
+    /// A pressure test's number.
+    TestNumber, "A test number",
+    /// A certificate's number.
+    CertificateNumber, "A certificate number",
+}
+
+/// Numbers are written in addresses, on labels and in file names, so they keep to letters, digits
+/// and a few marks. Inner spaces become a hyphen-free refusal rather than a silent change.
+fn plain_number(what: &str, text: &str) -> Result<String, String> {
+    let text = text.trim();
+    if text.is_empty() {
+        return Err(format!("{what} is needed"));
+    }
+    if text.chars().count() > 40 {
+        return Err(format!("{what} has at most 40 characters"));
+    }
+    if let Some(bad) = text
+        .chars()
+        .find(|c| !(c.is_alphanumeric() || matches!(c, '-' | '.' | '_')))
+    {
+        let shown = if bad == ' ' {
+            "a space".to_owned()
+        } else {
+            format!("\u{201c}{bad}\u{201d}")
+        };
+        return Err(format!(
+            "{what} holds letters, digits, hyphen, dot and underscore only; {shown} is not allowed"
+        ));
+    }
+    if text.chars().count() < 2 {
+        return Err(format!("{what} has at least 2 characters"));
+    }
+    if !text.chars().any(char::is_alphanumeric) {
+        return Err(format!("{what} needs a letter or a digit"));
+    }
+    Ok(text.to_owned())
+}

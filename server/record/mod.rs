@@ -1,0 +1,20 @@
+//! The facts of the register as types: only a valid one can be made. States and the steps allowed
+//! between them live here; no SQL and no HTTP do.
+
+pub mod audit;
+pub mod bench;
+pub mod gauge;
+pub mod ids;
+pub mod instrument;
+pub mod kit;
+pub mod moment;
+pub mod person;
+pub mod plant;
+pub mod pressure_test;
+pub mod rebuild;
+pub mod refusal;
+pub mod words;
+
+pub use ids::*;
+pub use moment::Moment;
+pub use refusal::{FieldError, Refusal};

@@ -1,0 +1,64 @@
+//! The plant itself: its name, its time zone and the choices its procedures make.
+//! Areas and service classes are here too, since the plant names them.
+
+use super::ids::{AreaId, ServiceClassId};
+use super::moment::Zone;
+use crate::calc::pressure_test::Code;
+use crate::calc::quantity::{StampedLength, StampedTorque};
+
+/// The plant and what its procedures chose.
+#[derive(Debug, Clone)]
+pub struct Plant {
+    /// The plant's name.
+    pub name: String,
+    /// Who owns it, for papers.
+    pub owner: String,
+    /// Where it stands, for papers.
+    pub address: String,
+    /// Its time zone.
+    pub zone: Zone,
+    /// Code of reference for pressure tests.
+    pub test_code: Code,
+    /// Shortest hold of a pressure test, minutes.
+    pub hold_minutes: u32,
+    /// Step of the tightening plan.
+    pub tightening_step: StampedTorque,
+    /// Flatness limit of a seating face.
+    pub flatness_limit: StampedLength,
+    /// Least wall between through-bore and recess.
+    pub wall_limit: StampedLength,
+    /// How often a chamber may be skimmed.
+    pub skim_limit: u8,
+    /// Begins the numbers of tests and certificates.
+    pub number_prefix: String,
+    /// Whether this is the invented plant.
+    pub demo: bool,
+    /// Counts the changes.
+    pub version: i64,
+}
+
+/// A part of the plant.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Area {
+    /// The row.
+    pub id: AreaId,
+    /// Its name.
+    pub name: String,
+}
+
+/// What fluid and conditions a gauge sees; sets its intervals.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ServiceClass {
+    /// The row.
+    pub id: ServiceClassId,
+    /// Its name.
+    pub name: String,
+    /// What belongs to it.
+    pub description: String,
+    /// Rebuild interval, months.
+    pub rebuild_months: Option<u32>,
+    /// Look-over interval, months.
+    pub look_over_months: Option<u32>,
+    /// Counts the changes.
+    pub version: i64,
+}

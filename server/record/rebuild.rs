@@ -1,0 +1,112 @@
+//! A rebuild and its states: planned, ready, at the bench, on test, returned or abandoned.
+//! What is recorded during it stands in `bench.rs`.
+
+use time::Date;
+
+use super::ids::{GaugeId, PersonId, RebuildId};
+use super::moment::Moment;
+use super::words::words;
+
+words! {
+    /// Where a rebuild stands.
+    RebuildState, "the state of the rebuild" {
+        Planned: "planned", "planned";
+        Ready: "ready", "ready";
+        AtTheBench: "at-the-bench", "at the bench";
+        OnTest: "on-test", "on test";
+        Returned: "returned", "returned";
+        Abandoned: "abandoned", "abandoned";
+    }
+}
+
+words! {
+    /// Why a gauge is rebuilt.
+    Cause, "the cause of the rebuild" {
+        Interval: "interval", "rebuild interval";
+        Leak: "leak", "leak";
+        CrackedGlass: "cracked-glass", "cracked glass";
+        CloudedGlass: "clouded-glass", "etched or clouded glass";
+        WornFace: "worn-face", "worn seating face";
+        Recall: "recall", "recalled lot or instrument";
+        Shutdown: "shutdown", "chance of a shutdown";
+        Other: "other", "other cause";
+    }
+}
+
+words! {
+    /// What went wrong in service.
+    FailureKind, "what went wrong" {
+        Leak: "leak", "leak";
+        CrackedGlass: "cracked-glass", "cracked glass";
+        CloudedGlass: "clouded-glass", "etched or clouded glass";
+        StuckValve: "stuck-valve", "gauge valve stuck";
+        Other: "other", "something else";
+    }
+}
+
+words! {
+    /// What a look-over found.
+    LookOverFound, "what the look-over found" {
+        Sound: "sound", "sound";
+        Watch: "watch", "to be watched";
+        Failure: "failure", "a failure";
+    }
+}
+
+/// One strip, inspection, assembly, test and return.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rebuild {
+    /// The row.
+    pub id: RebuildId,
+    /// The gauge rebuilt.
+    pub gauge_id: GaugeId,
+    /// Counts the rebuilds of this gauge from 1.
+    pub ordinal: i64,
+    /// Where it stands.
+    pub state: RebuildState,
+    /// Why it is done.
+    pub cause: Cause,
+    /// The day it is planned for.
+    pub planned_for: Date,
+    /// When it was planned.
+    pub planned_at: Moment,
+    /// Who planned it.
+    pub planned_by: PersonId,
+    /// What the planner wrote.
+    pub note: String,
+    /// When it came to the bench.
+    pub started_at: Option<Moment>,
+    /// The day it ended.
+    pub ended_on: Option<Date>,
+    /// When the end was recorded.
+    pub ended_at: Option<Moment>,
+    /// Who recorded the end.
+    pub ended_by: Option<PersonId>,
+    /// Why it was abandoned.
+    pub abandoned_reason: Option<String>,
+    /// Counts the changes.
+    pub version: i64,
+}
+
+impl RebuildState {
+    /// Whether nothing may be added any more.
+    pub const fn finished(self) -> bool {
+        matches!(self, Self::Returned | Self::Abandoned)
+    }
+
+    /// Whether a rebuild may go from this state to the next one.
+    pub const fn may_become(self, next: Self) -> bool {
+        matches!(
+            (self, next),
+            (Self::Planned, Self::Ready)
+                | (Self::Planned | Self::Ready | Self::OnTest, Self::AtTheBench)
+                | (Self::Ready, Self::Planned)
+                | (Self::AtTheBench, Self::OnTest)
+                | (Self::OnTest, Self::Returned)
+                | (
+                    Self::Planned | Self::Ready | Self::AtTheBench | Self::OnTest,
+                    Self::Abandoned
+                )
+        )
+    }
+}

@@ -1,0 +1,47 @@
+//! The macro behind every closed list of words the register keeps as text (states, kinds, roles).
+//! The word kept is stable and plain; the word shown may be reworded without touching a record.
+
+/// Makes an enum whose variants are kept as one word and shown as another.
+macro_rules! words {
+    ($(#[$doc:meta])* $name:ident, $what:literal { $($(#[$vdoc:meta])* $variant:ident: $word:literal, $shown:literal;)+ }) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize, sqlx::Type)]
+        pub enum $name {
+            $(#[doc = $shown] $(#[$vdoc])* #[serde(rename = $word)] #[sqlx(rename = $word)] $variant,)+
+        }
+
+        impl $name {
+            /// Every word of the list, in the order it is offered.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
+
+            /// The word the register keeps.
+            pub const fn word(self) -> &'static str {
+                match self { $(Self::$variant => $word,)+ }
+            }
+
+            /// The word a person reads.
+            pub const fn shown(self) -> &'static str {
+                match self { $(Self::$variant => $shown,)+ }
+            }
+        }
+
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.write_str(self.shown())
+            }
+        }
+
+        impl std::str::FromStr for $name {
+            type Err = String;
+            fn from_str(text: &str) -> Result<Self, String> {
+                Self::ALL
+                    .iter()
+                    .copied()
+                    .find(|one| one.word() == text)
+                    .ok_or_else(|| format!("choose {} from the list", $what))
+            }
+        }
+    };
+}
+
+pub(crate) use words;

@@ -1,0 +1,395 @@
+//! Gauges: one by its tag number, lists by the filters an index can serve, and writing them.
+//! What may be written is decided in `record` and `acts`.
+
+use sqlx::SqliteConnection;
+use time::Date;
+
+use super::Result;
+use super::columns::{Digits, stamped};
+use crate::calc::due::Rule;
+use crate::calc::quantity::Stamped;
+use crate::calc::rating::Point;
+use crate::record::gauge::{Gauge, Kind, Particulars, Standing};
+use crate::record::{AreaId, GaugeId, KitId, KitNumber, ServiceClassId, TagNumber};
+
+/// The gauge that hangs under a tag number.
+pub async fn by_tag(db: &mut SqliteConnection, tag: &str) -> Result<Option<Gauge>> {
+    let id = id_of(db, tag).await?;
+    match id {
+        Some(id) => by_id(db, id).await,
+        None => Ok(None),
+    }
+}
+
+/// The row of the gauge that hangs under a tag number.
+pub async fn id_of(db: &mut SqliteConnection, tag: &str) -> Result<Option<GaugeId>> {
+    Ok(
+        sqlx::query_scalar!("SELECT id FROM gauge WHERE tag = ?1", tag)
+            .fetch_optional(db)
+            .await?,
+    )
+}
+
+/// A gauge by its row.
+pub async fn by_id(db: &mut SqliteConnection, id: GaugeId) -> Result<Option<Gauge>> {
+    let row = sqlx::query!(
+        r#"SELECT g.id, g.tag, g.area_id, g.service_class_id, g.vessel, g.service, g.standing, g.kind, g.sections,
+             g.bolts_per_rail, g.bolt_thread, g.bolt_form, g.glass_length_mm, g.isolation, g.installed_on, g.maker,
+             g.order_number, g.stamped_kit_number, g.body_material, g.gasket_material, g.glass_type, g.rating_value,
+             g.rating_unit, g.rating_temperature_value, g.rating_temperature_unit, g.torque_value, g.torque_unit,
+             g.kit_id, g.kits_per_rebuild, g.note, g.version, a.name AS area, c.name AS class, k.number AS "kit?: KitNumber"
+           FROM gauge g JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id
+           LEFT JOIN kit k ON k.id = g.kit_id WHERE g.id = ?1"#,
+        id
+    )
+    .fetch_optional(&mut *db)
+    .await?;
+    let Some(row) = row else {
+        return Ok(None);
+    };
+    let rating_points = rating_points(db, id).await?;
+    Ok(Some(Gauge {
+        id: row.id,
+        standing: row.standing,
+        area: row.area,
+        service_class: row.class,
+        kit: row.kit,
+        version: row.version,
+        particulars: Particulars {
+            tag: row.tag,
+            area_id: row.area_id,
+            service_class_id: row.service_class_id,
+            vessel: row.vessel,
+            service: row.service,
+            kind: row.kind,
+            sections: small(row.sections),
+            bolts_per_rail: row.bolts_per_rail.map(small),
+            bolt_thread: row.bolt_thread,
+            bolt_form: row.bolt_form,
+            glass_length_mm: row.glass_length_mm.and_then(|mm| u16::try_from(mm).ok()),
+            isolation: row.isolation,
+            installed_on: row.installed_on,
+            maker: row.maker,
+            order_number: row.order_number,
+            stamped_kit_number: row.stamped_kit_number,
+            body_material: row.body_material,
+            gasket_material: row.gasket_material,
+            glass_type: row.glass_type,
+            rating: stamped(row.rating_value, row.rating_unit),
+            rating_temperature: stamped(row.rating_temperature_value, row.rating_temperature_unit),
+            torque: stamped(row.torque_value, row.torque_unit),
+            rating_points,
+            kit_id: row.kit_id,
+            kits_per_rebuild: u16::try_from(row.kits_per_rebuild).unwrap_or(1),
+            note: row.note,
+        },
+    }))
+}
+
+fn small(number: i64) -> u8 {
+    u8::try_from(number).unwrap_or(u8::MAX)
+}
+
+async fn rating_points(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Vec<Point>> {
+    let rows = sqlx::query!(
+        "SELECT temperature_value, temperature_unit, pressure_value, pressure_unit FROM rating_point WHERE gauge_id = ?1 ORDER BY position",
+        gauge
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| Point {
+            temperature: Stamped::new(row.temperature_value.0, row.temperature_unit),
+            pressure: Stamped::new(row.pressure_value.0, row.pressure_unit),
+        })
+        .collect())
+}
+
+/// Adds a gauge in service.
+pub async fn add(db: &mut SqliteConnection, p: &Particulars) -> Result<GaugeId> {
+    let (rating, rating_unit) = halves(p.rating);
+    let (temperature, temperature_unit) = halves(p.rating_temperature);
+    let (torque, torque_unit) = halves(p.torque);
+    let id = sqlx::query!(
+        "INSERT INTO gauge (tag, area_id, service_class_id, vessel, service, standing, kind, sections, bolts_per_rail, bolt_thread,
+           bolt_form, glass_length_mm, isolation, installed_on, maker, order_number, stamped_kit_number, body_material,
+           gasket_material, glass_type, rating_value, rating_unit, rating_temperature_value, rating_temperature_unit,
+           torque_value, torque_unit, kit_id, kits_per_rebuild, note)
+         VALUES (?1, ?2, ?3, ?4, ?5, 'in-service', ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21,
+           ?22, ?23, ?24, ?25, ?26, ?27, ?28)",
+        p.tag,
+        p.area_id,
+        p.service_class_id,
+        p.vessel,
+        p.service,
+        p.kind,
+        p.sections,
+        p.bolts_per_rail,
+        p.bolt_thread,
+        p.bolt_form,
+        p.glass_length_mm,
+        p.isolation,
+        p.installed_on,
+        p.maker,
+        p.order_number,
+        p.stamped_kit_number,
+        p.body_material,
+        p.gasket_material,
+        p.glass_type,
+        rating,
+        rating_unit,
+        temperature,
+        temperature_unit,
+        torque,
+        torque_unit,
+        p.kit_id,
+        p.kits_per_rebuild,
+        p.note
+    )
+    .execute(&mut *db)
+    .await?
+    .last_insert_rowid();
+    let id = GaugeId(id);
+    put_rating_points(db, id, &p.rating_points).await?;
+    Ok(id)
+}
+
+/// Changes a gauge if nobody did so since this version; false if somebody did.
+pub async fn change(
+    db: &mut SqliteConnection,
+    id: GaugeId,
+    version: i64,
+    p: &Particulars,
+) -> Result<bool> {
+    let (rating, rating_unit) = halves(p.rating);
+    let (temperature, temperature_unit) = halves(p.rating_temperature);
+    let (torque, torque_unit) = halves(p.torque);
+    let done = sqlx::query!(
+        "UPDATE gauge SET tag = ?3, area_id = ?4, service_class_id = ?5, vessel = ?6, service = ?7, kind = ?8, sections = ?9,
+           bolts_per_rail = ?10, bolt_thread = ?11, bolt_form = ?12, glass_length_mm = ?13, isolation = ?14, installed_on = ?15,
+           maker = ?16, order_number = ?17, stamped_kit_number = ?18, body_material = ?19, gasket_material = ?20,
+           glass_type = ?21, rating_value = ?22, rating_unit = ?23, rating_temperature_value = ?24, rating_temperature_unit = ?25,
+           torque_value = ?26, torque_unit = ?27, kit_id = ?28, kits_per_rebuild = ?29, note = ?30, version = version + 1
+         WHERE id = ?1 AND version = ?2",
+        id,
+        version,
+        p.tag,
+        p.area_id,
+        p.service_class_id,
+        p.vessel,
+        p.service,
+        p.kind,
+        p.sections,
+        p.bolts_per_rail,
+        p.bolt_thread,
+        p.bolt_form,
+        p.glass_length_mm,
+        p.isolation,
+        p.installed_on,
+        p.maker,
+        p.order_number,
+        p.stamped_kit_number,
+        p.body_material,
+        p.gasket_material,
+        p.glass_type,
+        rating,
+        rating_unit,
+        temperature,
+        temperature_unit,
+        torque,
+        torque_unit,
+        p.kit_id,
+        p.kits_per_rebuild,
+        p.note
+    )
+    .execute(&mut *db)
+    .await?;
+    if done.rows_affected() == 0 {
+        return Ok(false);
+    }
+    put_rating_points(db, id, &p.rating_points).await?;
+    Ok(true)
+}
+
+fn halves<U: Copy>(value: Option<Stamped<U>>) -> (Option<Digits>, Option<U>) {
+    (value.map(|v| Digits(v.value)), value.map(|v| v.unit))
+}
+
+async fn put_rating_points(
+    db: &mut SqliteConnection,
+    gauge: GaugeId,
+    points: &[Point],
+) -> Result<()> {
+    sqlx::query!("DELETE FROM rating_point WHERE gauge_id = ?1", gauge)
+        .execute(&mut *db)
+        .await?;
+    for (position, point) in (1_i64..).zip(points) {
+        let (temperature, pressure) = (
+            Digits(point.temperature.value),
+            Digits(point.pressure.value),
+        );
+        sqlx::query!(
+            "INSERT INTO rating_point (gauge_id, position, temperature_value, temperature_unit, pressure_value, pressure_unit)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            gauge,
+            position,
+            temperature,
+            point.temperature.unit,
+            pressure,
+            point.pressure.unit
+        )
+        .execute(&mut *db)
+        .await?;
+    }
+    Ok(())
+}
+
+/// Puts a gauge in service, to rest or out of use, if nobody changed it since this version.
+pub async fn change_standing(
+    db: &mut SqliteConnection,
+    id: GaugeId,
+    version: i64,
+    to: Standing,
+) -> Result<bool> {
+    let done = sqlx::query!(
+        "UPDATE gauge SET standing = ?3, version = version + 1 WHERE id = ?1 AND version = ?2",
+        id,
+        version,
+        to
+    )
+    .execute(db)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// A line of the register's list.
+#[derive(Debug, Clone)]
+pub struct Line {
+    /// The row.
+    pub id: GaugeId,
+    /// Its tag number.
+    pub tag: TagNumber,
+    /// The vessel.
+    pub vessel: String,
+    /// What it shows.
+    pub service: String,
+    /// The area's name.
+    pub area: String,
+    /// The service class's name.
+    pub service_class: String,
+    /// Reflex or transparent.
+    pub kind: Kind,
+    /// Sections.
+    pub sections: i64,
+    /// In service, resting or retired.
+    pub standing: Standing,
+    /// The rule that sets its due date.
+    pub rule: Option<Rule>,
+    /// Its real latest date.
+    pub latest_on: Option<Date>,
+    /// When the interval began.
+    pub since_on: Option<Date>,
+}
+
+/// Which lines of the register.
+#[derive(Debug, Clone, Default)]
+pub struct Filter {
+    /// Words to look for in tag, vessel, service, maker and order number.
+    pub words: Option<String>,
+    /// Only this area.
+    pub area: Option<AreaId>,
+    /// Only this service class.
+    pub service_class: Option<ServiceClassId>,
+    /// Only this kit.
+    pub kit: Option<KitId>,
+    /// Only this kind.
+    pub kind: Option<Kind>,
+    /// Only this standing; retired gauges show only when asked for.
+    pub standing: Option<Standing>,
+    /// Only lines after this one: a tag number, or a row where words are looked for.
+    pub after: Option<(String, i64)>,
+}
+
+/// The register's list, a page at a time: by tag number, or by match where words are looked for.
+pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Result<Vec<Line>> {
+    let (after_tag, after_id) = filter.after.clone().unzip();
+    let words = filter.words.as_deref().map(match_words);
+    macro_rules! lines {
+        ($from_where:literal, $order:literal) => {
+            sqlx::query_as!(
+                Line,
+                r#"SELECT g.id AS "id!", g.tag, g.vessel, g.service, a.name AS area, c.name AS service_class, g.kind, g.sections, g.standing,
+                     d.rule AS "rule?: Rule", d.latest_on AS "latest_on?: Date", d.since_on AS "since_on?: Date" "#
+                    + $from_where
+                    + r#" AND (?2 IS NULL OR g.area_id = ?2) AND (?3 IS NULL OR g.service_class_id = ?3) AND (?4 IS NULL OR g.kit_id = ?4)
+                     AND (?5 IS NULL OR g.kind = ?5) AND (CASE WHEN ?6 IS NULL THEN g.standing <> 'retired' ELSE g.standing = ?6 END) "#
+                    + $order
+                    + " LIMIT ?9",
+                words,
+                filter.area,
+                filter.service_class,
+                filter.kit,
+                filter.kind,
+                filter.standing,
+                after_tag,
+                after_id,
+                most
+            )
+            .fetch_all(db)
+            .await?
+        };
+    }
+    Ok(if words.is_some() {
+        lines!(
+            "FROM gauge_words w JOIN gauge g ON g.id = w.rowid JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE w.gauge_words MATCH ?1 AND w.rowid > coalesce(?8, 0) AND ?7 IS ?7",
+            "ORDER BY w.rowid"
+        )
+    } else if filter.kit.is_some() {
+        lines!(
+            "FROM gauge g INDEXED BY gauge_by_kit JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE g.kit_id = ?4 AND g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
+            "ORDER BY g.tag"
+        )
+    } else if filter.service_class.is_some() {
+        lines!(
+            "FROM gauge g INDEXED BY gauge_by_class JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE g.service_class_id = ?3 AND g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
+            "ORDER BY g.tag"
+        )
+    } else if filter.area.is_some() {
+        lines!(
+            "FROM gauge g INDEXED BY gauge_by_area JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE g.area_id = ?2 AND g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
+            "ORDER BY g.tag"
+        )
+    } else if filter.standing.is_some() {
+        lines!(
+            "FROM gauge g INDEXED BY gauge_by_standing JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE g.standing = ?6 AND g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
+            "ORDER BY g.tag"
+        )
+    } else {
+        lines!(
+            "FROM gauge g JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
+            "ORDER BY g.tag"
+        )
+    })
+}
+
+/// Turns what a person typed into a search: every word must begin a word of the gauge.
+fn match_words(typed: &str) -> String {
+    typed
+        .split_whitespace()
+        .map(|word| format!("\"{}\"*", word.replace('"', "")))
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+/// How many gauges there are, by standing.
+pub async fn count_by_standing(db: &mut SqliteConnection) -> Result<Vec<(Standing, i64)>> {
+    let rows =
+        sqlx::query!(r#"SELECT standing, count(*) AS "count!: i64" FROM gauge GROUP BY standing"#)
+            .fetch_all(db)
+            .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.standing, row.count))
+        .collect())
+}

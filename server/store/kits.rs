@@ -1,0 +1,202 @@
+//! Kits, lots and the stock ledger. On hand is the balance of a lot's last line.
+//! Which lot goes first is decided in `calc::lots`.
+
+use sqlx::SqliteConnection;
+use time::Date;
+
+use super::Result;
+use crate::record::kit::{Kit, Lot, Movement};
+use crate::record::{KitId, KitNumber, LotId, LotNumber, Moment, PersonId, RebuildId, StockLineId};
+
+/// The row of the kit of that number.
+pub async fn id_of(db: &mut SqliteConnection, number: &str) -> Result<Option<KitId>> {
+    Ok(
+        sqlx::query_scalar!("SELECT id FROM kit WHERE number = ?1", number)
+            .fetch_optional(db)
+            .await?,
+    )
+}
+
+/// Every kit's row and number, by number, for choosing one.
+pub async fn numbers(db: &mut SqliteConnection) -> Result<Vec<(KitId, KitNumber)>> {
+    let rows = sqlx::query!("SELECT id, number FROM kit ORDER BY number LIMIT 2000")
+        .fetch_all(db)
+        .await?;
+    Ok(rows.into_iter().map(|row| (row.id, row.number)).collect())
+}
+
+/// A kit by its row.
+pub async fn by_id(db: &mut SqliteConnection, id: KitId) -> Result<Option<Kit>> {
+    let row = sqlx::query!(
+        "SELECT id, number, name, kind, glass_length_mm, contents, shelf_life_months, lead_days, pack, minimum, version
+         FROM kit WHERE id = ?1",
+        id
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map(|row| Kit {
+        id: row.id,
+        number: row.number,
+        name: row.name,
+        kind: row.kind,
+        glass_length_mm: row.glass_length_mm.and_then(|mm| u16::try_from(mm).ok()),
+        contents: row.contents,
+        shelf_life_months: row.shelf_life_months.and_then(|m| u32::try_from(m).ok()),
+        lead_days: u32::try_from(row.lead_days).unwrap_or(0),
+        pack: u32::try_from(row.pack).unwrap_or(1),
+        minimum: u32::try_from(row.minimum).unwrap_or(1),
+        version: row.version,
+    }))
+}
+
+/// Adds a kit.
+pub async fn add(db: &mut SqliteConnection, kit: &Kit) -> Result<KitId> {
+    let id = sqlx::query!(
+        "INSERT INTO kit (number, name, kind, glass_length_mm, contents, shelf_life_months, lead_days, pack, minimum)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+        kit.number,
+        kit.name,
+        kit.kind,
+        kit.glass_length_mm,
+        kit.contents,
+        kit.shelf_life_months,
+        kit.lead_days,
+        kit.pack,
+        kit.minimum
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid();
+    Ok(KitId(id))
+}
+
+/// The lots of a kit that still hold something, first expired first, those that keep last.
+pub async fn lots_on_hand(db: &mut SqliteConnection, kit: KitId) -> Result<Vec<Lot>> {
+    let rows = sqlx::query!(
+        r#"SELECT id, kit_id, number, received_on, expires_on, place,
+             (SELECT s.balance FROM stock_line s WHERE s.lot_id = lot.id ORDER BY s.id DESC LIMIT 1) AS "on_hand?: i64"
+           FROM lot WHERE kit_id = ?1 ORDER BY expires_on IS NULL, expires_on, received_on, id"#,
+        kit
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| Lot {
+            id: row.id,
+            kit_id: row.kit_id,
+            number: row.number,
+            received_on: row.received_on,
+            expires_on: row.expires_on,
+            place: row.place,
+            on_hand: row.on_hand.unwrap_or(0),
+        })
+        .filter(|lot| lot.on_hand > 0)
+        .collect())
+}
+
+/// A lot by its row, with what it holds.
+pub async fn lot(db: &mut SqliteConnection, id: LotId) -> Result<Option<Lot>> {
+    let row = sqlx::query!(
+        r#"SELECT id, kit_id, number, received_on, expires_on, place,
+             (SELECT s.balance FROM stock_line s WHERE s.lot_id = lot.id ORDER BY s.id DESC LIMIT 1) AS "on_hand?: i64"
+           FROM lot WHERE id = ?1"#,
+        id
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map(|row| Lot {
+        id: row.id,
+        kit_id: row.kit_id,
+        number: row.number,
+        received_on: row.received_on,
+        expires_on: row.expires_on,
+        place: row.place,
+        on_hand: row.on_hand.unwrap_or(0),
+    }))
+}
+
+/// Adds a lot; what it holds comes with its receipt line.
+pub async fn add_lot(
+    db: &mut SqliteConnection,
+    kit: KitId,
+    number: &LotNumber,
+    days: (Date, Option<Date>),
+    place: &str,
+) -> Result<LotId> {
+    let (received_on, expires_on) = days;
+    let id = sqlx::query!(
+        "INSERT INTO lot (kit_id, number, received_on, expires_on, place) VALUES (?1, ?2, ?3, ?4, ?5)",
+        kit,
+        number,
+        received_on,
+        expires_on,
+        place
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid();
+    Ok(LotId(id))
+}
+
+/// A line about to be written to the ledger.
+#[derive(Debug, Clone)]
+pub struct NewLine<'a> {
+    /// The lot that moves.
+    pub lot: LotId,
+    /// What moves it.
+    pub kind: Movement,
+    /// By how many, with its sign.
+    pub quantity: i64,
+    /// The day it happens.
+    pub on_date: Date,
+    /// The rebuild it is for.
+    pub rebuild: Option<RebuildId>,
+    /// Why, where no rebuild says it.
+    pub reason: &'a str,
+}
+
+/// Writes a ledger line; the schema refuses a balance below zero.
+pub async fn add_line(
+    db: &mut SqliteConnection,
+    line: &NewLine<'_>,
+    person: PersonId,
+    now: Moment,
+) -> Result<StockLineId> {
+    let id = sqlx::query!(
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, rebuild_id, reason)
+         VALUES (?1, ?2, ?3, ?3 + coalesce((SELECT balance FROM stock_line WHERE lot_id = ?1 ORDER BY id DESC LIMIT 1), 0),
+           ?4, ?5, ?6, ?7, ?8)",
+        line.lot,
+        line.kind,
+        line.quantity,
+        now,
+        line.on_date,
+        person,
+        line.rebuild,
+        line.reason
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid();
+    Ok(StockLineId(id))
+}
+
+/// What a rebuild took from the storeroom, net of returns: lot and number of kits.
+pub async fn taken_for(
+    db: &mut SqliteConnection,
+    rebuild: RebuildId,
+) -> Result<Vec<(LotId, LotNumber, KitNumber, i64)>> {
+    let rows = sqlx::query!(
+        r#"SELECT l.id AS "id!", l.number AS "number!", k.number AS "kit!: KitNumber", sum(-s.quantity) AS "taken!: i64"
+           FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id
+           WHERE s.rebuild_id = ?1 GROUP BY l.id HAVING sum(-s.quantity) > 0"#,
+        rebuild
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.id, row.number, row.kit, row.taken))
+        .collect())
+}

@@ -1,0 +1,197 @@
+//! People, their passwords and their one-time addresses.
+//! Who may do what is decided by their role, not here.
+
+use sqlx::SqliteConnection;
+
+use super::Result;
+use crate::record::person::{Person, Role};
+use crate::record::{Moment, PersonId};
+
+macro_rules! person {
+    ($row:expr) => {
+        Person {
+            id: $row.id,
+            sign_in: $row.sign_in,
+            name: $row.name,
+            role: $row.role,
+            closed: $row.closed_at.is_some(),
+            password_set: $row.password_hash.is_some(),
+            version: $row.version,
+        }
+    };
+}
+
+/// Somebody by row.
+pub async fn by_id(db: &mut SqliteConnection, id: PersonId) -> Result<Option<Person>> {
+    let row = sqlx::query!(
+        "SELECT id, sign_in, name, role, closed_at, password_hash, version FROM person WHERE id = ?1",
+        id
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map(|row| person!(row)))
+}
+
+/// Somebody by the name they sign in under, with the hash of their password.
+pub async fn by_sign_in(
+    db: &mut SqliteConnection,
+    sign_in: &str,
+) -> Result<Option<(Person, Option<String>)>> {
+    let row = sqlx::query!(
+        "SELECT id, sign_in, name, role, closed_at, password_hash, version FROM person WHERE sign_in = ?1",
+        sign_in
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map(|row| {
+        let hash = row.password_hash.clone();
+        (person!(row), hash)
+    }))
+}
+
+/// Everybody, by name.
+pub async fn all(db: &mut SqliteConnection) -> Result<Vec<Person>> {
+    let rows = sqlx::query!(
+        "SELECT id, sign_in, name, role, closed_at, password_hash, version FROM person ORDER BY closed_at IS NOT NULL, name COLLATE NOCASE, id"
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| person!(row)).collect())
+}
+
+/// Open accounts of a role, by name.
+pub async fn of_role(db: &mut SqliteConnection, role: Role) -> Result<Vec<Person>> {
+    Ok(all(db)
+        .await?
+        .into_iter()
+        .filter(|p| !p.closed && p.role == role)
+        .collect())
+}
+
+/// Whether anybody can administer the plant.
+pub async fn administrators(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM person WHERE role = 'administrator' AND closed_at IS NULL"
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// Adds somebody without a password.
+pub async fn add(
+    db: &mut SqliteConnection,
+    sign_in: &str,
+    name: &str,
+    role: Role,
+) -> Result<PersonId> {
+    let id = sqlx::query!(
+        "INSERT INTO person (sign_in, name, role) VALUES (?1, ?2, ?3)",
+        sign_in,
+        name,
+        role
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid();
+    Ok(PersonId(id))
+}
+
+/// Changes name, role and whether the account is closed, if nobody did so meanwhile.
+pub async fn change(
+    db: &mut SqliteConnection,
+    person: &Person,
+    closed_at: Option<Moment>,
+) -> Result<bool> {
+    let done = sqlx::query!(
+        "UPDATE person SET name = ?2, role = ?3, closed_at = ?4, version = version + 1 WHERE id = ?1 AND version = ?5",
+        person.id,
+        person.name,
+        person.role,
+        closed_at,
+        person.version
+    )
+    .execute(db)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// Keeps the hash of a new password.
+pub async fn set_password(db: &mut SqliteConnection, id: PersonId, hash: &str) -> Result<()> {
+    sqlx::query!(
+        "UPDATE person SET password_hash = ?2 WHERE id = ?1",
+        id,
+        hash
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+/// A one-time address as kept: its purpose, whose it is, until when, and whether it was used.
+#[derive(Debug)]
+pub struct OneTime {
+    /// Why it was made.
+    pub purpose: String,
+    /// Whose password it sets; nobody's for the first administrator.
+    pub person_id: Option<PersonId>,
+    /// Until when it works.
+    pub expires_at: Moment,
+    /// When it was used.
+    pub used_at: Option<Moment>,
+}
+
+/// The one-time address with this hash.
+pub async fn one_time(db: &mut SqliteConnection, token_hash: &[u8]) -> Result<Option<OneTime>> {
+    Ok(sqlx::query_as!(
+        OneTime,
+        "SELECT purpose, person_id, expires_at, used_at FROM one_time_address WHERE token_hash = ?1",
+        token_hash
+    )
+    .fetch_optional(db)
+    .await?)
+}
+
+/// Makes a one-time address; earlier unused ones for the same purpose and person stop working.
+pub async fn add_one_time(
+    db: &mut SqliteConnection,
+    token_hash: &[u8],
+    purpose: &str,
+    person: Option<PersonId>,
+    span: (Moment, Moment),
+) -> Result<()> {
+    let (now, until) = span;
+    sqlx::query!(
+        "DELETE FROM one_time_address WHERE used_at IS NULL AND purpose = ?1 AND person_id IS ?2",
+        purpose,
+        person
+    )
+    .execute(&mut *db)
+    .await?;
+    sqlx::query!(
+        "INSERT INTO one_time_address (token_hash, purpose, person_id, made_at, expires_at) VALUES (?1, ?2, ?3, ?4, ?5)",
+        token_hash,
+        purpose,
+        person,
+        now,
+        until
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+/// Uses a one-time address up; false if it was used before.
+pub async fn use_one_time(
+    db: &mut SqliteConnection,
+    token_hash: &[u8],
+    now: Moment,
+) -> Result<bool> {
+    let done = sqlx::query!(
+        "UPDATE one_time_address SET used_at = ?2 WHERE token_hash = ?1 AND used_at IS NULL AND expires_at > ?2",
+        token_hash,
+        now
+    )
+    .execute(db)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
