@@ -1,0 +1,138 @@
+//! What each command does, and the exit code it ends with: 0 done, 1 a check found something,
+//! 2 wrong arguments, 69 cannot serve (port, lock), 73 cannot write, 65 a database not ours.
+
+use std::io::ErrorKind;
+use std::process::ExitCode;
+
+use tokio::net::TcpListener;
+use tracing_subscriber::EnvFilter;
+
+use crate::acts;
+use crate::pages::{App, routes};
+use crate::record::moment::Clock;
+use crate::settings::{Command, Serve};
+use crate::store::{self, Store};
+
+/// Why a command ended without doing its work.
+#[derive(Debug, thiserror::Error)]
+enum Failure {
+    #[error(transparent)]
+    Store(#[from] store::Error),
+    #[error(transparent)]
+    Act(#[from] acts::Error),
+    #[error("cannot listen on {address}: {cause}")]
+    Listen {
+        address: String,
+        cause: std::io::Error,
+    },
+    #[error("the server stopped: {0}")]
+    Served(std::io::Error),
+}
+
+impl Failure {
+    fn code(&self) -> u8 {
+        match self {
+            Self::Listen { .. } | Self::Store(store::Error::InUse(_)) | Self::Served(_) => 69,
+            Self::Store(store::Error::Folder { .. }) => 73,
+            Self::Store(store::Error::Newer { .. } | store::Error::Foreign(_)) => 65,
+            Self::Store(_) | Self::Act(_) => 70,
+        }
+    }
+
+    fn words(&self) -> String {
+        match self {
+            Self::Listen { address, cause } if cause.kind() == ErrorKind::AddrInUse => format!(
+                "another program already listens on {address}; stop it or choose another address with --listen"
+            ),
+            other => other.to_string(),
+        }
+    }
+}
+
+/// Runs a command to its end.
+pub async fn run(command: Command) -> ExitCode {
+    let done = match command {
+        Command::Serve(settings) => serve(&settings, Clock::Machine)
+            .await
+            .map(|()| ExitCode::SUCCESS),
+        Command::Demo(settings) => serve(&settings.serve, Clock::Machine)
+            .await
+            .map(|()| ExitCode::SUCCESS),
+        Command::Backup { folder, file } => store::copy_to(&folder.data, &file)
+            .await
+            .map(|()| {
+                println!("copied the register to {}", file.display());
+                ExitCode::SUCCESS
+            })
+            .map_err(Failure::from),
+        Command::Verify { .. } => Ok(ExitCode::SUCCESS),
+    };
+    done.unwrap_or_else(|failure| {
+        eprintln!("gaugewright: {}", failure.words());
+        ExitCode::from(failure.code())
+    })
+}
+
+fn start_log(settings: &Serve) {
+    let filter = EnvFilter::try_new(&settings.log).unwrap_or_else(|_| EnvFilter::new("info"));
+    let log = tracing_subscriber::fmt()
+        .with_env_filter(filter)
+        .with_writer(std::io::stderr);
+    // A second start in one process (tests) keeps the first log.
+    let _ = if settings.log_form == "json" {
+        log.json().try_init()
+    } else {
+        log.compact().try_init()
+    };
+}
+
+async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
+    start_log(settings);
+    let listener = TcpListener::bind(settings.listen)
+        .await
+        .map_err(|cause| Failure::Listen {
+            address: settings.listen.to_string(),
+            cause,
+        })?;
+    let store = Store::open(&settings.folder.data).await?;
+    let here = listener.local_addr().map_err(Failure::Served)?;
+    let address = settings
+        .public_address
+        .clone()
+        .unwrap_or_else(|| format!("http://{here}"));
+    if let Some(token) = acts::people::first_address(&store, &clock).await? {
+        println!("This plant has no administrator yet. Open this address once, within three days:");
+        println!("  {address}/people/first/{}", token.text());
+    }
+    println!("Gaugewright serves {address}");
+    let app = App::new(store.clone(), clock, settings.public_address.clone());
+    axum::serve(listener, routes::service(&app))
+        .with_graceful_shutdown(stop_asked())
+        .await
+        .map_err(Failure::Served)?;
+    store.close().await;
+    tracing::info!("stopped");
+    Ok(())
+}
+
+/// Waits for the terminal's interrupt or the system's request to end.
+async fn stop_asked() {
+    let interrupt = async {
+        let _ = tokio::signal::ctrl_c().await;
+    };
+    #[cfg(unix)]
+    let terminate = async {
+        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
+            Ok(mut signal) => {
+                signal.recv().await;
+            }
+            Err(_) => std::future::pending().await,
+        }
+    };
+    #[cfg(not(unix))]
+    let terminate = std::future::pending::<()>();
+    tokio::select! {
+        () = interrupt => {}
+        () = terminate => {}
+    }
+}

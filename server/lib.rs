@@ -1,0 +1,24 @@
+//! Gaugewright: a plant's register of armoured level gauges.
+//!
+//! # Floors
+//! Imports go downwards only: `pages`, `papers`, `demo` → `acts` → `store` → `record` → `calc`.
+//! `tests/house.rs` reads the sources and keeps it so.
+//!
+//! # Where do I find …
+//! - what a page shows: `pages/<part>/`, its template under the same word in `templates/<part>/`
+//! - every address of the product: `pages/routes.rs`
+//! - what a person's deed changes: `acts/`
+//! - what is kept and how it is asked for: `store/`
+//! - what a fact may be, and the states of a rebuild: `record/`
+//! - any number a person acts on: `calc/`
+//! - certificates and sheets: `papers/`
+//! - the invented plant: `demo/`
+
+pub mod acts;
+pub mod calc;
+pub mod commands;
+pub mod pages;
+pub mod papers;
+pub mod record;
+pub mod settings;
+pub mod store;

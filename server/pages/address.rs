@@ -1,0 +1,95 @@
+//! Functions that build the addresses of the product; templates and redirects use nothing else.
+//! Which handler answers an address stands in `routes.rs`.
+
+use std::fmt::Write as _;
+
+/// A piece of text as one segment or value of an address (RFC 3986 unreserved characters stay).
+pub fn encoded(text: impl ToString) -> String {
+    text.to_string()
+        .bytes()
+        .fold(String::new(), |mut out, byte| {
+            if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'.' | b'_' | b'~') {
+                out.push(char::from(byte));
+            } else {
+                let _ = write!(out, "%{byte:02X}");
+            }
+            out
+        })
+}
+
+/// An address with the given values in its query, leaving out the empty ones.
+pub fn with_query(path: &str, values: &[(&str, String)]) -> String {
+    let query: Vec<String> = values
+        .iter()
+        .filter(|(_, value)| !value.is_empty())
+        .map(|(name, value)| format!("{name}={}", encoded(value)))
+        .collect();
+    if query.is_empty() {
+        path.to_owned()
+    } else {
+        format!("{path}?{}", query.join("&"))
+    }
+}
+
+/// The board.
+pub const BOARD: &str = "/";
+/// The sign-in page.
+pub const SIGN_IN: &str = "/people/sign-in";
+/// The register's list.
+pub const GAUGES: &str = "/gauges";
+/// The due list.
+pub const DUE: &str = "/due";
+/// The rebuilds under way.
+pub const BENCH: &str = "/bench";
+/// The storeroom.
+pub const STOREROOM: &str = "/storeroom";
+/// The pressure tests.
+pub const PRESSURE_TESTS: &str = "/pressure-tests";
+/// The instruments.
+pub const INSTRUMENTS: &str = "/instruments";
+/// The shutdown windows.
+pub const WINDOWS: &str = "/windows";
+/// The people.
+pub const PEOPLE: &str = "/people";
+/// The plant's settings.
+pub const PLANT: &str = "/plant";
+
+/// A gauge's page.
+pub fn gauge(tag: impl ToString) -> String {
+    format!("{GAUGES}/{}", encoded(tag))
+}
+
+/// A page below a gauge's page.
+pub fn gauge_part(tag: impl ToString, part: &str) -> String {
+    format!("{GAUGES}/{}/{part}", encoded(tag))
+}
+
+/// The bench sheet of a gauge's open rebuild.
+pub fn bench(tag: impl ToString) -> String {
+    format!("{BENCH}/{}", encoded(tag))
+}
+
+/// A finished or open rebuild by its number.
+pub fn rebuild(tag: impl ToString, ordinal: i64) -> String {
+    format!("{GAUGES}/{}/rebuilds/{ordinal}", encoded(tag))
+}
+
+/// A kit's page.
+pub fn kit(number: impl ToString) -> String {
+    format!("{STOREROOM}/{}", encoded(number))
+}
+
+/// A pressure test's page.
+pub fn pressure_test(number: impl ToString) -> String {
+    format!("{PRESSURE_TESTS}/{}", encoded(number))
+}
+
+/// A certificate's paper.
+pub fn certificate_pdf(number: impl ToString) -> String {
+    format!("{PRESSURE_TESTS}/certificates/{}.pdf", encoded(number))
+}
+
+/// An instrument's page.
+pub fn instrument(number: impl ToString) -> String {
+    format!("{INSTRUMENTS}/{}", encoded(number))
+}

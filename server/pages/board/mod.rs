@@ -1,0 +1,8 @@
+//! The board: the whole plant as racks of glasses, and what matters today.
+//! It is the first page of every role.
+
+#[expect(
+    clippy::module_inception,
+    reason = "the page is named for its part, like every other page"
+)]
+pub mod board;

@@ -1,0 +1,250 @@
+//! Who is signed in, and what the frame of every page needs: person, plant, today, menu, form keys.
+//! Access itself is enforced in `security.rs` from the table in `routes.rs`.
+
+use axum::extract::{FromRef, FromRequestParts};
+use axum::http::request::Parts;
+use hmac::{Hmac, KeyInit, Mac};
+use sha2::Sha256;
+use time::Date;
+
+use super::answer::PageError;
+use super::{App, address};
+use crate::acts::people::Token;
+use crate::acts::{Deed, Who};
+use crate::record::audit::hex;
+use crate::record::moment::Zone;
+use crate::record::person::{Person, Role};
+use crate::record::plant::Plant;
+use crate::store;
+
+/// The session a request came in, put there by the access check.
+#[derive(Debug, Clone)]
+pub struct Signed {
+    /// Who.
+    pub person: Person,
+    /// The session's token.
+    pub token: Token,
+}
+
+impl Signed {
+    /// A fresh key for a form of this session: random, and signed so that no other site can make one.
+    pub fn key(&self) -> String {
+        let mut random = [0_u8; 12];
+        let _ = getrandom::fill(&mut random);
+        let random = hex(&random);
+        let mark = self.mark(&random);
+        format!("{random}.{mark}")
+    }
+
+    /// Whether a key was made by this session.
+    pub fn owns(&self, key: &str) -> bool {
+        key.split_once('.').is_some_and(|(random, mark)| {
+            random.len() == 24 && constant_time_equal(self.mark(random).as_bytes(), mark.as_bytes())
+        })
+    }
+
+    fn mark(&self, random: &str) -> String {
+        let Ok(mut mac) = Hmac::<Sha256>::new_from_slice(self.token.text().as_bytes()) else {
+            return String::new();
+        };
+        mac.update(b"form");
+        mac.update(random.as_bytes());
+        hex(&mac.finalize().into_bytes())[..32].to_owned()
+    }
+}
+
+fn constant_time_equal(a: &[u8], b: &[u8]) -> bool {
+    a.len() == b.len()
+        && a.iter()
+            .zip(b)
+            .fold(0, |different, (x, y)| different | (x ^ y))
+            == 0
+}
+
+/// An entry of the menu.
+#[derive(Debug, Clone, Copy)]
+pub struct MenuEntry {
+    /// Where it leads.
+    pub address: &'static str,
+    /// What it says.
+    pub words: &'static str,
+}
+
+/// The menu, in its order; the last two are for those who settle things.
+const MENU: &[(MenuEntry, &[Role])] = &[
+    (
+        MenuEntry {
+            address: address::BOARD,
+            words: "Board",
+        },
+        Role::ALL,
+    ),
+    (
+        MenuEntry {
+            address: address::GAUGES,
+            words: "Gauges",
+        },
+        Role::ALL,
+    ),
+    (
+        MenuEntry {
+            address: address::DUE,
+            words: "Due",
+        },
+        Role::ALL,
+    ),
+    (
+        MenuEntry {
+            address: address::BENCH,
+            words: "Bench",
+        },
+        Role::ALL,
+    ),
+    (
+        MenuEntry {
+            address: address::WINDOWS,
+            words: "Windows",
+        },
+        Role::ALL,
+    ),
+    (
+        MenuEntry {
+            address: address::STOREROOM,
+            words: "Storeroom",
+        },
+        Role::ALL,
+    ),
+    (
+        MenuEntry {
+            address: address::INSTRUMENTS,
+            words: "Instruments",
+        },
+        Role::ALL,
+    ),
+    (
+        MenuEntry {
+            address: address::PRESSURE_TESTS,
+            words: "Tests",
+        },
+        Role::ALL,
+    ),
+    (
+        MenuEntry {
+            address: address::PLANT,
+            words: "Plant",
+        },
+        &[Role::Engineer, Role::Administrator],
+    ),
+    (
+        MenuEntry {
+            address: address::PEOPLE,
+            words: "People",
+        },
+        &[Role::Administrator],
+    ),
+];
+
+/// What the frame of a page needs.
+#[derive(Debug, Clone)]
+pub struct Chrome {
+    /// The session.
+    pub signed: Signed,
+    /// The plant.
+    pub plant: Plant,
+    /// The plant's date.
+    pub today: Date,
+    /// The address asked for.
+    pub path: String,
+    app: App,
+}
+
+impl Chrome {
+    /// Who is signed in.
+    pub fn person(&self) -> &Person {
+        &self.signed.person
+    }
+
+    /// The plant's zone.
+    pub fn zone(&self) -> &Zone {
+        &self.plant.zone
+    }
+
+    /// A fresh key for a form.
+    pub fn key(&self) -> String {
+        self.signed.key()
+    }
+
+    /// Whether the person has one of these roles.
+    pub fn may(&self, roles: &[Role]) -> bool {
+        roles.contains(&self.signed.person.role)
+    }
+
+    /// Whether the person plans, corrects and settles: engineers and administrators.
+    pub fn settles(&self) -> bool {
+        self.may(&[Role::Engineer, Role::Administrator])
+    }
+
+    /// The menu for this person, with whether an entry is the page's own part.
+    pub fn menu(&self) -> Vec<(MenuEntry, bool)> {
+        MENU.iter()
+            .filter(|(_, roles)| self.may(roles))
+            .map(|(entry, _)| {
+                let here = if entry.address == address::BOARD {
+                    self.path == address::BOARD
+                } else {
+                    self.path == entry.address
+                        || self.path.starts_with(&format!("{}/", entry.address))
+                };
+                (*entry, here)
+            })
+            .collect()
+    }
+
+    /// The address of a file of the product.
+    pub fn asset(&self, name: &str) -> String {
+        super::assets::address(name)
+    }
+
+    /// Begins a deed of this person, from a form with this key.
+    ///
+    /// # Errors
+    /// The store's failure, or that the form was posted before.
+    pub async fn deed(&self, key: &str) -> crate::acts::Result<Deed> {
+        Deed::begin(
+            self.app.store(),
+            self.app.clock(),
+            Who::from(self.person()),
+            Some(key.to_owned()),
+        )
+        .await
+    }
+}
+
+impl<S> FromRequestParts<S> for Chrome
+where
+    App: FromRef<S>,
+    S: Send + Sync,
+{
+    type Rejection = PageError;
+
+    async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, PageError> {
+        let app = App::from_ref(state);
+        let signed = parts
+            .extensions
+            .get::<Signed>()
+            .cloned()
+            .ok_or_else(|| PageError::SeeOther(address::SIGN_IN.to_owned()))?;
+        let mut db = app.store().read().await?;
+        let plant = store::plant::find(&mut db)
+            .await?
+            .ok_or_else(|| PageError::BadForm("the plant has no name yet".to_owned()))?;
+        let today = plant.zone.date(app.clock().now());
+        Ok(Self {
+            signed,
+            plant,
+            today,
+            path: parts.uri.path().to_owned(),
+            app,
+        })
+    }
+}

@@ -1,0 +1,4 @@
+//! Due: what falls due when, with the reason beside each date.
+//! Planning the work into windows is another part.
+
+pub mod list;

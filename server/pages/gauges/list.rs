@@ -1,0 +1,135 @@
+//! The register: searched and filtered in the address, a page at a time.
+//! Sending the address to a colleague shows them the same lines.
+
+use askama::Template;
+use axum::extract::{Query, State};
+use serde::Deserialize;
+
+use crate::pages::answer::{self, Answer};
+use crate::pages::chrome::Chrome;
+use crate::pages::glass::Glass;
+use crate::pages::{App, address, show};
+use crate::record::gauge::{Kind, Standing};
+use crate::record::plant::{Area, ServiceClass};
+use crate::record::{AreaId, ServiceClassId};
+use crate::store;
+use crate::store::gauges::{Filter, Line};
+
+/// Lines on a page.
+const PAGE: usize = 50;
+
+/// The filter as it stands in the address.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    q: String,
+    area: String,
+    class: String,
+    kit: String,
+    kind: String,
+    standing: String,
+    after: String,
+}
+
+#[derive(Template)]
+#[template(path = "gauges/list.html")]
+struct Page {
+    chrome: Chrome,
+    asked: Asked,
+    lines: Vec<Line>,
+    next: Option<String>,
+    areas: Vec<Area>,
+    classes: Vec<ServiceClass>,
+    standings: Vec<(Standing, i64)>,
+}
+
+impl Page {
+    fn glass(&self, line: &Line) -> Glass {
+        Glass::of(
+            line.standing,
+            line.latest_on,
+            line.since_on,
+            self.chrome.today,
+        )
+    }
+
+    fn total(&self) -> i64 {
+        self.standings
+            .iter()
+            .filter(|(s, _)| *s != Standing::Retired)
+            .map(|(_, n)| n)
+            .sum()
+    }
+
+    fn filtered(&self) -> bool {
+        let a = &self.asked;
+        [&a.q, &a.area, &a.class, &a.kit, &a.kind, &a.standing]
+            .iter()
+            .any(|v| !v.is_empty())
+    }
+}
+
+impl Asked {
+    fn address(&self, after: String) -> String {
+        address::with_query(
+            address::GAUGES,
+            &[
+                ("q", self.q.clone()),
+                ("area", self.area.clone()),
+                ("class", self.class.clone()),
+                ("kit", self.kit.clone()),
+                ("kind", self.kind.clone()),
+                ("standing", self.standing.clone()),
+                ("after", after),
+            ],
+        )
+    }
+}
+
+/// The page.
+pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
+    let mut db = app.store().read().await?;
+    let words = asked.q.trim();
+    let kit = if asked.kit.is_empty() {
+        None
+    } else {
+        store::kits::id_of(&mut db, &asked.kit).await?
+    };
+    let filter = Filter {
+        words: words
+            .chars()
+            .any(char::is_alphanumeric)
+            .then(|| words.to_owned()),
+        area: asked.area.parse().ok().map(AreaId),
+        service_class: asked.class.parse().ok().map(ServiceClassId),
+        kit,
+        kind: asked.kind.parse::<Kind>().ok(),
+        standing: asked.standing.parse::<Standing>().ok(),
+        after: (!asked.after.is_empty())
+            .then(|| (asked.after.clone(), asked.after.parse().unwrap_or(0))),
+    };
+    let mut lines =
+        store::gauges::list(&mut db, &filter, i64::try_from(PAGE + 1).unwrap_or(51)).await?;
+    let more = lines.len() > PAGE;
+    lines.truncate(PAGE);
+    let next = lines.last().filter(|_| more).map(|last| {
+        let key = if filter.words.is_some() {
+            last.id.0.to_string()
+        } else {
+            last.tag.to_string()
+        };
+        asked.address(key)
+    });
+    let areas = store::plant::areas(&mut db).await?;
+    let classes = store::plant::service_classes(&mut db).await?;
+    let standings = store::gauges::count_by_standing(&mut db).await?;
+    answer::page(&Page {
+        chrome,
+        asked,
+        lines,
+        next,
+        areas,
+        classes,
+        standings,
+    })
+}

@@ -1,0 +1,65 @@
+//! HTTP and HTML: one folder a part of the product, one file a page. Pages parse what was typed,
+//! ask `store` what to show and let `acts` do what people want done; they hold no rule of the trade.
+
+pub mod address;
+pub mod answer;
+pub mod assets;
+pub mod board;
+pub mod chrome;
+pub mod due;
+pub mod form;
+pub mod gauges;
+pub mod glass;
+pub mod health;
+pub mod people;
+pub mod routes;
+pub mod security;
+pub mod show;
+
+use std::sync::Arc;
+
+use crate::record::moment::Clock;
+use crate::store::Store;
+
+/// What every handler may use.
+#[derive(Debug, Clone)]
+pub struct App(Arc<Inner>);
+
+#[derive(Debug)]
+struct Inner {
+    store: Store,
+    clock: Clock,
+    public_address: Option<String>,
+}
+
+impl App {
+    /// Puts the parts of the running program together.
+    pub fn new(store: Store, clock: Clock, public_address: Option<String>) -> Self {
+        Self(Arc::new(Inner {
+            store,
+            clock,
+            public_address,
+        }))
+    }
+
+    /// The register.
+    pub fn store(&self) -> &Store {
+        &self.0.store
+    }
+
+    /// The clock.
+    pub fn clock(&self) -> &Clock {
+        &self.0.clock
+    }
+
+    /// The address people reach the register under, where it was set.
+    pub fn public_address(&self) -> Option<&str> {
+        self.0.public_address.as_deref()
+    }
+
+    /// Whether browsers reach the register over TLS.
+    pub fn behind_tls(&self) -> bool {
+        self.public_address()
+            .is_some_and(|address| address.starts_with("https://"))
+    }
+}

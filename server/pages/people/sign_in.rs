@@ -1,0 +1,107 @@
+//! Signing in and out. The message does not tell whether the name or the password was wrong.
+//! Setting a password is another page.
+
+use askama::Template;
+use axum::extract::{Form, Query, State};
+use axum::http::header::SET_COOKIE;
+use axum::response::{IntoResponse, Response};
+use axum_extra::extract::CookieJar;
+use serde::Deserialize;
+
+use crate::acts;
+use crate::pages::answer::{self, Answer, see_other};
+use crate::pages::form::{self, Errors};
+use crate::pages::{App, address, security};
+use crate::store;
+
+#[derive(Template)]
+#[template(path = "people/sign_in.html")]
+struct Page {
+    plant: String,
+    demo: bool,
+    form: SignIn,
+    errors: Errors,
+}
+
+/// What is typed.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub struct SignIn {
+    name: String,
+    password: String,
+    next: String,
+}
+
+impl Page {
+    async fn new(app: &App, form: SignIn, errors: Errors) -> Result<Self, store::Error> {
+        let mut db = app.store().read().await?;
+        let plant = store::plant::find(&mut db).await?;
+        Ok(Self {
+            plant: plant.as_ref().map_or_else(String::new, |p| p.name.clone()),
+            demo: plant.is_some_and(|p| p.demo),
+            form,
+            errors,
+        })
+    }
+}
+
+/// The page.
+pub async fn show(State(app): State<App>, Query(form): Query<SignIn>) -> Answer {
+    answer::page(&Page::new(&app, form, Errors::none()).await?)
+}
+
+/// Signs in and goes on to the page that was asked for.
+pub async fn sign_in(State(app): State<App>, jar: CookieJar, Form(form): Form<SignIn>) -> Answer {
+    match acts::people::sign_in(app.store(), app.clock(), &form.name, form.password.clone()).await {
+        Ok((token, _)) => {
+            // The old session of this browser ends, so that a token planted before is worth nothing.
+            if let Some(old) = security::token_of(&app, &jar) {
+                acts::people::sign_out(app.store(), &old).await?;
+            }
+            let next = local(&form.next);
+            Ok(with_cookie(
+                see_other(next),
+                &security::session_cookie(&app, &token).to_string(),
+            ))
+        }
+        Err(error) => {
+            let errors = form::refused(error)?;
+            let kept = SignIn {
+                password: String::new(),
+                ..form
+            };
+            answer::refused(&Page::new(&app, kept, errors).await?)
+        }
+    }
+}
+
+/// Signs out.
+pub async fn sign_out(State(app): State<App>, jar: CookieJar) -> Answer {
+    if let Some(token) = security::token_of(&app, &jar) {
+        acts::people::sign_out(app.store(), &token).await?;
+    }
+    Ok(with_cookie(
+        see_other(address::SIGN_IN),
+        &security::no_cookie(&app).to_string(),
+    ))
+}
+
+/// Only addresses of our own: nobody is sent elsewhere after signing in.
+fn local(next: &str) -> &str {
+    if next.starts_with('/')
+        && !next.starts_with("//")
+        && !next.contains('\\')
+        && !next.contains(['\r', '\n'])
+    {
+        next
+    } else {
+        address::BOARD
+    }
+}
+
+fn with_cookie(mut response: Response, cookie: &str) -> Response {
+    if let Ok(value) = cookie.parse() {
+        response.headers_mut().append(SET_COOKIE, value);
+    }
+    response.into_response()
+}

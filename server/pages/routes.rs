@@ -1,0 +1,180 @@
+//! Every address of the product in one table, in the order of the menu: method, address, who may
+//! come in, and the handler. A test walks this table for every role.
+
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::handler::Handler;
+use axum::http::{Method, StatusCode};
+use axum::middleware;
+use axum::response::{IntoResponse, Response};
+use axum::routing::{MethodRouter, get, post};
+use std::any::Any;
+use std::time::Duration;
+use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::compression::CompressionLayer;
+use tower_http::csrf::CsrfLayer;
+use tower_http::request_id::{MakeRequestUuid, PropagateRequestIdLayer, SetRequestIdLayer};
+use tower_http::timeout::TimeoutLayer;
+use tower_http::trace::TraceLayer;
+
+use super::answer::PageError;
+use super::{App, assets, board, due, gauges, health, people, security};
+use crate::record::person::Role::{
+    self, Administrator, Engineer, Inspector, Storekeeper, Technician,
+};
+
+/// Who may come in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Access {
+    /// Anybody, signed in or not.
+    Open,
+    /// People of these roles.
+    Roles(&'static [Role]),
+}
+
+impl Access {
+    /// Whether somebody of this role (or nobody signed in) comes in.
+    pub fn lets(self, role: Option<Role>) -> bool {
+        match (self, role) {
+            (Self::Open, _) => true,
+            (Self::Roles(roles), Some(role)) => roles.contains(&role),
+            (Self::Roles(_), None) => false,
+        }
+    }
+}
+
+/// Everybody who is signed in.
+const ALL: Access = Access::Roles(Role::ALL);
+/// Those who own the fleet's data.
+const SETTLE: Access = Access::Roles(&[Engineer, Administrator]);
+/// Those who work at the bench.
+#[expect(dead_code, reason = "used as the parts come in")]
+const BENCH: Access = Access::Roles(&[Technician, Engineer]);
+/// Those who keep the storeroom.
+#[expect(dead_code, reason = "used as the parts come in")]
+const STORE: Access = Access::Roles(&[Storekeeper, Engineer]);
+/// Those who test.
+#[expect(dead_code, reason = "used as the parts come in")]
+const TEST: Access = Access::Roles(&[Technician, Inspector, Engineer]);
+/// Those who witness and certify.
+#[expect(dead_code, reason = "used as the parts come in")]
+const CERTIFY: Access = Access::Roles(&[Inspector]);
+/// Those who look after people.
+#[expect(dead_code, reason = "used as the parts come in")]
+const ADMINISTER: Access = Access::Roles(&[Administrator]);
+
+/// One address.
+#[derive(Debug)]
+pub struct Route {
+    /// GET or POST.
+    pub method: Method,
+    /// The address, with parameters in braces.
+    pub path: &'static str,
+    /// Who may come in.
+    pub access: Access,
+    handler: MethodRouter<App>,
+}
+
+fn shows<H, T>(path: &'static str, access: Access, handler: H) -> Route
+where
+    H: Handler<T, App>,
+    T: 'static,
+{
+    Route {
+        method: Method::GET,
+        path,
+        access,
+        handler: get(handler),
+    }
+}
+
+fn does<H, T>(path: &'static str, access: Access, handler: H) -> Route
+where
+    H: Handler<T, App>,
+    T: 'static,
+{
+    Route {
+        method: Method::POST,
+        path,
+        access,
+        handler: post(handler),
+    }
+}
+
+/// The table.
+pub fn table() -> Vec<Route> {
+    use Access::Open;
+    vec![
+        // The board
+        shows("/", ALL, board::board::show),
+        // Gauges
+        shows("/gauges", ALL, gauges::list::show),
+        shows("/gauges/new", SETTLE, gauges::edit::new),
+        does("/gauges/new", SETTLE, gauges::edit::register),
+        shows("/gauges/{tag}", ALL, gauges::show::show),
+        shows("/gauges/{tag}/edit", SETTLE, gauges::edit::edit),
+        does("/gauges/{tag}/edit", SETTLE, gauges::edit::correct),
+        // Due
+        shows("/due", ALL, due::list::show),
+        // People
+        shows("/people/sign-in", Open, people::sign_in::show),
+        does("/people/sign-in", Open, people::sign_in::sign_in),
+        does("/people/sign-out", ALL, people::sign_in::sign_out),
+        // The program itself
+        shows("/healthz", Open, health::check),
+        shows("/static/{*name}", Open, assets::serve),
+    ]
+}
+
+/// The whole service: the table behind the access check, inside the layers every request passes.
+pub fn service(app: &App) -> Router {
+    let mut router = Router::new();
+    for route in table() {
+        let admit = middleware::from_fn_with_state((app.clone(), route.access), security::admit);
+        router = router.route(route.path, route.handler.layer(admit));
+    }
+    let mut csrf = CsrfLayer::new();
+    if let Some(origin) = app.public_address() {
+        csrf = match csrf.clone().add_trusted_origin(origin) {
+            Ok(with) => with,
+            Err(error) => {
+                tracing::warn!(%error, origin, "the public address is no origin and was left out");
+                csrf
+            }
+        };
+    }
+    router
+        .fallback(|| async { PageError::NotFound("page") })
+        .method_not_allowed_fallback(|| async { PageError::NotFound("page") })
+        .with_state(app.clone())
+        .layer(DefaultBodyLimit::max(21 * 1024 * 1024))
+        .layer(middleware::from_fn_with_state(app.clone(), security::headers))
+        .layer(csrf)
+        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, Duration::from_secs(60)))
+        .layer(CatchPanicLayer::custom(panicked))
+        .layer(CompressionLayer::new())
+        .layer(PropagateRequestIdLayer::x_request_id())
+        .layer(TraceLayer::new_for_http().make_span_with(|request: &axum::extract::Request| {
+            let id = request
+                .headers()
+                .get("x-request-id")
+                .and_then(|v| v.to_str().ok())
+                .unwrap_or_default()
+                .to_owned();
+            tracing::info_span!("request", method = %request.method(), path = request.uri().path(), %id)
+        }))
+        .layer(SetRequestIdLayer::x_request_id(MakeRequestUuid))
+}
+
+#[expect(
+    clippy::needless_pass_by_value,
+    reason = "the layer hands the panic over by value"
+)]
+fn panicked(cause: Box<dyn Any + Send + 'static>) -> Response {
+    let words = cause
+        .downcast_ref::<&str>()
+        .map(|s| (*s).to_owned())
+        .or_else(|| cause.downcast_ref::<String>().cloned())
+        .unwrap_or_default();
+    PageError::Paper(format!("panic: {words}")).into_response()
+}

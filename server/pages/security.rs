@@ -1,0 +1,155 @@
+//! What stands around every page: who may come in, headers, cross-site posts, cookies.
+//! The table of who may do what is `routes.rs`; here it is only enforced.
+
+use axum::extract::{Request, State};
+use axum::http::{HeaderValue, Method, StatusCode, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+use axum_extra::extract::CookieJar;
+use axum_extra::extract::cookie::{Cookie, SameSite};
+use time::Duration;
+
+use super::answer::{PageError, see_other};
+use super::chrome::Signed;
+use super::routes::Access;
+use super::{App, address};
+use crate::acts::people::{self, Token};
+use crate::store;
+
+/// Only our own files, no inline script or style, no framing, forms only to ourselves.
+const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' blob:; font-src 'self'; connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; manifest-src 'self'";
+
+/// A session's use is noted at most this often, so that reading a page does not write each time.
+const NOTE_EVERY: Duration = Duration::minutes(5);
+
+/// The cookie's name. Behind TLS the prefix makes browsers insist on Secure and no other domain.
+fn cookie_name(app: &App) -> &'static str {
+    if app.behind_tls() {
+        "__Host-gaugewright"
+    } else {
+        "gaugewright"
+    }
+}
+
+/// The cookie that carries a session.
+pub fn session_cookie(app: &App, token: &Token) -> Cookie<'static> {
+    Cookie::build((cookie_name(app), token.text().to_owned()))
+        .path("/")
+        .http_only(true)
+        .same_site(SameSite::Lax)
+        .secure(app.behind_tls())
+        .max_age(people::SESSION)
+        .build()
+}
+
+/// The cookie that ends a session in the browser.
+pub fn no_cookie(app: &App) -> Cookie<'static> {
+    Cookie::build((cookie_name(app), ""))
+        .path("/")
+        .http_only(true)
+        .same_site(SameSite::Lax)
+        .secure(app.behind_tls())
+        .max_age(Duration::ZERO)
+        .build()
+}
+
+/// The token in the request's cookie, if it has one.
+pub fn token_of(app: &App, jar: &CookieJar) -> Option<Token> {
+    jar.get(cookie_name(app))
+        .map(Cookie::value)
+        .filter(|value| value.len() == 64)
+        .map(Token::from_text)
+}
+
+/// Lets a request through to a route, or not: signed out goes to the sign-in page, the wrong role
+/// gets a page that says so.
+pub async fn admit(
+    State((app, access)): State<(App, Access)>,
+    jar: CookieJar,
+    mut request: Request,
+    next: Next,
+) -> Response {
+    match who(&app, &jar).await {
+        Ok(Some(signed)) => {
+            if !access.lets(Some(signed.person.role)) {
+                return PageError::Forbidden.into_response();
+            }
+            request.extensions_mut().insert(signed);
+            next.run(request).await
+        }
+        Ok(None) if access == Access::Open => next.run(request).await,
+        Ok(None) if request.method() == Method::GET => {
+            let wanted = request.uri().path_and_query().map_or("/", |p| p.as_str());
+            see_other(&address::with_query(
+                address::SIGN_IN,
+                &[("next", wanted.to_owned())],
+            ))
+        }
+        Ok(None) => (StatusCode::UNAUTHORIZED, see_other_body()).into_response(),
+        Err(error) => error.into_response(),
+    }
+}
+
+fn see_other_body() -> axum::response::Html<String> {
+    axum::response::Html(format!(
+        "<!doctype html><html lang=\"en\"><title>Sign in first</title><p>You were signed out; nothing was changed. <a href=\"{}\">Sign in</a></p></html>",
+        address::SIGN_IN
+    ))
+}
+
+async fn who(app: &App, jar: &CookieJar) -> Result<Option<Signed>, PageError> {
+    let Some(token) = token_of(app, jar) else {
+        return Ok(None);
+    };
+    let now = app.clock().now();
+    let found = {
+        let mut db = app.store().read().await?;
+        store::sessions::find(&mut db, &token.hash(), now).await?
+    };
+    let Some(session) = found else {
+        return Ok(None);
+    };
+    if now.at() - session.seen_at.at() > NOTE_EVERY {
+        people::keep_session(app.store(), &token, now).await?;
+    }
+    Ok(Some(Signed {
+        person: session.person,
+        token,
+    }))
+}
+
+/// Adds the headers every answer carries. Pages are nobody else's to keep.
+pub async fn headers(State(app): State<App>, request: Request, next: Next) -> Response {
+    let asset = request.uri().path().starts_with("/static/");
+    let mut response = next.run(request).await;
+    let headers = response.headers_mut();
+    let mut set = |name, value: &'static str| {
+        headers.insert(name, HeaderValue::from_static(value));
+    };
+    set(header::CONTENT_SECURITY_POLICY, POLICY);
+    set(header::X_CONTENT_TYPE_OPTIONS, "nosniff");
+    set(header::REFERRER_POLICY, "same-origin");
+    set(header::X_FRAME_OPTIONS, "DENY");
+    set(
+        header::HeaderName::from_static("cross-origin-opener-policy"),
+        "same-origin",
+    );
+    set(
+        header::HeaderName::from_static("cross-origin-resource-policy"),
+        "same-origin",
+    );
+    set(
+        header::HeaderName::from_static("permissions-policy"),
+        "camera=(self), geolocation=(), microphone=(), payment=()",
+    );
+    if !asset && !headers.contains_key(header::CACHE_CONTROL) {
+        headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    }
+    if app.behind_tls() {
+        headers.insert(
+            header::STRICT_TRANSPORT_SECURITY,
+            HeaderValue::from_static("max-age=31536000"),
+        );
+    }
+    response
+}

@@ -1,0 +1,95 @@
+//! How values are written on screens: dates, moments, counts. Rounding of computed values is not
+//! done here; the computation that made them did it.
+
+use std::borrow::Borrow;
+
+use time::Date;
+use time::format_description::BorrowedFormatItem;
+use time::macros::format_description;
+
+use crate::record::Moment;
+use crate::record::moment::Zone;
+
+const DAY: &[BorrowedFormatItem<'static>] =
+    format_description!("[day padding:none] [month repr:short] [year]");
+const DAY_TIME: &[BorrowedFormatItem<'static>] =
+    format_description!("[day padding:none] [month repr:short] [year], [hour]:[minute]");
+
+/// A date nobody reads two ways: "2 Dec 2026".
+pub fn date(date: &Date) -> String {
+    date.format(&DAY).unwrap_or_default()
+}
+
+/// A date that may be missing.
+pub fn maybe_date(date: &Option<Date>) -> String {
+    date.as_ref()
+        .map_or_else(|| "\u{2013}".to_owned(), self::date)
+}
+
+/// A date as fields take it: "2026-12-02".
+pub fn iso(date: &Date) -> String {
+    date.to_string()
+}
+
+/// A moment by the plant's clocks.
+pub fn moment(moment: &Moment, zone: &Zone) -> String {
+    zone.local(*moment).format(&DAY_TIME).unwrap_or_default()
+}
+
+/// How far a date is from today, in words.
+pub fn distance(date: &Date, today: &Date) -> String {
+    let days = (*date - *today).whole_days();
+    match days {
+        0 => "today".to_owned(),
+        1 => "tomorrow".to_owned(),
+        -1 => "1 day over".to_owned(),
+        2..=60 => format!("in {days} days"),
+        -60..=-2 => format!("{} days over", -days),
+        61.. => format!("in {} months", (days + 15) / 30),
+        _ => format!("{} months over", (15 - days) / 30),
+    }
+}
+
+/// A count with its noun: "1 gauge", "3 gauges".
+pub fn count(number: impl Borrow<i64>, one: &str, many: &str) -> String {
+    let number = *number.borrow();
+    if number == 1 {
+        format!("1 {one}")
+    } else {
+        format!("{} {many}", grouped(number))
+    }
+}
+
+/// A whole number with a thin space between thousands.
+pub fn grouped(number: impl Borrow<i64>) -> String {
+    let number = *number.borrow();
+    let digits = number.unsigned_abs().to_string();
+    let mut out = String::new();
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i) % 3 == 0 {
+            out.push('\u{202f}');
+        }
+        out.push(digit);
+    }
+    if number < 0 {
+        format!("\u{2212}{out}")
+    } else {
+        out
+    }
+}
+
+/// Text, or a dash where there is none.
+pub fn or_dash(text: &str) -> &str {
+    if text.trim().is_empty() {
+        "\u{2013}"
+    } else {
+        text
+    }
+}
+
+/// A value that may be missing.
+pub fn maybe<T: ToString>(value: &Option<T>) -> String {
+    value
+        .as_ref()
+        .map_or_else(|| "\u{2013}".to_owned(), T::to_string)
+}

@@ -1,0 +1,5 @@
+//! Papers made from records: the certificate and what it is typeset with.
+//! Nothing here asks the database; the record comes in whole.
+
+pub mod certificate;
+pub mod typeset;

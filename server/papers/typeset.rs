@@ -1,0 +1,340 @@
+//! Typesetting: a template and a record become a PDF/A-3a with PDF/UA-1 tags, the same bytes each time.
+//! Fonts are embedded and no clock, network or file is read; what a paper says is its own file's.
+//!
+//! A template finds `record.json` (what it states, and may attach), `sheet.json` (the paper size)
+//! and the shared files of `templates/papers`. Colours are device independent and every font is
+//! embedded as a subset, as PDF/A asks; headings, tables and figures carry tags, as PDF/UA asks.
+
+use std::collections::BTreeSet;
+use std::sync::LazyLock;
+
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+use time::OffsetDateTime;
+use typst::diag::{FileError, FileResult, SourceDiagnostic};
+use typst::foundations::{Bytes, Datetime, Duration, Smart};
+use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
+use typst::text::{Font, FontBook};
+use typst::utils::LazyHash;
+use typst::{Feature, Library, LibraryExt, World};
+use typst_layout::PagedDocument;
+use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
+
+/// The faces every paper is set in, and the fallback for Greek, Cyrillic and the signs of formulas.
+const FACES: [&[u8]; 8] = [
+    include_bytes!("../../static/fonts/papers/atkinson-next-regular.ttf"),
+    include_bytes!("../../static/fonts/papers/atkinson-next-bold.ttf"),
+    include_bytes!("../../static/fonts/papers/atkinson-mono-regular.ttf"),
+    include_bytes!("../../static/fonts/papers/atkinson-mono-bold.ttf"),
+    include_bytes!("../../static/fonts/papers/noto-sans-regular.ttf"),
+    include_bytes!("../../static/fonts/papers/noto-sans-bold.ttf"),
+    include_bytes!("../../static/fonts/papers/noto-sans-math.ttf"),
+    include_bytes!("../../static/fonts/papers/noto-sans-symbols.ttf"),
+];
+
+/// The files a template may import.
+const SHARED: [(&str, &str); 3] = [
+    (
+        "paper.typ",
+        include_str!("../../templates/papers/paper.typ"),
+    ),
+    (
+        "chart.typ",
+        include_str!("../../templates/papers/chart.typ"),
+    ),
+    (
+        "working.typ",
+        include_str!("../../templates/papers/working.typ"),
+    ),
+];
+
+/// Compilations a cached intermediate result outlives without being used again.
+const CACHE_AGE: usize = 20;
+
+/// The size of the paper printed on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Paper {
+    /// ISO 216 A4, 210 by 297 mm.
+    #[default]
+    A4,
+    /// ANSI Letter, 8.5 by 11 in.
+    Letter,
+}
+
+impl Paper {
+    /// The name the templates know it by.
+    const fn name(self) -> &'static str {
+        match self {
+            Self::A4 => "a4",
+            Self::Letter => "us-letter",
+        }
+    }
+}
+
+/// Why a paper could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum PaperError {
+    /// A text holds characters no embedded font can show; printing a box instead would be worse.
+    #[error("the paper cannot show these characters: {characters}; write the text with others")]
+    Unprintable {
+        /// Each of them, with its code point.
+        characters: String,
+    },
+    /// The record cannot be written as data.
+    #[error("the record cannot be written down")]
+    Record(#[from] serde_json::Error),
+    /// The day the paper bears cannot be written into a PDF.
+    #[error("the date {0} cannot stand on a paper")]
+    Date(OffsetDateTime),
+    /// Template, fonts or profile are at fault, never the reader.
+    #[error("the paper could not be set: {0}")]
+    Typesetting(String),
+}
+
+/// One paper to be set.
+#[derive(Debug)]
+pub struct Sheet<'a, R> {
+    /// The source of its template.
+    pub template: &'static str,
+    /// Identifies the document through its revisions of layout; becomes the PDF's document id.
+    pub identity: &'a str,
+    /// What the template prints.
+    pub record: &'a R,
+    /// The paper size.
+    pub paper: Paper,
+    /// The date of the document; there is no other clock.
+    pub dated: OffsetDateTime,
+}
+
+/// Sets a paper and returns the PDF.
+///
+/// # Errors
+/// [`PaperError`]: a character without a glyph, an impossible date, or a fault of the template. A
+/// warning of the typesetter (page numbers that do not settle) is an error too, since the paper is
+/// evidence.
+pub fn typeset<R: Serialize>(sheet: &Sheet<'_, R>) -> Result<Vec<u8>, PaperError> {
+    let desk = DESK
+        .as_ref()
+        .map_err(|fault| PaperError::Typesetting(fault.clone()))?;
+    desk.check_characters(&serde_json::to_value(sheet.record)?)?;
+    let timestamp = timestamp(sheet.dated).ok_or(PaperError::Date(sheet.dated))?;
+    let job = Job {
+        desk,
+        main: Source::new(desk.main, sheet.template.to_owned()),
+        record: Bytes::new(serde_json::to_vec_pretty(sheet.record)?),
+        sheet: Bytes::new(serde_json::to_vec(&json!({ "paper": sheet.paper.name() }))?),
+        dated: sheet.dated,
+    };
+
+    let compiled = typst::compile::<PagedDocument>(&job);
+    typst::comemo::evict(CACHE_AGE);
+    if !compiled.warnings.is_empty() {
+        return Err(fault(&job, &compiled.warnings));
+    }
+    let document = compiled.output.map_err(|errors| fault(&job, &errors))?;
+    let options = PdfOptions {
+        ident: Smart::Custom(sheet.identity.to_owned()),
+        creator: Smart::Custom(Some("Gaugewright".to_owned())),
+        timestamp: Some(timestamp),
+        standards: desk.standards.clone(),
+        ..PdfOptions::default()
+    };
+    typst_pdf::pdf(&document, &options).map_err(|errors| fault(&job, &errors))
+}
+
+/// What all papers share, made once.
+struct Desk {
+    library: LazyHash<Library>,
+    book: LazyHash<FontBook>,
+    fonts: Vec<Font>,
+    standards: PdfStandards,
+    shared: Vec<Source>,
+    main: FileId,
+    record: FileId,
+    sheet: FileId,
+}
+
+static DESK: LazyLock<Result<Desk, String>> = LazyLock::new(Desk::open);
+
+impl Desk {
+    fn open() -> Result<Self, String> {
+        let fonts = FACES
+            .iter()
+            .map(|face| Font::new(Bytes::new(*face), 0).ok_or("an embedded font cannot be read"))
+            .collect::<Result<Vec<_>, _>>()?;
+        let shared = SHARED
+            .iter()
+            .map(|&(path, text)| Ok(Source::new(file(path)?, text.to_owned())))
+            .collect::<Result<_, String>>()?;
+        // The extra accessibility functions mark the first cell of a row as its header.
+        let library = Library::builder()
+            .with_features([Feature::A11yExtras].into_iter().collect())
+            .build();
+        Ok(Self {
+            library: LazyHash::new(library),
+            book: LazyHash::new(FontBook::from_fonts(&fonts)),
+            fonts,
+            standards: PdfStandards::new(&[PdfStandard::A_3a, PdfStandard::Ua_1])
+                .map_err(|refused| refused.message().to_string())?,
+            shared,
+            main: file("main.typ")?,
+            record: file("record.json")?,
+            sheet: file("sheet.json")?,
+        })
+    }
+
+    /// Refuses a record with characters that would print as empty boxes.
+    fn check_characters(&self, record: &Value) -> Result<(), PaperError> {
+        let mut missing = BTreeSet::new();
+        self.collect_missing(record, &mut missing);
+        if missing.is_empty() {
+            return Ok(());
+        }
+        let characters = missing
+            .iter()
+            .map(|&c| {
+                let code = u32::from(c);
+                if is_unseen(c) {
+                    format!("U+{code:04X}")
+                } else {
+                    format!("\u{201c}{c}\u{201d} (U+{code:04X})")
+                }
+            })
+            .collect::<Vec<_>>()
+            .join(", ");
+        Err(PaperError::Unprintable { characters })
+    }
+
+    fn collect_missing(&self, value: &Value, missing: &mut BTreeSet<char>) {
+        match value {
+            Value::String(text) => missing.extend(text.chars().filter(|&c| !self.can_show(c))),
+            Value::Array(items) => {
+                for item in items {
+                    self.collect_missing(item, missing);
+                }
+            }
+            Value::Object(fields) => {
+                for field in fields.values() {
+                    self.collect_missing(field, missing);
+                }
+            }
+            Value::Null | Value::Bool(_) | Value::Number(_) => {}
+        }
+    }
+
+    fn can_show(&self, c: char) -> bool {
+        // The templates print these as spaces.
+        if matches!(c, '\n' | '\r' | '\t' | '\u{2028}' | '\u{2029}' | '\u{3000}') {
+            return true;
+        }
+        let code = u32::from(c);
+        self.fonts
+            .iter()
+            .any(|font| font.info().coverage.contains(code))
+    }
+}
+
+/// Characters that would make a message unreadable, or read backwards, if it held them.
+fn is_unseen(c: char) -> bool {
+    c.is_control()
+        || c.is_whitespace()
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
+}
+
+/// One compilation: the desk with the files of one paper.
+struct Job<'a> {
+    desk: &'a Desk,
+    main: Source,
+    record: Bytes,
+    sheet: Bytes,
+    dated: OffsetDateTime,
+}
+
+impl World for Job<'_> {
+    fn library(&self) -> &LazyHash<Library> {
+        &self.desk.library
+    }
+
+    fn book(&self) -> &LazyHash<FontBook> {
+        &self.desk.book
+    }
+
+    fn main(&self) -> FileId {
+        self.desk.main
+    }
+
+    fn source(&self, id: FileId) -> FileResult<Source> {
+        std::iter::once(&self.main)
+            .chain(&self.desk.shared)
+            .find(|source| source.id() == id)
+            .cloned()
+            .ok_or_else(|| absent(id))
+    }
+
+    fn file(&self, id: FileId) -> FileResult<Bytes> {
+        if id == self.desk.record {
+            Ok(self.record.clone())
+        } else if id == self.desk.sheet {
+            Ok(self.sheet.clone())
+        } else {
+            Err(absent(id))
+        }
+    }
+
+    fn font(&self, index: usize) -> Option<Font> {
+        self.desk.fonts.get(index).cloned()
+    }
+
+    fn today(&self, _offset: Option<Duration>) -> Option<Datetime> {
+        let date = self.dated.date();
+        Datetime::from_ymd(date.year(), u8::from(date.month()), date.day())
+    }
+}
+
+fn file(path: &str) -> Result<FileId, String> {
+    let path = VirtualPath::new(path).map_err(|fault| format!("{path}: {fault:?}"))?;
+    Ok(RootedPath::new(VirtualRoot::Project, path).intern())
+}
+
+fn absent(id: FileId) -> FileError {
+    FileError::NotFound(id.get().vpath().get_without_slash().into())
+}
+
+fn timestamp(at: OffsetDateTime) -> Option<Timestamp> {
+    let (hour, minute, second) = at.to_hms();
+    let year = u16::try_from(at.year())
+        .ok()
+        .filter(|&year| year <= 9_999)?;
+    let moment = Datetime::from_ymd_hms(
+        i32::from(year),
+        u8::from(at.month()),
+        at.day(),
+        hour,
+        minute,
+        second,
+    )?;
+    if at.offset().is_utc() {
+        Some(Timestamp::new_utc(moment))
+    } else {
+        Timestamp::new_local(moment, at.offset().whole_seconds() / 60)
+    }
+}
+
+/// Joins what the typesetter says into one line for the log.
+fn fault(job: &Job<'_>, diagnostics: &[SourceDiagnostic]) -> PaperError {
+    let lines = diagnostics.iter().map(|diagnostic| {
+        let place = diagnostic.span.id().map_or_else(String::new, |id| {
+            let line = typst::WorldExt::range(job, diagnostic.span)
+                .and_then(|range| job.source(id).ok()?.lines().byte_to_line(range.start))
+                .map_or_else(String::new, |line| format!(" line {}", line + 1));
+            format!("{}{line}: ", id.get().vpath().get_without_slash())
+        });
+        let hints = diagnostic
+            .hints
+            .iter()
+            .fold(String::new(), |told, hint| told + " (" + &hint.v + ")");
+        format!("{place}{}{hints}", diagnostic.message)
+    });
+    PaperError::Typesetting(lines.collect::<Vec<_>>().join("; "))
+}

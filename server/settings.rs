@@ -1,0 +1,97 @@
+//! Every setting of the program: its name, its default, what it means. Commands and environment
+//! variables are the same list; what the plant's procedures chose is in the register instead.
+
+use std::net::SocketAddr;
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+/// A plant's register of armoured level gauges.
+#[derive(Debug, Parser)]
+#[command(name = "gaugewright", version, about, max_term_width = 100)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Serve a plant's register to browsers; an empty folder begins an empty plant.
+    Serve(Serve),
+    /// Make the invented demo plant if the folder has none, and serve it.
+    Demo(Demo),
+    /// Copy the register, while it is in use, into one new file.
+    Backup {
+        /// The plant's folder.
+        #[command(flatten)]
+        folder: Folder,
+        /// The file to write; it must not exist yet.
+        file: PathBuf,
+    },
+    /// Check the audit chain, every sealed record, the certificates, the stock and the due dates.
+    Verify {
+        /// The plant's folder.
+        #[command(flatten)]
+        folder: Folder,
+    },
+}
+
+/// Where the register is kept.
+#[derive(Debug, Clone, Args)]
+pub struct Folder {
+    /// The folder that holds the register. Not on a network share.
+    #[arg(
+        long = "data",
+        value_name = "DIR",
+        env = "GAUGEWRIGHT_DATA",
+        default_value = ".data"
+    )]
+    pub data: PathBuf,
+}
+
+/// How the register is served.
+#[derive(Debug, Clone, Args)]
+pub struct Serve {
+    /// The plant's folder.
+    #[command(flatten)]
+    pub folder: Folder,
+    /// The address and port to listen on.
+    #[arg(
+        long,
+        value_name = "ADDR",
+        env = "GAUGEWRIGHT_LISTEN",
+        default_value = "127.0.0.1:8470"
+    )]
+    pub listen: SocketAddr,
+    /// The address people reach the register under, such as <https://gauges.example.org>. With
+    /// https, cookies are sent over TLS only.
+    #[arg(long, value_name = "URL", env = "GAUGEWRIGHT_PUBLIC_ADDRESS")]
+    pub public_address: Option<String>,
+    /// How the log is written.
+    #[arg(long, value_name = "FORM", env = "GAUGEWRIGHT_LOG_FORM", default_value = "text", value_parser = ["text", "json"])]
+    pub log_form: String,
+    /// What is logged, such as `info` or `gaugewright=debug`.
+    #[arg(
+        long,
+        value_name = "FILTER",
+        env = "GAUGEWRIGHT_LOG",
+        default_value = "info"
+    )]
+    pub log: String,
+}
+
+/// The demo plant.
+#[derive(Debug, Clone, Args)]
+pub struct Demo {
+    /// How it is served.
+    #[command(flatten)]
+    pub serve: Serve,
+    /// How many gauges the invented plant has.
+    #[arg(long, value_name = "N", default_value_t = 143)]
+    pub gauges: u32,
+    /// Make the plant and stop, without serving it.
+    #[arg(long)]
+    pub only_make: bool,
+}

@@ -1,0 +1,20 @@
+// Improves pages that already work without it: nothing here is needed to do the job.
+"use strict";
+
+// A refused form: bring the summary of what is wrong to the reader.
+for (const summary of document.querySelectorAll("[data-focus]")) summary.focus();
+
+// A form is sent once, however often its button is pressed; the server refuses doubles as well.
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (form.method !== "post") return;
+  if (form.dataset.sent) {
+    event.preventDefault();
+    return;
+  }
+  form.dataset.sent = "yes";
+  window.setTimeout(() => delete form.dataset.sent, 8000);
+});
+window.addEventListener("pageshow", () => {
+  for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
+});

@@ -1,0 +1,81 @@
+//! Gauges: the register's list, one gauge, taking in and correcting.
+
+mod edit {
+    use axum::http::StatusCode;
+
+    use crate::plant::Plant;
+
+    pub const NAMEPLATE: &[(&str, &str)] = &[
+        ("tag", "LG-1107A"),
+        ("area", "1"),
+        ("class", "1"),
+        ("vessel", "BH-D-101"),
+        ("service", "steam drum"),
+        ("kind", "reflex"),
+        ("sections", "4"),
+        ("bolts_per_rail", "6"),
+        ("bolt_thread", "1/2-13"),
+        ("bolt_form", "bolts"),
+        ("glass_length_mm", "250"),
+        ("isolation", "in-service"),
+        ("installed_on", "2024-01-31"),
+        ("maker", "Fennel Gauge"),
+        ("rating", "1000"),
+        ("rating_unit", "[psi]"),
+        ("rating_temperature", "100"),
+        ("rating_temperature_unit", "[degF]"),
+        ("torque", "32"),
+        ("torque_unit", "[ft_i].[lbf_av]"),
+        ("kits_per_rebuild", ""),
+    ];
+
+    #[tokio::test]
+    async fn a_gauge_taken_in_is_due_a_look_over_three_months_after_installation_clamped_to_the_month_s_end()
+     {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let answer = engineer.fill("/gauges/new", "/gauges/new", NAMEPLATE).await;
+        answer.is(StatusCode::SEE_OTHER);
+        assert_eq!(answer.goes_to(), "/gauges/LG-1107A");
+        // 31 January + 3 months is 30 April: calendar arithmetic as python-dateutil's relativedelta.
+        engineer
+            .get("/gauges/LG-1107A")
+            .await
+            .says("30 Apr 2024")
+            .says("look-over interval");
+    }
+
+    #[tokio::test]
+    async fn pressing_twice_takes_one_gauge_in() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let key = engineer.get("/gauges/new").await.field("key");
+        let mut fields = vec![("key", key.as_str())];
+        fields.extend_from_slice(NAMEPLATE);
+        let first = engineer.post("/gauges/new", &fields).await;
+        let second = engineer.post("/gauges/new", &fields).await;
+        assert_eq!(first.goes_to(), second.goes_to());
+        engineer
+            .get("/gauges")
+            .await
+            .says("1 gauge in the register");
+    }
+
+    #[tokio::test]
+    async fn a_form_without_this_session_s_key_changes_nothing() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let mut other = plant.engineer().await;
+        let key = other.get("/gauges/new").await.field("key");
+        let mut fields = vec![("key", key.as_str())];
+        fields.extend_from_slice(NAMEPLATE);
+        engineer
+            .post("/gauges/new", &fields)
+            .await
+            .is(StatusCode::BAD_REQUEST);
+        engineer
+            .get("/gauges")
+            .await
+            .says("0 gauges in the register");
+    }
+}

@@ -1,0 +1,14 @@
+//! Every test that needs no browser, in one binary: one file a part of the product, named as in
+//! `pages/`; the world they share is `plant.rs`.
+
+#![expect(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test that cannot go on should stop"
+)]
+
+mod gauges;
+mod papers;
+mod people;
+mod plant;
+mod reference;
