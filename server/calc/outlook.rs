@@ -15,9 +15,9 @@ use super::working::{Source, Step, Working};
 
 /// Months in a year of the outlook.
 pub(crate) const YEAR: f64 = 12.0;
-/// Steps an interval is cut into: far finer than the dates of the register, coarse enough for
-/// thousands of gauges.
-const FINENESS: f64 = 128.0;
+/// Steps a characteristic life is cut into: far finer than the dates of the register, coarse
+/// enough for thousands of gauges.
+const FINENESS: f64 = 64.0;
 
 /// A kind of service: how long gauges live in it, and the interval that is tried.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

@@ -13,8 +13,8 @@ use super::numeric::positive;
 use super::quantity::significant;
 use super::working::{Source, Step, Working};
 
-/// Steps an interval is cut into for a single answer.
-const FINE: f64 = 512.0;
+/// Steps a characteristic life is cut into for a single answer.
+const FINE: f64 = 256.0;
 
 /// When a gauge is rebuilt; every rebuild makes it as new.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

@@ -1,11 +1,15 @@
 //! Where water boils: saturation temperature and pressure by IAPWS-IF97, region 4.
-//! What follows for the glass of a gauge (limits, shields) is decided elsewhere.
+//! What follows for the glass of a gauge is advised in `glass`.
+
+mod glass;
 
 use uom::si::f64::ThermodynamicTemperature;
 use uom::si::thermodynamic_temperature::kelvin;
 
 use super::OutOfRange;
 use super::quantity::AbsolutePressure;
+
+pub use glass::{Advice, GlassLimits, Shield, SteamGlass, steam_glass};
 
 /// Lowest temperature of the equation in kelvin.
 pub const LOWEST_K: f64 = 273.15;

@@ -272,15 +272,15 @@ pub fn pressure_after(
             high = p;
         }
         let newton = p - off / slope;
-        let next = if newton > low && newton < high {
+        if (newton - p).abs() <= 1e-9 * p {
+            return Ok(AbsolutePressure::from_pa(newton));
+        }
+        // A step that leaves the bracket is replaced by halving it.
+        p = if newton > low && newton < high {
             newton
         } else {
             low.midpoint(high)
         };
-        if (next - p).abs() <= 1e-9 * p {
-            return Ok(AbsolutePressure::from_pa(next));
-        }
-        p = next;
     }
     Ok(AbsolutePressure::from_pa(p))
 }

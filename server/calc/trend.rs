@@ -48,13 +48,6 @@ impl History {
     /// # Source
     /// MIL-HDBK-189 counts cumulative time likewise (from memory).
     pub fn new(unit: AgeUnit, failures: Vec<f64>, watched: Watched) -> Result<Self, OutOfRange> {
-        let end = match watched {
-            Watched::Until(end) => positive("end of watching", end, LONGEST_AGE)?,
-            Watched::ToLastFailure => match failures.last() {
-                Some(&last) => last,
-                None => return Err(OutOfRange::new("number of failures", 0, "at least 1")),
-            },
-        };
         let mut before = 0.0;
         for &at in &failures {
             positive("time of failure", at, LONGEST_AGE)?;
@@ -65,10 +58,20 @@ impl History {
                     format!("not before the one given before it, {before}: times count from first service, not from failure to failure"),
                 ));
             }
-            if at > end {
-                return Err(OutOfRange::new("time of failure", at, format!("at most {end}, the end of watching")));
-            }
             before = at;
+        }
+        match watched {
+            Watched::Until(end) => {
+                let end = positive("end of watching", end, LONGEST_AGE)?;
+                if before > end {
+                    let allowed = format!("at most {end}, the end of watching");
+                    return Err(OutOfRange::new("time of failure", before, allowed));
+                }
+            }
+            Watched::ToLastFailure if failures.is_empty() => {
+                return Err(OutOfRange::new("number of failures", 0, "at least 1"));
+            }
+            Watched::ToLastFailure => {}
         }
         Ok(Self { unit, failures, watched })
     }

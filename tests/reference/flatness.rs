@@ -30,8 +30,9 @@ fn spaced(step: f64, count: u32) -> Vec<f64> {
 
 /// Faces with minimum zone, least-squares peak to valley and root mean square.
 ///
-/// library: scipy 1.17.1 linprog (HiGHS) and numpy 2.4.6 lstsq; the zones also as exact fractions
-/// by enumerating all dual solutions with Python's `fractions`. Two dossiers found them separately.
+/// library: scipy 1.17.1 linprog and numpy 2.4.6 lstsq; the zones also as exact fractions by
+/// enumerating all dual solutions with Python's `fractions`.
+#[expect(clippy::too_many_lines, reason = "a table")]
 fn faces() -> Vec<(&'static str, Vec<Station>, f64, f64, f64)> {
     let tenths = 0.0001;
     let thousandths = 0.001;
@@ -505,7 +506,7 @@ fn by_enumeration(stations: &[Station]) -> f64 {
                 let (p, q, r) = (stations[a], stations[b], stations[c]);
                 let along = |s: Station| (s.x - p.x) + (s.y - p.y);
                 let area = (q.x - p.x) * (r.y - p.y) - (r.x - p.x) * (q.y - p.y);
-                if area == 0.0 && along(q) != 0.0 && along(r) != along(q) {
+                if area == 0.0 && along(q) != 0.0 && (along(r) - along(q)).abs() > 0.0 {
                     let weights = [along(r) - along(q), -along(r), along(q)];
                     let total: f64 = weights.iter().map(|w| w.abs()).sum();
                     let moment =

@@ -27,7 +27,7 @@ fn at(pressure: StampedPressure, celsius: &str) -> Moment {
     }
 }
 
-/// The tables count from vacuum; the gauge reads 0.101325 MPa less.
+/// The tables count from vacuum; the gauge reads an atmosphere less.
 fn absolute(text: &str) -> StampedPressure {
     let above = decimal("pressure", text).unwrap() - decimal("atmosphere", "0.101325").unwrap();
     Stamped::new(above, PressureUnit::MegaPascal)
@@ -42,7 +42,7 @@ fn held(start: Moment, end: Moment) -> Hold {
     }
 }
 
-/// A test that only asks for ten minutes and no unexplained drop above 0.05 MPa.
+/// A test that only asks for ten minutes and no unexplained drop above half a bar.
 fn required() -> Required {
     Required {
         pressure: mpa("0"),
@@ -51,7 +51,7 @@ fn required() -> Required {
     }
 }
 
-/// Instruments good enough for it: u of 0.005 MPa, 0.02 K, computed change sure to 2 %.
+/// Instruments good enough for it: u of 0.05 bar, 0.02 K, computed change sure to 2 %.
 fn telling() -> Telling {
     Telling {
         pressure: mpa("0.005"),
@@ -303,7 +303,7 @@ fn gas_is_judged_by_the_gas_law() {
         judge(&tight, &asks, &tells, Contents::Gas).unwrap().verdict,
         Verdict::Pass
     );
-    // published: the gas law's textbook use on blocked-in air, 7 bar g from 25 to 15 °C: 6.731 bar g.
+    // Worked by hand: 7 bar at 25 °C become 6.731 bar at 15 °C, and two more.
     let bar = |text: &str| Stamped::new(decimal("pressure", text).unwrap(), PressureUnit::Bar);
     for (p1, t1, t2, p2) in [
         ("7", "25", "15", 6.731_234),

@@ -5,7 +5,8 @@ use gaugewright::calc::quantity::{
     AbsolutePressure, GaugePressure, PressureUnit, ThermodynamicTemperature, Unit,
 };
 use gaugewright::calc::saturation::{
-    CRITICAL_K, CRITICAL_PA, LOWEST_K, LOWEST_PA, pressure, temperature,
+    Advice, CRITICAL_K, CRITICAL_PA, GlassLimits, LOWEST_K, LOWEST_PA, Shield, pressure,
+    steam_glass, temperature,
 };
 use proptest::prelude::*;
 use uom::si::thermodynamic_temperature::{degree_fahrenheit, kelvin};
@@ -131,5 +132,51 @@ proptest! {
     fn more_pressure_boils_hotter(low in 612.0_f64..22e6, more in 1.0_f64..1e5) {
         prop_assume!(low + more < CRITICAL_PA);
         prop_assert!(boils_at(low + more) > boils_at(low));
+    }
+}
+
+#[test]
+fn steam_calls_for_a_shield_where_bare_glass_would_be_etched() {
+    // library: iapws 1.5.5, _TSat_P (64 bar above vacuum 279.830 °C, 80 bar 295.009 °C, 243 °C at
+    // 35.2677 bar); from memory: bare borosilicate to about 35 bar or 243 °C.
+    let bar = |absolute: f64| AbsolutePressure::from_pa(absolute * 1e5).gauge();
+    let limits = GlassLimits::BOROSILICATE;
+    for (absolute, shield, advice) in [
+        (10.0, Shield::None, Advice::Suits),
+        (35.26, Shield::None, Advice::Suits),
+        (35.28, Shield::None, Advice::FitShield),
+        (35.28, Shield::Fitted, Advice::Suits),
+        (64.0, Shield::Fitted, Advice::Suits),
+        (64.2, Shield::Fitted, Advice::AskMaker),
+        (80.0, Shield::None, Advice::AskMaker),
+        (86.0, Shield::Fitted, Advice::TooHot),
+        (220.0, Shield::Fitted, Advice::TooHot),
+    ] {
+        let found = steam_glass(bar(absolute), limits, shield).unwrap();
+        assert_eq!(found.advice, advice, "{absolute} {}", found.celsius);
+    }
+    let found = steam_glass(bar(64.0), limits, Shield::Fitted).unwrap();
+    assert!((found.celsius - 279.8298).abs() < 6e-5);
+    assert_eq!(found.working.answer(), Some("the glass suits this steam"));
+    assert!(steam_glass(bar(230.0), limits, Shield::Fitted).is_err());
+    assert!(steam_glass(bar(-0.5), limits, Shield::Fitted).is_err());
+    for wrong in [
+        GlassLimits {
+            utmost: 270.0,
+            ..limits
+        },
+        GlassLimits {
+            bare_steam: f64::NAN,
+            ..limits
+        },
+        GlassLimits {
+            utmost: f64::INFINITY,
+            ..limits
+        },
+    ] {
+        assert!(
+            steam_glass(bar(10.0), wrong, Shield::Fitted).is_err(),
+            "{wrong:?}"
+        );
     }
 }

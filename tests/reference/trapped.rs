@@ -47,7 +47,8 @@ fn after(enclosure: Enclosure, celsius: f64, megapascal: f64, end: f64) -> f64 {
 
 #[test]
 fn the_give_of_a_wall_follows_from_elasticity() {
-    // Lamé's cylinder and the thin tube, worked out in two algebraic forms by two hands; 1/MPa.
+    // published: Lamé's solution for a thick cylinder and the boiler formula, as in any textbook of
+    // elasticity (S. Timoshenko, Strength of Materials, from memory); worked out in 1/MPa.
     for (ratio, give) in [
         (1.2, 5.618_182e-5),
         (1.5, 2.82e-5),

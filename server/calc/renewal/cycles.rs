@@ -8,8 +8,10 @@ use crate::calc::quantity::significant;
 
 /// The most rebuild intervals a horizon may hold.
 pub(crate) const MOST_INTERVALS: f64 = 200.0;
-/// The most steps one rebuild interval is cut into.
-const MOST_STEPS: f64 = 4096.0;
+/// The fewest and the most steps one rebuild interval is cut into.
+const STEPS: (f64, f64) = (128.0, 4096.0);
+/// The coarsest grid that still follows the life: steps a characteristic life, times β above 1.
+const COARSEST: f64 = 32.0;
 
 /// Expected numbers by time since a gauge was new, on a grid that divides the rebuild interval.
 ///
@@ -34,12 +36,13 @@ pub(crate) struct Cycles {
 }
 
 impl Cycles {
-    /// Fills the table up to `horizon` with at least `fineness` steps an interval. `every` and
-    /// `horizon` are positive and in the unit of the life.
+    /// Fills the table up to `horizon` with `fineness` steps a characteristic life, as far as the
+    /// limits of steps allow. `every` and `horizon` are positive and in the unit of the life.
     pub(crate) fn new(life: Life, every: f64, horizon: f64, fineness: f64) -> Result<Self, OutOfRange> {
-        let per_life = 32.0 * life.shape().max(1.0) / life.scale();
-        if per_life * every > MOST_STEPS {
-            let most = significant(MOST_STEPS / per_life, 4);
+        let coarsest = COARSEST * life.shape().max(1.0);
+        let lives = every / life.scale();
+        if coarsest * lives > STEPS.1 {
+            let most = significant(life.scale() * STEPS.1 / coarsest, 4);
             return Err(OutOfRange::new("time between rebuilds", every, format!("at most {most} for this life")));
         }
         if horizon > MOST_INTERVALS * every {
@@ -49,9 +52,9 @@ impl Cycles {
                 format!("at most {MOST_INTERVALS} times the time between rebuilds"),
             ));
         }
-        let steps = whole((per_life * every).max(fineness).ceil());
+        let steps = whole((fineness.max(coarsest) * lives).clamp(STEPS.0, STEPS.1).ceil());
         let step = every / real(steps);
-        let nodes = whole((horizon / step).ceil()) + 1;
+        let nodes = whole((horizon / step).ceil()) + 2;
         let coarse = grid(life, every, steps, nodes);
         let fine = grid(life, every, 2 * steps, 2 * nodes);
         // The sum errs by h² where F is smooth and by h^(1 + β) at its start.
@@ -118,15 +121,22 @@ impl Cycles {
         (failures, planned)
     }
 
-    /// Both curves between the nodes, without the jumps of the second. Right after a rebuild the
-    /// failures of a falling hazard rise as F does, elsewhere a straight line is close enough.
+    /// Both curves between the nodes, without the jumps of the second: parabolas through three
+    /// nodes of one interval. Right after a rebuild the failures of a falling hazard rise as F does.
     fn smooth(&self, at: f64) -> (f64, f64) {
-        let i = whole((at / self.step).floor()).min(self.failures.len() - 2);
+        let i = whole((at / self.step).floor()).min(self.failures.len() - 3);
+        let first = i.is_multiple_of(self.steps);
         let mut share = (at / self.step - real(i)).clamp(0.0, 1.0);
-        if self.life.shape() < 1.0 && i.is_multiple_of(self.steps) {
+        let mut bow = share * (share - 1.0) / 2.0;
+        if first && self.life.shape() < 1.0 {
             share = self.life.failed_by(share * self.step) / self.life.failed_by(self.step);
+            bow = 0.0;
         }
-        let between = |curve: &[f64]| curve[i] + share * (curve[i + 1] - curve[i]);
+        let middle = if first { i + 1 } else { i };
+        let between = |curve: &[f64]| {
+            let bend = curve[middle + 1] - 2.0 * curve[middle] + curve[middle - 1];
+            curve[i] + share * (curve[i + 1] - curve[i]) + bow * bend
+        };
         (between(&self.failures), between(&self.planned))
     }
 

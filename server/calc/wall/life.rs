@@ -40,7 +40,7 @@ pub struct WearRate {
 /// [`OutOfRange`] outside that.
 ///
 /// # Source
-/// API 510 clause 7.1.1 and API 570 clause 7.1.1, corrosion rate (second hand).
+/// API 510, 10th edition, clause 7.1.1, corrosion rate (as quoted on a worked form); API 570 the same.
 pub fn wear_rate(
     earlier: StampedLength,
     later: StampedLength,
@@ -91,7 +91,7 @@ pub enum Outlook {
 /// [`OutOfRange`] for a thickness or limit outside that, or a rate that is no finite number.
 ///
 /// # Source
-/// API 510 clause 7.2.1 and API 570 clause 7.1.2, remaining life (second hand).
+/// API 510, 10th edition, clause 7.2.1, remaining life (as quoted on a worked form); API 570 the same.
 pub fn outlook(
     thickness: StampedLength,
     limit: StampedLength,
@@ -175,7 +175,8 @@ pub struct RemainingLife {
 /// [`OutOfRange`] for no reading, wrong order, or values outside the range.
 ///
 /// # Source
-/// API 510 clauses 6.5.1.1, 7.1.1 and 7.2.1; API 570 clauses 6.3.3, 7.1.1 and 7.1.2 (second hand).
+/// API 510, 10th edition, clauses 6.5.1.1 (half the life or the interval, whichever is less), 7.1.1
+/// and 7.2.1, as quoted on a worked form. That the larger rate governs: study notes on API 510.
 pub fn remaining_life(
     readings: &[WallReading],
     limit: StampedLength,
@@ -274,7 +275,7 @@ fn working(
     outlook: Outlook,
     next_measurement: Date,
 ) -> Working {
-    let api = || Source::published("API 510 clause 7, API 570 clause 7");
+    let api = || Source::published("API 510, 10th edition, clauses 6.5.1.1, 7.1.1 and 7.2.1");
     let tell = |rate: Option<WearRate>| {
         rate.map_or_else(
             || "not known".to_owned(),

@@ -228,7 +228,7 @@ def skims():
 
 
 def lives():
-    for _ in range(2 * CASES):
+    for _ in range(3 * CASES):
         on = date(1950, 1, 1) + timedelta(days=rng.randint(0, 30_000))
         limit, least = length(0.08, 0.12)
         readings, exact, start = [], [], 0
