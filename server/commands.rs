@@ -2,6 +2,7 @@
 //! 2 wrong arguments, 69 cannot serve (port, lock), 73 cannot write, 65 a database not ours.
 
 use std::io::ErrorKind;
+use std::path::Path;
 use std::process::ExitCode;
 
 use tokio::net::TcpListener;
@@ -65,11 +66,40 @@ pub async fn run(command: Command) -> ExitCode {
                 ExitCode::SUCCESS
             })
             .map_err(Failure::from),
-        Command::Verify { .. } => Ok(ExitCode::SUCCESS),
+        Command::Verify { folder } => verify(&folder.data).await,
     };
     done.unwrap_or_else(|failure| {
         eprintln!("gaugewright: {}", failure.words());
         ExitCode::from(failure.code())
+    })
+}
+
+async fn verify(folder: &Path) -> Result<ExitCode, Failure> {
+    let mut db = store::open_for_reading(folder).await?;
+    let report = acts::verify::verify(&mut db).await?;
+    for finding in &report.findings {
+        println!("WRONG  {finding}");
+    }
+    if report.more > 0 {
+        println!("WRONG  and {} more", report.more);
+    }
+    println!(
+        "{} audit lines, {} sealed records, {} certificates and {} due dates checked: {}",
+        report.lines,
+        report.records,
+        report.certificates,
+        report.due_dates,
+        if report.sound() {
+            "all sound"
+        } else {
+            "NOT sound"
+        }
+    );
+    println!("Head of the chain: {}", report.head);
+    Ok(if report.sound() {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
     })
 }
 

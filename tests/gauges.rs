@@ -1,6 +1,6 @@
 //! Gauges: the register's list, one gauge, taking in and correcting.
 
-mod edit {
+pub mod edit {
     use axum::http::StatusCode;
 
     use crate::plant::Plant;

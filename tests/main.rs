@@ -12,3 +12,4 @@ mod papers;
 mod people;
 mod plant;
 mod reference;
+mod verify;

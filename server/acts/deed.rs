@@ -8,7 +8,7 @@ use sqlx::{Sqlite, SqliteConnection, Transaction};
 use time::{Date, Duration};
 
 use super::{Error, Result, refresh_due};
-use crate::record::audit::{Line, Seal};
+use crate::record::audit::{self, Line};
 use crate::record::moment::{Clock, Zone};
 use crate::record::person::{Person, Role};
 use crate::record::{GaugeId, Moment, PersonId, Refusal};
@@ -151,12 +151,12 @@ impl Deed {
         facts: Value,
         rows: &[(&'static str, i64)],
     ) -> Result<()> {
-        let mut seals: Vec<Seal> = Vec::with_capacity(rows.len());
+        let mut seals = Vec::with_capacity(rows.len());
         for (table, id) in rows {
             let canonical = self.store.canonical(table);
-            if let Some(seal) = store::audit::seal(&mut self.tx, table, canonical, *id).await? {
-                seals.push(seal);
-            }
+            let seal = store::audit::seal(&mut self.tx, table, canonical, *id).await?;
+            let hash = seal.map_or_else(|| audit::GONE.to_owned(), |seal| seal.sha256);
+            seals.push(Value::String(format!("{table}/{id}/{hash}")));
         }
         let (last, previous) = match self.link {
             Some(link) => link,
@@ -168,11 +168,7 @@ impl Deed {
             other => serde_json::Map::from_iter([("about".to_owned(), other)]),
         };
         if !seals.is_empty() {
-            let list = seals
-                .iter()
-                .map(|seal| Value::String(format!("{}/{}/{}", seal.table, seal.id, seal.sha256)))
-                .collect();
-            whole.insert("seals".to_owned(), Value::Array(list));
+            whole.insert("seals".to_owned(), Value::Array(seals));
         }
         let line = Line {
             id: last + 1,

@@ -7,6 +7,7 @@ pub mod people;
 pub mod plant;
 pub mod refresh_due;
 pub mod stock;
+pub mod verify;
 
 pub use deed::{Deed, Who};
 

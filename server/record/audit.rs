@@ -71,6 +71,17 @@ pub struct Seal {
     pub sha256: String,
 }
 
+/// Stands in a seal for the hash of a row that a deed took away (pressure-temperature points).
+pub const GONE: &str = "gone";
+
+/// Reads a seal as audit lines carry it: table, row and hash.
+pub fn read_seal(text: &str) -> Option<(&str, i64, &str)> {
+    let mut parts = text.splitn(3, '/');
+    let table = parts.next()?;
+    let id = parts.next()?.parse().ok()?;
+    Some((table, id, parts.next()?))
+}
+
 /// Lower-case hexadecimal.
 pub fn hex(bytes: &[u8]) -> String {
     bytes

@@ -200,14 +200,6 @@ fn key_of(table: &str) -> &'static str {
     }
 }
 
-/// The end of the statement that asks for all rows of a table in the order of their keys.
-pub fn all_rows(table: &str, canonical: &str) -> String {
-    match table {
-        "rating_point" => format!("{canonical} GROUP BY gauge_id ORDER BY gauge_id"),
-        _ => format!("{canonical} ORDER BY {}", key_of(table)),
-    }
-}
-
 /// Seals one row as it stands now; nothing if there is no such row.
 pub async fn seal(
     db: &mut SqliteConnection,
@@ -241,4 +233,93 @@ pub async fn person_name(db: &mut SqliteConnection, id: PersonId) -> Result<Opti
             .fetch_optional(db)
             .await?,
     )
+}
+
+/// One sealed row as it stands now.
+#[derive(Debug)]
+pub struct Standing {
+    /// The row.
+    pub id: i64,
+    /// SHA-256 of its canonical text, in hexadecimal.
+    pub sha256: String,
+}
+
+/// The rows of a sealed table after a row, in order, as they stand now.
+pub async fn standing_after(
+    db: &mut SqliteConnection,
+    table: &'static str,
+    canonical: &str,
+    after: i64,
+    most: i64,
+) -> Result<Vec<Standing>> {
+    let key = key_of(table);
+    let group = if table == "rating_point" {
+        "GROUP BY gauge_id"
+    } else {
+        ""
+    };
+    let sql = format!("{canonical} WHERE {key} > ?1 {group} ORDER BY {key} LIMIT ?2");
+    let rows = sqlx::query(sqlx::AssertSqlSafe(sql))
+        .bind(after)
+        .bind(most)
+        .fetch_all(db)
+        .await?;
+    rows.into_iter()
+        .map(|row| {
+            let text: String = row.try_get(1)?;
+            Ok(Standing {
+                id: row.try_get(0)?,
+                sha256: sha256_hex(text.as_bytes()),
+            })
+        })
+        .collect()
+}
+
+/// What SQLite itself finds wrong with the file; nothing where all is well.
+pub async fn damage(db: &mut SqliteConnection) -> Result<Vec<String>> {
+    let mut found: Vec<String> = sqlx::query_scalar("PRAGMA integrity_check(20)")
+        .fetch_all(&mut *db)
+        .await?;
+    found.retain(|line| line != "ok");
+    let loose = sqlx::query("PRAGMA foreign_key_check")
+        .fetch_all(db)
+        .await?;
+    for row in loose {
+        let table: String = row.try_get(0)?;
+        let parent: String = row.try_get(2)?;
+        found.push(format!(
+            "a row of {table} points to a row of {parent} that is not there"
+        ));
+    }
+    Ok(found)
+}
+
+/// Stock lines whose balance is not the balance before it plus its quantity.
+pub async fn wrong_balances(db: &mut SqliteConnection) -> Result<Vec<i64>> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT id AS "id!: i64" FROM (
+             SELECT id, balance, sum(quantity) OVER (PARTITION BY lot_id ORDER BY id) AS running FROM stock_line)
+           WHERE balance <> running LIMIT 20"#
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// Certificates after a row: number, record and the hash kept of it.
+pub async fn certificates_after(
+    db: &mut SqliteConnection,
+    after: i64,
+    most: i64,
+) -> Result<Vec<(i64, String, String, String)>> {
+    let rows = sqlx::query!(
+        r#"SELECT id AS "id!: i64", number AS "number!: String", record, sha256 FROM certificate WHERE id > ?1 ORDER BY id LIMIT ?2"#,
+        after,
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.id, row.number, row.record, row.sha256))
+        .collect())
 }

@@ -393,3 +393,18 @@ pub async fn count_by_standing(db: &mut SqliteConnection) -> Result<Vec<(Standin
         .map(|row| (row.standing, row.count))
         .collect())
 }
+
+/// The rows of the gauges after one, in order.
+pub async fn rows_after(
+    db: &mut SqliteConnection,
+    after: GaugeId,
+    most: i64,
+) -> Result<Vec<GaugeId>> {
+    Ok(sqlx::query_scalar!(
+        "SELECT id FROM gauge WHERE id > ?1 ORDER BY id LIMIT ?2",
+        after,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}

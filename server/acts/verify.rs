@@ -1,0 +1,209 @@
+//! The check of a whole register: the file, the audit chain, every sealed record against its seal,
+//! the certificates, the stock balances and the due dates. It reads only and mends nothing.
+
+use std::collections::HashMap;
+
+use serde_json::Value;
+use sqlx::SqliteConnection;
+
+use super::{Error, Result, refresh_due};
+use crate::record::GaugeId;
+use crate::record::audit::{BEGINNING, GONE, hex, read_seal, sha256_hex};
+use crate::store::{self, audit};
+
+/// Rows read at a time, so that memory does not grow with the register.
+const AT_A_TIME: i64 = 2_000;
+/// Findings listed before the check stops naming more.
+const NAMED: usize = 50;
+
+/// What a check found.
+#[derive(Debug, Default)]
+pub struct Report {
+    /// Audit lines read.
+    pub lines: i64,
+    /// Sealed records compared.
+    pub records: i64,
+    /// Certificates compared.
+    pub certificates: i64,
+    /// Due dates recomputed.
+    pub due_dates: i64,
+    /// The hash of the last audit line: noted elsewhere, it proves later that no line was cut off.
+    pub head: String,
+    /// What is wrong, in words that name the line or the record.
+    pub findings: Vec<String>,
+    /// Findings not named because there were too many.
+    pub more: usize,
+}
+
+impl Report {
+    fn find(&mut self, words: String) {
+        if self.findings.len() < NAMED {
+            self.findings.push(words);
+        } else {
+            self.more += 1;
+        }
+    }
+
+    /// Whether nothing is wrong.
+    pub fn sound(&self) -> bool {
+        self.findings.is_empty()
+    }
+}
+
+/// The last seal of every record: hash, and the audit line that carries it.
+type Seals = HashMap<(&'static str, i64), (String, i64)>;
+
+/// Checks everything.
+///
+/// # Errors
+/// Only when the database cannot be read at all; what is wrong with it is in the report.
+pub async fn verify(db: &mut SqliteConnection) -> Result<Report> {
+    let mut report = Report::default();
+    for words in audit::damage(db).await? {
+        report.find(format!("the file is damaged: {words}"));
+    }
+    let mut seals = Seals::new();
+    chain(db, &mut report, &mut seals).await?;
+    for table in audit::SEALED {
+        records(db, table, &mut report, &mut seals).await?;
+    }
+    let mut missing: Vec<_> = seals
+        .into_iter()
+        .filter(|(_, (hash, _))| hash != GONE)
+        .collect();
+    missing.sort_by_key(|(_, (_, line))| *line);
+    for ((table, id), (_, line)) in missing {
+        report.find(format!(
+            "record {table} {id} is gone, though audit line {line} wrote it"
+        ));
+    }
+    certificates(db, &mut report).await?;
+    for line in audit::wrong_balances(db).await? {
+        report.find(format!(
+            "stock line {line} does not add up with the lines before it"
+        ));
+    }
+    due_dates(db, &mut report).await?;
+    Ok(report)
+}
+
+async fn chain(db: &mut SqliteConnection, report: &mut Report, seals: &mut Seals) -> Result<()> {
+    let mut previous = BEGINNING.to_vec();
+    let mut last = 0;
+    loop {
+        let lines = audit::lines_after(db, last, AT_A_TIME).await?;
+        if lines.is_empty() {
+            report.head = hex(&previous);
+            return Ok(());
+        }
+        for kept in lines {
+            let line = &kept.line;
+            if line.id != last + 1 {
+                report.find(format!("audit line {} is missing", last + 1));
+            }
+            if line.hash(&previous).as_slice() != kept.hash {
+                report.find(format!(
+                    "audit line {} was altered ({}, {}, {})",
+                    line.id, line.who, line.deed, line.subject
+                ));
+            }
+            keep_seals(&line.facts, line.id, seals);
+            report.lines += 1;
+            last = line.id;
+            previous = kept.hash;
+        }
+    }
+}
+
+fn keep_seals(facts: &str, line: i64, seals: &mut Seals) {
+    let Ok(facts) = serde_json::from_str::<Value>(facts) else {
+        return;
+    };
+    let Some(list) = facts.get("seals").and_then(Value::as_array) else {
+        return;
+    };
+    for (table, id, hash) in list.iter().filter_map(Value::as_str).filter_map(read_seal) {
+        if let Some(table) = audit::SEALED.iter().find(|known| **known == table) {
+            seals.insert((table, id), (hash.to_owned(), line));
+        }
+    }
+}
+
+async fn records(
+    db: &mut SqliteConnection,
+    table: &'static str,
+    report: &mut Report,
+    seals: &mut Seals,
+) -> Result<()> {
+    let canonical = audit::canonical_sql(db, table).await?;
+    let mut last = 0;
+    loop {
+        let rows = audit::standing_after(db, table, &canonical, last, AT_A_TIME).await?;
+        let Some(end) = rows.last() else {
+            return Ok(());
+        };
+        last = end.id;
+        for row in rows {
+            report.records += 1;
+            match seals.remove(&(table, row.id)) {
+                None => report.find(format!("record {table} {} has no audit line", row.id)),
+                Some((hash, line)) if hash != row.sha256 => report.find(format!(
+                    "record {table} {} was altered since audit line {line} wrote it",
+                    row.id
+                )),
+                Some(_) => {}
+            }
+        }
+    }
+}
+
+async fn certificates(db: &mut SqliteConnection, report: &mut Report) -> Result<()> {
+    let mut last = 0;
+    loop {
+        let rows = audit::certificates_after(db, last, AT_A_TIME).await?;
+        let Some((end, ..)) = rows.last() else {
+            return Ok(());
+        };
+        last = *end;
+        for (_, number, record, sha256) in rows {
+            report.certificates += 1;
+            if sha256_hex(record.as_bytes()) != sha256 {
+                report.find(format!(
+                    "certificate {number} does not fit its own hash: it was altered"
+                ));
+            }
+        }
+    }
+}
+
+async fn due_dates(db: &mut SqliteConnection, report: &mut Report) -> Result<()> {
+    let mut last = GaugeId(0);
+    loop {
+        let gauges = store::gauges::rows_after(db, last, AT_A_TIME).await?;
+        let Some(end) = gauges.last() else {
+            return Ok(());
+        };
+        last = *end;
+        for gauge in gauges {
+            let kept = store::due::find(db, gauge).await?;
+            let computed = match refresh_due::computed(db, gauge).await {
+                Ok(computed) => computed,
+                Err(Error::Refused(refusal)) => {
+                    report.find(format!(
+                        "gauge row {}: no due date can be computed: {refusal}",
+                        gauge.0
+                    ));
+                    continue;
+                }
+                Err(error) => return Err(error),
+            };
+            report.due_dates += i64::from(computed.is_some());
+            if kept != computed {
+                report.find(format!(
+                    "the due date kept for gauge row {} is not the one its facts give",
+                    gauge.0
+                ));
+            }
+        }
+    }
+}
