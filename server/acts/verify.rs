@@ -84,6 +84,11 @@ pub async fn verify(db: &mut SqliteConnection) -> Result<Report> {
         ));
     }
     due_dates(db, &mut report).await?;
+    for (standing, kept, counted) in store::gauges::wrong_counts(db).await? {
+        report.find(format!(
+            "{kept} gauges are counted as {standing}, but there are {counted}"
+        ));
+    }
     Ok(report)
 }
 

@@ -60,6 +60,16 @@ pub fn count(number: impl Borrow<i64>, one: &str, many: &str) -> String {
     }
 }
 
+/// A count that stopped counting at some number: "1 000 or more gauges".
+pub fn counted(number: impl Borrow<i64>, stop: i64, one: &str, many: &str) -> String {
+    let number = *number.borrow();
+    if number >= stop {
+        format!("{} or more {many}", grouped(stop))
+    } else {
+        count(number, one, many)
+    }
+}
+
 /// A whole number with a thin space between thousands.
 pub fn grouped(number: impl Borrow<i64>) -> String {
     let number = *number.borrow();

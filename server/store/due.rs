@@ -218,12 +218,21 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
     })
 }
 
-/// How many gauges are due up to a date (exclusive), at most so many counted.
-pub async fn count_before(db: &mut SqliteConnection, date: Date, most: i64) -> Result<i64> {
+/// Counting stops here, so that no page counts a whole fleet.
+pub const COUNTED: i64 = 1_000;
+
+/// How many gauges are due from one date (none: from the beginning) to before another, counted up
+/// to [`COUNTED`].
+pub async fn count_between(
+    db: &mut SqliteConnection,
+    from: Option<Date>,
+    before: Date,
+) -> Result<i64> {
     Ok(sqlx::query_scalar!(
-        "SELECT count(*) FROM (SELECT 1 FROM due WHERE latest_on < ?1 LIMIT ?2)",
-        date,
-        most
+        "SELECT count(*) FROM (SELECT 1 FROM due WHERE latest_on >= coalesce(?1, '') AND latest_on < ?2 LIMIT ?3)",
+        from,
+        before,
+        COUNTED
     )
     .fetch_one(db)
     .await?)

@@ -382,15 +382,15 @@ fn match_words(typed: &str) -> String {
         .join(" ")
 }
 
-/// How many gauges there are, by standing.
+/// How many gauges there are, by standing, leaving out standings without any.
 pub async fn count_by_standing(db: &mut SqliteConnection) -> Result<Vec<(Standing, i64)>> {
     let rows =
-        sqlx::query!(r#"SELECT standing, count(*) AS "count!: i64" FROM gauge GROUP BY standing"#)
+        sqlx::query!("SELECT standing, gauges FROM gauge_count WHERE gauges > 0 ORDER BY standing")
             .fetch_all(db)
             .await?;
     Ok(rows
         .into_iter()
-        .map(|row| (row.standing, row.count))
+        .map(|row| (row.standing, row.gauges))
         .collect())
 }
 
@@ -407,4 +407,19 @@ pub async fn rows_after(
     )
     .fetch_all(db)
     .await?)
+}
+
+/// Standings whose kept count is not the number of gauges: the word, the count kept, the number.
+pub async fn wrong_counts(db: &mut SqliteConnection) -> Result<Vec<(Standing, i64, i64)>> {
+    let rows = sqlx::query!(
+        r#"SELECT c.standing, c.gauges, (SELECT count(*) FROM gauge g WHERE g.standing = c.standing) AS "counted!: i64"
+           FROM gauge_count c"#
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .filter(|row| row.gauges != row.counted)
+        .map(|row| (row.standing, row.gauges, row.counted))
+        .collect())
 }

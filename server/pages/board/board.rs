@@ -10,7 +10,7 @@ use crate::pages::glass::Glass;
 use crate::pages::{App, address, show};
 use crate::record::gauge::Standing;
 use crate::store;
-use crate::store::due::{Filter, Line};
+use crate::store::due::{COUNTED, Filter, Line};
 
 /// Glasses a rack shows one by one.
 const RACK: i64 = 60;
@@ -87,9 +87,9 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
         .filter(|(s, _)| *s != Standing::Retired)
         .map(|(_, n)| n)
         .sum();
-    let past = store::due::count_before(&mut db, today, 100_000).await?;
+    let past = store::due::count_between(&mut db, None, today).await?;
     let soon = today.saturating_add(time::Duration::days(31));
-    let near = store::due::count_before(&mut db, soon, 100_000).await? - past;
+    let near = store::due::count_between(&mut db, Some(today), soon).await?;
     answer::page(&Page {
         chrome,
         racks,

@@ -16,7 +16,7 @@ use crate::record::plant::Area;
 use crate::record::{AreaId, GaugeId};
 use crate::store;
 use crate::store::columns::{Pull, from_word, word};
-use crate::store::due::{Filter, Line};
+use crate::store::due::{COUNTED, Filter, Line};
 
 const PAGE: usize = 50;
 
@@ -85,9 +85,9 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         )
     });
     let areas = store::plant::areas(&mut db).await?;
-    let past = store::due::count_before(&mut db, chrome.today, 100_000).await?;
+    let past = store::due::count_between(&mut db, None, chrome.today).await?;
     let soon = chrome.today.saturating_add(time::Duration::days(31));
-    let near = store::due::count_before(&mut db, soon, 100_000).await? - past;
+    let near = store::due::count_between(&mut db, Some(chrome.today), soon).await?;
     answer::page(&Page {
         chrome,
         asked,
