@@ -7,6 +7,7 @@
     reason = "a test that cannot go on should stop"
 )]
 
+mod commands;
 mod gauges;
 mod papers;
 mod people;
