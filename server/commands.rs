@@ -125,6 +125,7 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
             cause,
         })?;
     let store = Store::open(&settings.folder.data).await?;
+    let stop = stop_asked().map_err(Failure::Served)?;
     let here = listener.local_addr().map_err(Failure::Served)?;
     let address = settings
         .public_address
@@ -137,7 +138,7 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
     println!("Gaugewright serves {address}");
     let app = App::new(store.clone(), clock, settings.public_address.clone());
     axum::serve(listener, routes::service(&app))
-        .with_graceful_shutdown(stop_asked())
+        .with_graceful_shutdown(stop)
         .await
         .map_err(Failure::Served)?;
     store.close().await;
@@ -145,24 +146,25 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Waits for the terminal's interrupt or the system's request to end.
-async fn stop_asked() {
-    let interrupt = async {
-        let _ = tokio::signal::ctrl_c().await;
-    };
-    #[cfg(unix)]
-    let terminate = async {
-        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
-            Ok(mut signal) => {
-                signal.recv().await;
-            }
-            Err(_) => std::future::pending().await,
+/// Listens for the terminal's interrupt and the system's request to end, from now on: whoever reads
+/// that the server runs may ask it to stop at once.
+#[cfg(unix)]
+fn stop_asked() -> std::io::Result<impl Future<Output = ()>> {
+    use tokio::signal::unix::{SignalKind, signal};
+    let mut interrupt = signal(SignalKind::interrupt())?;
+    let mut terminate = signal(SignalKind::terminate())?;
+    Ok(async move {
+        tokio::select! {
+            _ = interrupt.recv() => {}
+            _ = terminate.recv() => {}
         }
-    };
-    #[cfg(not(unix))]
-    let terminate = std::future::pending::<()>();
-    tokio::select! {
-        () = interrupt => {}
-        () = terminate => {}
-    }
+    })
+}
+
+/// Listens for the terminal's interrupt.
+#[cfg(not(unix))]
+fn stop_asked() -> std::io::Result<impl Future<Output = ()>> {
+    Ok(async {
+        let _ = tokio::signal::ctrl_c().await;
+    })
 }
