@@ -6,7 +6,10 @@ use statrs::distribution::{Beta, ChiSquared, Continuous, ContinuousCDF, Normal};
 use super::OutOfRange;
 
 /// A count as a float; counts here stay far below 2^53, where the conversion is exact.
-#[expect(clippy::cast_precision_loss, reason = "counts of gauges and runs are below 2^53")]
+#[expect(
+    clippy::cast_precision_loss,
+    reason = "counts of gauges and runs are below 2^53"
+)]
 pub(crate) fn real(count: usize) -> f64 {
     count as f64
 }
@@ -87,7 +90,11 @@ pub(crate) fn root(mut f: impl FnMut(f64) -> f64, from: f64, to: f64) -> f64 {
             (b, fb) = (a, fa);
         }
         (a, fa) = (new, f_new);
-        let (best, f_best) = if fa.abs() < fb.abs() { (a, fa) } else { (b, fb) };
+        let (best, f_best) = if fa.abs() < fb.abs() {
+            (a, fa)
+        } else {
+            (b, fb)
+        };
         let least = (2.0 * f64::EPSILON * best.abs() + f64::MIN_POSITIVE) / (b - c).abs();
         if least > 0.5 || f_best == 0.0 {
             return best;
@@ -113,7 +120,7 @@ mod tests {
         assert!((found - std::f64::consts::SQRT_2).abs() < 1e-15, "{found}");
         let steep = root(|x| (x - 1.0).powi(9), -3.0, 5.0);
         assert!((steep - 1.0).abs() < 1e-6, "{steep}");
-        assert!((root(|x| x.ln(), 1e-9, 1e9) - 1.0).abs() < 1e-14);
+        assert!((root(f64::ln, 1e-9, 1e9) - 1.0).abs() < 1e-14);
     }
 
     #[test]

@@ -71,10 +71,14 @@ pub struct RankFit {
 ///
 /// # Source
 /// IEC 61649:2008, median rank regression (from memory); Bernard and Bos-Levenbach, Statistica
-/// Neerlandica 7 (1953).
+/// Neerlandica 7 (1953) (from memory).
 pub fn median_rank(rank: f64, lives: u32, estimate: RankEstimate) -> Result<f64, OutOfRange> {
     if !(1..=1_000_000).contains(&lives) {
-        return Err(OutOfRange::new("number of gauge lives", lives, "from 1 to 1000000"));
+        return Err(OutOfRange::new(
+            "number of gauge lives",
+            lives,
+            "from 1 to 1000000",
+        ));
     }
     let n = f64::from(lives);
     if !(1.0..=n).contains(&rank) {
@@ -104,7 +108,10 @@ pub fn median_rank(rank: f64, lives: u32, estimate: RankEstimate) -> Result<f64,
 /// # Source
 /// IEC 61649:2008, adjusted ranks for suspended data (from memory); L. G. Johnson, The
 /// Statistical Treatment of Fatigue Experiments (1964) (from memory).
-pub fn adjusted_ranks(data: &LifeData, estimate: RankEstimate) -> Result<Vec<RankedFailure>, LifeError> {
+pub fn adjusted_ranks(
+    data: &LifeData,
+    estimate: RankEstimate,
+) -> Result<Vec<RankedFailure>, LifeError> {
     let lives = data.observations().len();
     let mut ends = Vec::with_capacity(lives);
     for observation in data.observations() {
@@ -118,7 +125,11 @@ pub fn adjusted_ranks(data: &LifeData, estimate: RankEstimate) -> Result<Vec<Ran
         });
     }
     if data.failures() == 0 {
-        return Err(LifeError::TooFewFailures { failures: 0, units: lives, needed: 1 });
+        return Err(LifeError::TooFewFailures {
+            failures: 0,
+            units: lives,
+            needed: 1,
+        });
     }
     ends.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     let count = u32::try_from(lives)
@@ -174,9 +185,13 @@ pub fn rank_regression(
             needed: FEWEST_FAILURES,
         });
     }
-    let plotted = points.iter().map(|p| (p.at.ln(), (-(-p.share).ln_1p()).ln()));
+    let plotted = points
+        .iter()
+        .map(|p| (p.at.ln(), (-(-p.share).ln_1p()).ln()));
     let n = real(points.len());
-    let (x_sum, y_sum) = plotted.clone().fold((0.0, 0.0), |sum, (x, y)| (sum.0 + x, sum.1 + y));
+    let (x_sum, y_sum) = plotted
+        .clone()
+        .fold((0.0, 0.0), |sum, (x, y)| (sum.0 + x, sum.1 + y));
     let (x_mean, y_mean) = (x_sum / n, y_sum / n);
     let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
     for (x, y) in plotted {
@@ -207,20 +222,35 @@ pub fn rank_regression(
     };
     let source = || Source::FromMemory("IEC 61649:2008, median rank regression".to_owned());
     let shares = Step::new("F", "share failed at each failure", ranks, source())
-        .with("n", "gauge lives", data.observations().len(), Source::Entered)
+        .with(
+            "n",
+            "gauge lives",
+            data.observations().len(),
+            Source::Entered,
+        )
         .with("r", "failures", points.len(), Source::Entered)
         .gives(format!(
             "{} to {}",
             significant(points[0].share, 4),
             significant(points[points.len() - 1].share, 4)
         ));
-    let through = Step::new("β, η", "line of least squares through the failures", slope, source())
-        .with("r²", "squared correlation of the points", significant(r_squared, 4), Source::Arithmetic)
-        .gives(format!(
-            "β = {}, η = {} {unit}",
-            significant(shape, 5),
-            significant(life.scale(), 5)
-        ));
+    let through = Step::new(
+        "β, η",
+        "line of least squares through the failures",
+        slope,
+        source(),
+    )
+    .with(
+        "r²",
+        "squared correlation of the points",
+        significant(r_squared, 4),
+        Source::Arithmetic,
+    )
+    .gives(format!(
+        "β = {}, η = {} {unit}",
+        significant(shape, 5),
+        significant(life.scale(), 5)
+    ));
     Ok(RankFit {
         life,
         r_squared,

@@ -89,13 +89,17 @@ pub struct BestAge {
 }
 
 /// ∫₀ˣ exp(−y^β) dy, the mean time to rebuild in units of η when rebuilding at age xη.
-fn mean_cycle(shape: f64, x: f64) -> f64 {
+pub(crate) fn mean_cycle(shape: f64, x: f64) -> f64 {
     let reach = x.powf(shape);
     if reach < 1e-8 {
         // First terms of the series: the incomplete gamma function would lose digits here.
         return x * (1.0 - reach / (shape + 1.0));
     }
-    let part = if reach > 700.0 { 1.0 } else { checked_gamma_lr(1.0 / shape, reach).unwrap_or(f64::NAN) };
+    let part = if reach > 700.0 {
+        1.0
+    } else {
+        checked_gamma_lr(1.0 / shape, reach).unwrap_or(f64::NAN)
+    };
     gamma(1.0 + 1.0 / shape) * part
 }
 
@@ -174,7 +178,9 @@ pub fn best_rebuild_age(
         wear,
         working: shown(life, costs, advice, never).remark(match wear {
             Wear::Shown => "The lower bound of β is above 1: the data show wear.",
-            Wear::NotYetShown => "The bounds of β reach below 1: the data do not yet support rebuilding by age.",
+            Wear::NotYetShown => {
+                "The bounds of β reach below 1: the data do not yet support rebuilding by age."
+            }
             Wear::Assumed => "The shape was assumed; the data do not show wear by themselves.",
         }),
     })
@@ -189,12 +195,12 @@ fn least_cost(life: Life, costs: Costs, never: f64) -> Option<BestAge> {
         let reach = x.powf(beta);
         beta * x.powf(beta - 1.0) * mean_cycle(beta, x) + (-reach).exp_m1() - ratio
     };
-    let mut high = 0.0;
+    let (mut high, farthest) = (0.0_f64, FARTHEST.ln());
     while excess(high) < 0.0 {
-        high += 1.0;
-        if high > FARTHEST.ln() {
+        if high >= farthest {
             return None;
         }
+        high = (high + 1.0).min(farthest);
     }
     let mut low = high - 1.0;
     while excess(low) > 0.0 {
@@ -231,22 +237,60 @@ fn least_cost(life: Life, costs: Costs, never: f64) -> Option<BestAge> {
 fn shown(life: Life, costs: Costs, advice: Advice, never: f64) -> Working {
     let unit = life.unit().symbol();
     let source = || Source::FromMemory("Barlow and Proschan 1965, age replacement".to_owned());
-    let baseline = Step::new("C(∞)", "cost rate when rebuilding only after failures", "C_f / (η Γ(1 + 1/β))", source())
-        .with("β", "shape", significant(life.shape(), 5), Source::Arithmetic)
-        .with("η", "characteristic life", format!("{} {unit}", significant(life.scale(), 5)), Source::Arithmetic)
-        .with("C_f", "cost of a failure", significant(costs.failure, 6), Source::Entered)
-        .gives(format!("{} per unit of age ({unit})", significant(never, 5)));
+    let baseline = Step::new(
+        "C(∞)",
+        "cost rate when rebuilding only after failures",
+        "C_f / (η Γ(1 + 1/β))",
+        source(),
+    )
+    .with(
+        "β",
+        "shape",
+        significant(life.shape(), 5),
+        Source::Arithmetic,
+    )
+    .with(
+        "η",
+        "characteristic life",
+        format!("{} {unit}", significant(life.scale(), 5)),
+        Source::Arithmetic,
+    )
+    .with(
+        "C_f",
+        "cost of a failure",
+        significant(costs.failure, 6),
+        Source::Entered,
+    )
+    .gives(format!(
+        "{} per unit of age ({unit})",
+        significant(never, 5)
+    ));
     let best = Step::new(
         "T",
         "age of least cost",
         "h(T) ∫₀ᵀ R dt − F(T) = C_p/(C_f − C_p)",
         source(),
     )
-    .with("C_p", "cost of a planned rebuild", significant(costs.planned, 6), Source::Entered)
-    .with("C_f", "cost of a failure", significant(costs.failure, 6), Source::Entered);
+    .with(
+        "C_p",
+        "cost of a planned rebuild",
+        significant(costs.planned, 6),
+        Source::Entered,
+    )
+    .with(
+        "C_f",
+        "cost of a failure",
+        significant(costs.failure, 6),
+        Source::Entered,
+    );
     let near = |best: BestAge| {
-        let to = best.to.map_or("any later age".to_owned(), |to| significant(to, 3));
-        format!("{} to {to} {unit} cost at most 5 % more", significant(best.from, 3))
+        let to = best
+            .to
+            .map_or("any later age".to_owned(), |to| significant(to, 3));
+        format!(
+            "{} to {to} {unit} cost at most 5 % more",
+            significant(best.from, 3)
+        )
     };
     let words = match advice {
         Advice::Rebuild(at) => format!(
@@ -260,8 +304,12 @@ fn shown(life: Life, costs: Costs, advice: Advice, never: f64) -> Working {
             significant(at.age, 3),
             significant(100.0 * at.saving, 2)
         ),
-        Advice::NeverByAge => "none: failures do not come faster with age, so a rebuild prevents none".to_owned(),
-        Advice::NeverAtTheseCosts => "none: a failure costs too little more than a planned rebuild".to_owned(),
+        Advice::NeverByAge => {
+            "none: failures do not come faster with age, so a rebuild prevents none".to_owned()
+        }
+        Advice::NeverAtTheseCosts => {
+            "none: a failure costs too little more than a planned rebuild".to_owned()
+        }
     };
     Working::new("Cheapest rebuild age")
         .step(baseline)

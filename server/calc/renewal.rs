@@ -2,8 +2,10 @@
 //! The fleet as a whole is in `outlook`; the cheapest age is in `rebuild_age`.
 
 mod cycles;
+mod next_failure;
 
 pub(crate) use cycles::{Cycles, MOST_INTERVALS, whole};
+pub use next_failure::{NextFailure, next_failure};
 
 use serde::{Deserialize, Serialize};
 
@@ -67,7 +69,8 @@ pub struct Expected {
 ///
 /// # Valid range
 /// Horizon above 0 and at most 10⁹; at most 200 intervals in it; an interval (or the horizon, when
-/// rebuilding only after failures) of at most 128 η/max(β, 1).
+/// rebuilding only after failures) of at most 128 η/max(β, 1); by age, a horizon of at most
+/// 2048 η/max(β, 1).
 ///
 /// # Errors
 /// [`OutOfRange`] outside it.
@@ -75,7 +78,11 @@ pub struct Expected {
 /// # Source
 /// Renewal and age replacement: Barlow and Proschan, Mathematical Theory of Reliability (1965)
 /// (from memory); values of M: H. C. Tijms, A First Course in Stochastic Models (2003), table 8.1.1.
-pub fn expected_failures(life: Life, programme: Programme, horizon: f64) -> Result<Expected, OutOfRange> {
+pub fn expected_failures(
+    life: Life,
+    programme: Programme,
+    horizon: f64,
+) -> Result<Expected, OutOfRange> {
     let horizon = positive("horizon", horizon, LONGEST_AGE)?;
     let (failures, planned_rebuilds, accuracy, formula) = match programme {
         Programme::AtFailureOnly => {
@@ -92,7 +99,12 @@ pub fn expected_failures(life: Life, programme: Programme, horizon: f64) -> Resu
                     accuracy += times * error;
                 }
             }
-            (failures, planned(blocks, rest), accuracy, "q M(T) + M(t − qT)")
+            (
+                failures,
+                planned(blocks, rest),
+                accuracy,
+                "q M(T) + M(t − qT)",
+            )
         }
         Programme::Age { every } => {
             let every = positive("time between rebuilds", every, LONGEST_AGE)?;
@@ -102,42 +114,83 @@ pub fn expected_failures(life: Life, programme: Programme, horizon: f64) -> Resu
             } else {
                 let cycles = Cycles::new(life, every, horizon, FINE)?;
                 let (failures, planned) = cycles.of_new(horizon);
-                (failures, planned, cycles.accuracy(horizon), "N(t) = F(T) + ∫ N(t − x) dF(x) + R(T) N(t − T)")
+                (
+                    failures,
+                    planned,
+                    cycles.accuracy(horizon),
+                    "N(t) = F(T) + ∫ N(t − x) dF(x) + R(T) N(t − T)",
+                )
             }
         }
         Programme::PatchBetween { every } => {
             let (blocks, rest) = blocks(every, horizon)?;
             let failures = blocks * life.cumulative_hazard(every) + life.cumulative_hazard(rest);
-            (failures, planned(blocks, rest), 0.0, "q (T/η)^β + ((t − qT)/η)^β")
+            (
+                failures,
+                planned(blocks, rest),
+                0.0,
+                "q (T/η)^β + ((t − qT)/η)^β",
+            )
         }
     };
-    let unit = life.unit().symbol();
-    let step = Step::new(
-        "N",
-        "failures expected of one gauge",
-        formula,
-        Source::FromMemory("Barlow and Proschan 1965".to_owned()),
-    )
-    .with("β", "shape", significant(life.shape(), 5), Source::Arithmetic)
-    .with("η", "characteristic life", format!("{} {unit}", significant(life.scale(), 5)), Source::Arithmetic)
-    .with("t", "horizon", format!("{} {unit}", significant(horizon, 6)), Source::Entered);
-    let step = match programme {
-        Programme::AtFailureOnly => step,
-        Programme::Calendar { every } | Programme::Age { every } | Programme::PatchBetween { every } => {
-            step.with("T", "time between rebuilds", format!("{} {unit}", significant(every, 6)), Source::Entered)
-        }
-    };
-    let rebuilds = Step::new("planned", "rebuilds planned before the horizon", "count of whole intervals", Source::Arithmetic)
-        .gives(significant(planned_rebuilds, 5));
-    Ok(Expected {
+    let mut found = Expected {
         failures,
         planned_rebuilds,
         accuracy,
-        working: Working::new("Failures to expect")
-            .step(rebuilds)
-            .step(step.gives(significant(failures, 5)))
-            .remark("The gauge is taken as new at the start; a rebuild makes it as new."),
-    })
+        working: Working::new("Failures to expect"),
+    };
+    found.working = shown(life, programme, horizon, formula, &found);
+    Ok(found)
+}
+
+fn shown(
+    life: Life,
+    programme: Programme,
+    horizon: f64,
+    formula: &str,
+    found: &Expected,
+) -> Working {
+    let unit = life.unit().symbol();
+    let source = Source::FromMemory("Barlow and Proschan 1965".to_owned());
+    let step = Step::new("N", "failures expected of one gauge", formula, source)
+        .with(
+            "β",
+            "shape",
+            significant(life.shape(), 5),
+            Source::Arithmetic,
+        )
+        .with(
+            "η",
+            "characteristic life",
+            format!("{} {unit}", significant(life.scale(), 5)),
+            Source::Arithmetic,
+        )
+        .with(
+            "t",
+            "horizon",
+            format!("{} {unit}", significant(horizon, 6)),
+            Source::Entered,
+        );
+    let step = match programme {
+        Programme::AtFailureOnly => step,
+        Programme::Calendar { every }
+        | Programme::Age { every }
+        | Programme::PatchBetween { every } => {
+            let every = format!("{} {unit}", significant(every, 6));
+            step.with("T", "time between rebuilds", every, Source::Entered)
+        }
+    };
+    let rebuilds = Step::new(
+        "planned",
+        "rebuilds planned before the horizon",
+        "count of whole intervals",
+        Source::Arithmetic,
+    )
+    .gives(significant(found.planned_rebuilds, 5));
+    Working::new("Failures to expect")
+        .step(rebuilds)
+        .step(step.gives(significant(found.failures, 5)))
+        .remark("The gauge is taken as new at the start; a rebuild makes it as new.")
 }
 
 /// Renewal function M(t) with its numerical error.
@@ -164,53 +217,9 @@ fn blocks(every: f64, horizon: f64) -> Result<(f64, f64), OutOfRange> {
 
 /// Rebuilds at T, 2T, … before the horizon: the one at its very end is not counted.
 fn planned(blocks: f64, rest: f64) -> f64 {
-    if rest > 0.0 { blocks } else { (blocks - 1.0).max(0.0) }
-}
-
-/// The next failure of a gauge that has reached some age.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct NextFailure {
-    /// The chance that it fails within the time ahead.
-    pub chance: f64,
-    /// Expected failures in that time if each is only patched.
-    pub patched_failures: f64,
-    /// The shown calculation.
-    pub working: Working,
-}
-
-/// The chance that a gauge now at some age fails within the time ahead.
-///
-/// # Formula
-/// ```text
-/// P = 1 − R(a + t)/R(a),   patched: ((a + t)/η)^β − (a/η)^β
-/// ```
-/// a age now, t time ahead and η characteristic life in the unit of the life; R share good; β shape.
-///
-/// # Valid range
-/// Age from 0 and time ahead above 0, both at most 10⁹.
-///
-/// # Errors
-/// [`OutOfRange`] outside it.
-///
-/// # Source
-/// Definition of conditional survival; IEC 61649:2008 (from memory).
-pub fn next_failure(life: Life, age: f64, horizon: f64) -> Result<NextFailure, OutOfRange> {
-    if !(0.0..=LONGEST_AGE).contains(&age) {
-        return Err(OutOfRange::new("age", age, "from 0 to 1e9"));
+    if rest > 0.0 {
+        blocks
+    } else {
+        (blocks - 1.0).max(0.0)
     }
-    let horizon = positive("time ahead", horizon, LONGEST_AGE)?;
-    let patched_failures = life.cumulative_hazard(age + horizon) - life.cumulative_hazard(age);
-    let chance = -(-patched_failures).exp_m1();
-    let unit = life.unit().symbol();
-    let step = Step::new("P", "chance of a failure in the time ahead", "1 − R(a + t)/R(a)", Source::Arithmetic)
-        .with("a", "age now", format!("{} {unit}", significant(age, 5)), Source::Entered)
-        .with("t", "time ahead", format!("{} {unit}", significant(horizon, 5)), Source::Entered)
-        .with("β", "shape", significant(life.shape(), 5), Source::Arithmetic)
-        .with("η", "characteristic life", format!("{} {unit}", significant(life.scale(), 5)), Source::Arithmetic)
-        .gives(format!("{} %", significant(100.0 * chance, 3)));
-    Ok(NextFailure {
-        chance,
-        patched_failures,
-        working: Working::new("Chance of the next failure").step(step),
-    })
 }

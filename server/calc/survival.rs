@@ -1,11 +1,14 @@
 //! Life without a law: the Kaplan-Meier curve with Greenwood's bounds, and the mean time between failures.
 //! Laws of life are in `weibull`; whether failures come faster with time is asked in `trend`.
 
+mod mean_time;
+
+pub use mean_time::{Ended, Exposure, MeanTime, mean_time_between_failures};
+
 use serde::{Deserialize, Serialize};
 
-use super::OutOfRange;
-use super::life::{AgeUnit, Confidence, LONGEST_AGE, LifeData, LifeError, Seen};
-use super::numeric::{chi_squared_quantile, normal_quantile, positive, real};
+use super::life::{Confidence, LifeData, LifeError, Seen};
+use super::numeric::{normal_quantile, real};
 use super::quantity::significant;
 use super::working::{Source, Step, Working};
 
@@ -76,8 +79,8 @@ pub struct SurvivalCurve {
 /// [`LifeError::FoundBetweenLooks`].
 ///
 /// # Source
-/// E. L. Kaplan and P. Meier, J. Am. Stat. Assoc. 53 (1958) 457; M. Greenwood, Reports on Public
-/// Health 33 (1926); published tables are named in the tests.
+/// Curve: Bewick, Cheek and Ball, Critical Care 8 (2004) 389, Table 2, after E. L. Kaplan and P.
+/// Meier (1958). Standard error: M. Greenwood (1926) (from memory).
 pub fn kaplan_meier(
     data: &LifeData,
     confidence: Confidence,
@@ -110,7 +113,10 @@ pub fn kaplan_meier(
             leaving += 1;
             failures += usize::from(end.1);
         }
-        entered += begun[entered..].iter().take_while(|since| **since < at).count();
+        entered += begun[entered..]
+            .iter()
+            .take_while(|since| **since < at)
+            .count();
         let at_risk = entered - left;
         left += leaving;
         if failures == 0 {
@@ -130,9 +136,19 @@ pub fn kaplan_meier(
         });
     }
     let known_until = ends.last().map_or(0.0, |end| end.0);
-    let median = levels.iter().find(|level| level.survival <= 0.5 + 1e-12).map(|level| level.at);
+    let median = levels
+        .iter()
+        .find(|level| level.survival <= 0.5 + 1e-12)
+        .map(|level| level.at);
     let working = shown(data, &levels, confidence, on);
-    Ok(SurvivalCurve { levels, known_until, median, confidence, on, working })
+    Ok(SurvivalCurve {
+        levels,
+        known_until,
+        median,
+        confidence,
+        on,
+        working,
+    })
 }
 
 fn bounds(survival: f64, reach: f64, on: BoundsOn) -> (f64, f64) {
@@ -161,128 +177,40 @@ fn shown(data: &LifeData, levels: &[Level], confidence: Confidence, on: BoundsOn
         "S",
         "share still good after the last failure",
         "Π (1 − d/n) over the failure ages",
-        Source::published("Kaplan and Meier 1958"),
+        Source::published("Bewick, Cheek and Ball, Critical Care 8 (2004) 389"),
     )
-    .with("lives", "gauge lives", data.observations().len(), Source::Entered)
+    .with(
+        "lives",
+        "gauge lives",
+        data.observations().len(),
+        Source::Entered,
+    )
     .with("d", "failures in all", data.failures(), Source::Entered)
     .gives(last.map_or("1: no failure yet".to_owned(), |level| {
-        format!("{} at {} {unit}", significant(level.survival, 4), significant(level.at, 5))
+        format!(
+            "{} at {} {unit}",
+            significant(level.survival, 4),
+            significant(level.at, 5)
+        )
     }));
     let limits = last.and_then(|level| level.bounds);
-    let reach = Step::new("bounds", "of that share", formula, Source::published("Greenwood 1926"))
-        .with("confidence", "of both bounds together", confidence.percent(), Source::Plant)
-        .gives(limits.map_or("not defined".to_owned(), |(low, high)| {
-            format!("{} to {}", significant(low, 4), significant(high, 4))
-        }));
+    let reach = Step::new(
+        "bounds",
+        "of that share",
+        formula,
+        Source::FromMemory("Greenwood 1926".to_owned()),
+    )
+    .with(
+        "confidence",
+        "of both bounds together",
+        confidence.percent(),
+        Source::Plant,
+    )
+    .gives(limits.map_or("not defined".to_owned(), |(low, high)| {
+        format!("{} to {}", significant(low, 4), significant(high, 4))
+    }));
     Working::new("Share of gauges still good by age")
         .step(curve)
         .step(reach)
         .remark("The curve says nothing beyond the longest age seen.")
-}
-
-/// What ended the time that is counted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Ended {
-    /// The calendar: the register read today.
-    ByTime,
-    /// The last failure itself.
-    ByFailure,
-}
-
-/// Time watched over all gauges together, and the failures in it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Exposure {
-    /// Total time watched, all gauges added.
-    pub time: f64,
-    /// Its unit.
-    pub unit: AgeUnit,
-    /// How many failures fell into it.
-    pub failures: u32,
-    /// What ended it.
-    pub ended: Ended,
-}
-
-/// The mean time between failures under a constant rate.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct MeanTime {
-    /// The estimate; `None` without a failure.
-    pub estimate: Option<f64>,
-    /// Two-sided bounds; `None` without a failure, where only [`Self::at_least`] can be said.
-    pub bounds: Option<(f64, f64)>,
-    /// The one-sided lower bound.
-    pub at_least: f64,
-    /// The shown calculation.
-    pub working: Working,
-}
-
-/// The mean time between failures and its chi-squared bounds, when failures come at a constant rate.
-///
-/// # Formula
-/// ```text
-/// MTBF = T/r
-/// lower = 2T / χ²((1 + c)/2; 2r + 2),  one-sided 2T / χ²(c; 2r + 2)
-/// upper = 2T / χ²((1 − c)/2; 2r)
-/// ```
-/// T total time watched and results in its unit; r failures; c confidence. Where the last failure
-/// ended the count, 2r + 2 becomes 2r. Without a failure the one-sided bound is T/(−ln(1 − c)).
-///
-/// # Valid range
-/// T above 0 and at most 10⁹; r from 0 to 100 000, at least 1 where a failure ended the count.
-///
-/// # Errors
-/// [`OutOfRange`] outside it.
-///
-/// # Source
-/// NIST/SEMATECH e-Handbook 8.4.5.1 (example: 800 h, 2 failures, 90 %: 127 to 2251 h).
-pub fn mean_time_between_failures(
-    exposure: Exposure,
-    confidence: Confidence,
-) -> Result<MeanTime, OutOfRange> {
-    let Exposure { unit, failures, ended, .. } = exposure;
-    let time = positive("time watched", exposure.time, LONGEST_AGE)?;
-    let fewest = u32::from(ended == Ended::ByFailure);
-    if !(fewest..=100_000).contains(&failures) {
-        return Err(OutOfRange::new("failures", failures, format!("from {fewest} to 100000")));
-    }
-    let twice = 2.0 * f64::from(failures);
-    let below = if ended == Ended::ByTime { twice + 2.0 } else { twice };
-    let c = confidence.level();
-    let some = failures > 0;
-    let estimate = some.then(|| time / f64::from(failures));
-    let bounds = some.then(|| {
-        let upper_point = confidence.upper_tail_point();
-        (
-            2.0 * time / chi_squared_quantile(upper_point, below),
-            2.0 * time / chi_squared_quantile(1.0 - upper_point, twice),
-        )
-    });
-    let at_least = 2.0 * time / chi_squared_quantile(c, below);
-    let symbol = unit.symbol();
-    let source = || Source::published("NIST/SEMATECH e-Handbook 8.4.5.1");
-    let mean = Step::new("MTBF", "mean time between failures", "T/r", source())
-        .with("T", "time watched, all gauges", format!("{} {symbol}", significant(time, 6)), Source::Entered)
-        .with("r", "failures", failures, Source::Entered)
-        .gives(estimate.map_or("none: no failure yet".to_owned(), |mean| {
-            format!("{} {symbol}", significant(mean, 5))
-        }));
-    let two_sided = Step::new("bounds", "two-sided", "2T/χ²", source())
-        .with("c", "confidence", confidence.percent(), Source::Plant)
-        .gives(bounds.map_or("none: no failure yet".to_owned(), |(low, high)| {
-            format!("{} to {} {symbol}", significant(low, 5), significant(high, 5))
-        }));
-    let one_sided = Step::new("at least", "one-sided lower bound", "2T/χ²", source())
-        .with("c", "confidence", confidence.percent(), Source::Plant)
-        .with("degrees of freedom", "2r + 2 by time, 2r by failure", below, Source::Arithmetic)
-        .gives(format!("{} {symbol}", significant(at_least, 5)));
-    Ok(MeanTime {
-        estimate,
-        bounds,
-        at_least,
-        working: Working::new("Mean time between failures")
-            .step(mean)
-            .step(two_sided)
-            .step(one_sided)
-            .remark("Holds only where failures come neither faster nor slower with age and time; ask the trend first."),
-    })
 }

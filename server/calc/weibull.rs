@@ -5,7 +5,7 @@ mod bounds;
 mod likelihood;
 mod one_parameter;
 
-pub use bounds::{BoundsFrom, Bounded, Of, curvature_bounds, likelihood_bounds};
+pub use bounds::{Bounded, BoundsFrom, Of, curvature_bounds, likelihood_bounds};
 pub use one_parameter::{Assessment, AssumedShape, OneParameter, assess, fit_scale};
 
 use serde::Serialize;
@@ -97,8 +97,17 @@ pub fn fit(data: &LifeData) -> Result<Fit, LifeError> {
 
 /// Inverts the curvature in (β, ν) and carries it over to (ln η, ln σ).
 fn spread(peak: Peak) -> Spread {
-    let Peak { shape, place, slopes } = peak;
-    let Slopes { shape_shape: a, shape_place: b, place_place: c, .. } = slopes;
+    let Peak {
+        shape,
+        place,
+        slopes,
+    } = peak;
+    let Slopes {
+        shape_shape: a,
+        shape_place: b,
+        place_place: c,
+        ..
+    } = slopes;
     let det = a * c - b * b;
     let (v_shape, v_both, v_place) = (-c / det, b / det, -a / det);
     // μ − o = ν/β and λ = −ln β.
@@ -148,13 +157,18 @@ fn shown(data: &LifeData, life: Life, log_likelihood: f64) -> Working {
         significant(life.shape(), 5),
         significant(life.scale(), 5)
     ));
-    let height = Step::new("ℓ", "log-likelihood at the maximum", "ℓ(β, η)", Source::Arithmetic)
-        .gives(significant(log_likelihood, 7));
+    let height = Step::new(
+        "ℓ",
+        "log-likelihood at the maximum",
+        "ℓ(β, η)",
+        Source::Arithmetic,
+    )
+    .gives(significant(log_likelihood, 7));
     let mean = Step::new(
         "mean",
         "mean life",
         "η Γ(1 + 1/β)",
-        Source::published("NIST/SEMATECH e-Handbook 8.1.6.2"),
+        Source::FromMemory("NIST/SEMATECH e-Handbook 8.1.6.2".to_owned()),
     )
     .gives(format!("{} {unit}", significant(life.mean(), 5)));
     let mut working = Working::new("Weibull life of highest likelihood")

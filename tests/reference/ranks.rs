@@ -25,8 +25,19 @@ fn single_median_ranks_agree_with_the_beta_law() {
         assert!((by_law - exact).abs() < 5e-7, "{by_law}");
     }
     // One life: the median of a uniform law.
-    close(median_rank(1.0, 1, RankEstimate::Exact).unwrap(), 0.5, 1e-14, "1 of 1");
-    for (rank, lives) in [(0.9, 5), (5.1, 5), (f64::NAN, 5), (1.0, 0), (1.0, 1_000_001)] {
+    close(
+        median_rank(1.0, 1, RankEstimate::Exact).unwrap(),
+        0.5,
+        1e-14,
+        "1 of 1",
+    );
+    for (rank, lives) in [
+        (0.9, 5),
+        (5.1, 5),
+        (f64::NAN, 5),
+        (1.0, 0),
+        (1.0, 1_000_001),
+    ] {
         assert!(median_rank(rank, lives, RankEstimate::Exact).is_err());
     }
 }
@@ -34,7 +45,10 @@ fn single_median_ranks_agree_with_the_beta_law() {
 /// published: R package pivotals, help page `MRRw2pxy` (after Abernethy):
 /// <https://rdrr.io/rforge/pivotals/man/MRRw2pxy.html>; failures 90 96 30 49 82, rebuilt 100 45 10.
 fn abernethy() -> LifeData {
-    lives(&[90.0, 96.0, 30.0, 49.0, 82.0], &[(100.0, 1), (45.0, 1), (10.0, 1)])
+    lives(
+        &[90.0, 96.0, 30.0, 49.0, 82.0],
+        &[(100.0, 1), (45.0, 1), (10.0, 1)],
+    )
 }
 
 #[test]
@@ -60,7 +74,11 @@ fn censored_lives_raise_the_ranks_after_them() {
     // published: R package pivotals, help page `mrank`: failed and rebuilt in turn 1 0 1 1 0 1 0 0 1 1.
     let in_turn = [1, 0, 1, 1, 0, 1, 0, 0, 1, 1];
     let all = in_turn.iter().zip(1_u8..).map(|(fails, age)| {
-        if *fails == 1 { failed(f64::from(age)) } else { good(f64::from(age)) }
+        if *fails == 1 {
+            failed(f64::from(age))
+        } else {
+            good(f64::from(age))
+        }
     });
     let data = LifeData::new(AgeUnit::Hours, all.collect()).unwrap();
     let ranks = adjusted_ranks(&data, RankEstimate::Bernard).unwrap();
@@ -83,17 +101,17 @@ fn lines_through_median_ranks_agree_with_the_libraries() {
     // absorbers also as library: reliability 0.9.0, RRX and RRY. Ties of a failure and a rebuild count the
     // failure first.
     let cases: &[(LifeData, RankEstimate, LeastSquaresIn, f64, f64)] = &[
-        (abernethy(), Bernard, Age, 94.997943, 2.024259),
-        (abernethy(), Bernard, Share, 96.889399, 1.929418),
-        (abernethy(), Exact, Age, 94.930942, 2.032707),
-        (abernethy(), Exact, Share, 96.819794, 1.937372),
-        (nist(), Bernard, Age, 601.959890, 1.6259628),
-        (nist(), Bernard, Share, 667.336364, 1.4575189),
-        (nist(), Exact, Age, 601.384129, 1.6321983),
-        (nist(), Exact, Share, 667.312571, 1.4615914),
-        (shock_absorbers(), Bernard, Age, 28554.7956, 2.75326528),
-        (shock_absorbers(), Bernard, Share, 28720.4505, 2.72616911),
-        (diesel_fans(), Bernard, Age, 16868.0296, 1.25115080),
+        (abernethy(), Bernard, Age, 94.997_943, 2.024_259),
+        (abernethy(), Bernard, Share, 96.889_399, 1.929_418),
+        (abernethy(), Exact, Age, 94.930_942, 2.032_707),
+        (abernethy(), Exact, Share, 96.819_794, 1.937_372),
+        (nist(), Bernard, Age, 601.959_890, 1.625_962_8),
+        (nist(), Bernard, Share, 667.336_364, 1.457_518_9),
+        (nist(), Exact, Age, 601.384_129, 1.632_198_3),
+        (nist(), Exact, Share, 667.312_571, 1.461_591_4),
+        (shock_absorbers(), Bernard, Age, 28554.7956, 2.753_265_28),
+        (shock_absorbers(), Bernard, Share, 28720.4505, 2.726_169_11),
+        (diesel_fans(), Bernard, Age, 16868.0296, 1.251_150_80),
     ];
     for (data, estimate, least, scale, shape) in cases {
         let line = rank_regression(data, *estimate, *least).unwrap();
@@ -114,17 +132,33 @@ fn lives_without_an_exact_age_or_a_start_cannot_be_ranked() {
         let data = LifeData::new(AgeUnit::Days, all).unwrap();
         adjusted_ranks(&data, RankEstimate::Exact).unwrap_err()
     };
-    assert_eq!(rank(vec![failed(3.0), found(1.0, 2.0)]), LifeError::FoundBetweenLooks);
-    let late = Observation { since: 1.0, ..failed(3.0) };
+    assert_eq!(
+        rank(vec![failed(3.0), found(1.0, 2.0)]),
+        LifeError::FoundBetweenLooks
+    );
+    let late = Observation {
+        since: 1.0,
+        ..failed(3.0)
+    };
     assert_eq!(rank(vec![failed(3.0), late]), LifeError::SeenLate);
-    assert!(matches!(rank(vec![good(3.0)]), LifeError::TooFewFailures { .. }));
+    assert!(matches!(
+        rank(vec![good(3.0)]),
+        LifeError::TooFewFailures { .. }
+    ));
     let line = |data: &LifeData| {
         rank_regression(data, RankEstimate::Exact, LeastSquaresIn::Age).unwrap_err()
     };
-    assert_eq!(line(&lives(&[5.0, 5.0, 5.0], &[(9.0, 2)])), LifeError::AllAtOneAge);
+    assert_eq!(
+        line(&lives(&[5.0, 5.0, 5.0], &[(9.0, 2)])),
+        LifeError::AllAtOneAge
+    );
     assert!(matches!(
         line(&lives(&[5.0, 6.0], &[(9.0, 2)])),
-        LifeError::TooFewFailures { failures: 2, units: 4, needed: 3 }
+        LifeError::TooFewFailures {
+            failures: 2,
+            units: 4,
+            needed: 3
+        }
     ));
 }
 

@@ -21,29 +21,29 @@ fn the_renewal_function_agrees_with_the_published_table() {
     // of mean 1 with squared coefficient of variation 0.25 and 2: t, printed, and the same by
     // library: mpmath 1.4.1, power series with 80 digits. At 0.8 the printed 0.4141 is one too high in
     // its last digit (the page says that it was computed with steps of 0.02).
-    let quarter = (2.101349095, 1.129063390);
-    let two = (0.720904742, 0.811793351);
+    let quarter = (2.101_349_095, 1.129_063_390);
+    let two = (0.720_904_742, 0.811_793_351);
     for ((shape, scale), t, printed, series) in [
-        (quarter, 0.1, "0.0061", 0.0061225771),
-        (quarter, 0.2, "0.0261", 0.026087508),
-        (quarter, 0.4, "0.1087", 0.10865527),
-        (quarter, 0.6, "0.2422", 0.24223997),
-        (quarter, 0.8, "0.4140", 0.41404889),
-        (quarter, 1.0, "0.6091", 0.60909099),
-        (quarter, 1.2, "0.8143", 0.81433561),
-        (quarter, 1.5, "1.124", 1.1237391),
-        (quarter, 2.0, "1.627", 1.6266732),
-        (quarter, 2.5, "2.125", 2.1248222),
-        (two, 0.2, "0.3841", 0.38412814),
-        (two, 0.5, "0.7785", 0.7785091),
-        (two, 1.0, "1.357", 1.3574565),
-        (two, 1.5, "1.901", 1.9009106),
-        (two, 2.0, "2.428", 2.4282348),
-        (two, 2.5, "2.947", 2.9466242),
-        (two, 3.0, "3.460", 3.4595376),
-        (two, 3.5, "3.969", 3.9688777),
-        (two, 5.0, "5.485", 5.4849367),
-        (two, 7.5, "7.995", 7.9948846),
+        (quarter, 0.1, "0.0061", 0.006_122_577_1),
+        (quarter, 0.2, "0.0261", 0.026_087_508),
+        (quarter, 0.4, "0.1087", 0.108_655_27),
+        (quarter, 0.6, "0.2422", 0.242_239_97),
+        (quarter, 0.8, "0.4140", 0.414_048_89),
+        (quarter, 1.0, "0.6091", 0.609_090_99),
+        (quarter, 1.2, "0.8143", 0.814_335_61),
+        (quarter, 1.5, "1.124", 1.123_739_1),
+        (quarter, 2.0, "1.627", 1.626_673_2),
+        (quarter, 2.5, "2.125", 2.124_822_2),
+        (two, 0.2, "0.3841", 0.384_128_14),
+        (two, 0.5, "0.7785", 0.778_509_1),
+        (two, 1.0, "1.357", 1.357_456_5),
+        (two, 1.5, "1.901", 1.900_910_6),
+        (two, 2.0, "2.428", 2.428_234_8),
+        (two, 2.5, "2.947", 2.946_624_2),
+        (two, 3.0, "3.460", 3.459_537_6),
+        (two, 3.5, "3.969", 3.968_877_7),
+        (two, 5.0, "5.485", 5.484_936_7),
+        (two, 7.5, "7.995", 7.994_884_6),
     ] {
         let found = expect(shape, scale, Programme::AtFailureOnly, t);
         let places = printed.len() - 2;
@@ -57,40 +57,48 @@ fn the_renewal_function_agrees_with_high_precision_series() {
     // library: mpmath 1.4.1, power series of Smith and Leadbetter with 80 to 120 digits; η = 1.
     for (shape, t, series) in [
         (1.0, 1.0, 1.0),
-        (0.8, 1.0, 1.098508832),
-        (1.5, 1.0, 0.8415781366),
-        (1.5, 2.0, 1.9455008),
-        (2.0, 0.5, 0.2307938936),
-        (2.0, 1.0, 0.7536912775),
-        (2.0, 2.0, 1.894039347),
-        (2.0, 3.0, 3.021745009),
-        (2.5, 1.0, 0.7025071255),
-        (2.5, 2.0, 1.843907558),
-        (3.0, 1.0, 0.6723291002),
-        (3.0, 2.0, 1.801075257),
-        (0.5, 1.0, 1.3079842642),
-        (0.5, 3.0, 2.7014063616),
-        (0.8, 5.0, 4.7016590298),
-        (2.5, 5.0, 5.2268556538),
-        (3.5, 2.0, 1.7690106428),
+        (0.8, 1.0, 1.098_508_832),
+        (1.5, 1.0, 0.841_578_136_6),
+        (1.5, 2.0, 1.945_500_8),
+        (2.0, 0.5, 0.230_793_893_6),
+        (2.0, 1.0, 0.753_691_277_5),
+        (2.0, 2.0, 1.894_039_347),
+        (2.0, 3.0, 3.021_745_009),
+        (2.5, 1.0, 0.702_507_125_5),
+        (2.5, 2.0, 1.843_907_558),
+        (3.0, 1.0, 0.672_329_100_2),
+        (3.0, 2.0, 1.801_075_257),
+        (0.5, 1.0, 1.307_984_264_2),
+        (0.5, 3.0, 2.701_406_361_6),
+        (0.8, 5.0, 4.701_659_029_8),
+        (2.5, 5.0, 5.226_855_653_8),
+        (3.5, 2.0, 1.769_010_642_8),
     ] {
         let found = expect(shape, 1.0, Programme::AtFailureOnly, t);
         close(found.failures, series, 1e-7, "M");
-        assert!((found.failures - series).abs() <= found.accuracy + 1e-9, "β {shape} t {t}");
+        assert!(
+            (found.failures - series).abs() <= found.accuracy + 1e-9,
+            "β {shape} t {t}"
+        );
         assert!(found.planned_rebuilds.abs() < 1e-300);
     }
     // A constant rate: M(t) = t/η, far out as well.
-    close(expect(1.0, 1.0, Programme::AtFailureOnly, 100.0).failures, 100.0, 1e-8, "constant rate");
+    close(
+        expect(1.0, 1.0, Programme::AtFailureOnly, 100.0).failures,
+        100.0,
+        1e-8,
+        "constant rate",
+    );
 }
 
 #[test]
 fn calendar_rebuilds_renew_at_every_interval() {
     // library: mpmath 1.4.1 and numpy 2.4.6, two methods: horizon, interval, β, η, per gauge.
     for (horizon, every, shape, scale, failures, planned) in [
-        (120.0, 24.0, 2.5, 60.0, 0.485787702, 4.0),
-        (120.0, 36.0, 2.5, 60.0, 0.767684986, 3.0),
-        (60.0, 48.0, 3.0, 60.0, 0.42037508, 1.0),
-        (72.0, 24.0, 1.5, 36.0, 1.47550233, 2.0),
+        (120.0, 24.0, 2.5, 60.0, 0.485_787_702, 4.0),
+        (120.0, 36.0, 2.5, 60.0, 0.767_684_986, 3.0),
+        (60.0, 48.0, 3.0, 60.0, 0.420_375_08, 1.0),
+        (72.0, 24.0, 1.5, 36.0, 1.475_502_33, 2.0),
     ] {
         let found = expect(shape, scale, Programme::Calendar { every }, horizon);
         close(found.failures, failures, 1e-8, "calendar");
@@ -98,7 +106,12 @@ fn calendar_rebuilds_renew_at_every_interval() {
         close(found.planned_rebuilds, planned, 0.0, "planned");
     }
     let once = expect(2.5, 60.0, Programme::Calendar { every: 200.0 }, 120.0);
-    close(once.failures, 1.843907558, 1e-9, "no rebuild within the horizon");
+    close(
+        once.failures,
+        1.843_907_558,
+        1e-9,
+        "no rebuild within the horizon",
+    );
     close(once.planned_rebuilds, 0.0, 0.0, "none planned");
 }
 
@@ -106,10 +119,10 @@ fn calendar_rebuilds_renew_at_every_interval() {
 fn patched_failures_follow_the_cumulative_hazard() {
     // library: numpy 2.4.6: fleets of 40, 40, 100 and 10 gauges.
     for (horizon, every, shape, scale, gauges, failures) in [
-        (120.0, 24.0, 2.5, 60.0, 40.0, 20.2385770),
-        (120.0, 36.0, 2.5, 60.0, 40.0, 34.1781179),
+        (120.0, 24.0, 2.5, 60.0, 40.0, 20.238_577_0),
+        (120.0, 36.0, 2.5, 60.0, 40.0, 34.178_117_9),
         (60.0, 48.0, 3.0, 60.0, 100.0, 52.0),
-        (72.0, 24.0, 1.5, 36.0, 10.0, 16.3299316),
+        (72.0, 24.0, 1.5, 36.0, 10.0, 16.329_931_6),
     ] {
         let found = expect(shape, scale, Programme::PatchBetween { every }, horizon);
         close(gauges * found.failures, failures, 3e-9, "patched");
@@ -121,20 +134,24 @@ fn rebuilds_by_age_agree_with_discretised_and_simulated_values() {
     // library: numpy 2.4.6, trapezoidal discretisation with extrapolation, good to 1e-6; beside it a
     // Monte Carlo of 400 000 runs (6 million for the first) with its standard error.
     for (horizon, every, shape, scale, value, simulated, error) in [
-        (120.0, 24.0, 2.5, 60.0, 0.487118, 0.48685, 0.00028),
-        (120.0, 40.0, 2.5, 60.0, 0.960032, 0.9601, 0.0014),
-        (72.0, 24.0, 1.5, 36.0, 1.501183, 1.5019, 0.0018),
-        (60.0, 48.0, 3.0, 60.0, 0.444761, 0.4452, 0.0009),
+        (120.0, 24.0, 2.5, 60.0, 0.487_118, 0.48685, 0.00028),
+        (120.0, 40.0, 2.5, 60.0, 0.960_032, 0.9601, 0.0014),
+        (72.0, 24.0, 1.5, 36.0, 1.501_183, 1.5019, 0.0018),
+        (60.0, 48.0, 3.0, 60.0, 0.444_761, 0.4452, 0.0009),
     ] {
         let found = expect(shape, scale, Programme::Age { every }, horizon);
-        assert!((found.failures - value).abs() < 1.1e-6, "{}", found.failures);
+        assert!(
+            (found.failures - value).abs() < 1.1e-6,
+            "{}",
+            found.failures
+        );
         assert!((found.failures - simulated).abs() < 3.0 * error);
         let calendar = expect(shape, scale, Programme::Calendar { every }, horizon);
         assert!(found.planned_rebuilds < calendar.planned_rebuilds);
     }
     // An age never reached within the horizon changes nothing.
     let never = expect(2.5, 60.0, Programme::Age { every: 120.0 }, 120.0);
-    close(never.failures, 1.843907558, 1e-9, "no planned rebuild");
+    close(never.failures, 1.843_907_558, 1e-9, "no planned rebuild");
     close(never.planned_rebuilds, 0.0, 0.0, "none planned");
 }
 
@@ -174,9 +191,9 @@ fn horizons_and_intervals_out_of_range_are_refused() {
 fn the_next_failure_of_an_aged_gauge() {
     // library: numpy 2.4.6: age, time ahead, β, η, expected if patched, chance.
     for (age, ahead, shape, scale, patched, chance) in [
-        (18.0, 6.0, 2.5, 60.0, 0.0518978549, 0.0505741590),
-        (30.0, 6.0, 2.5, 60.0, 0.1020781056, 0.0970409773),
-        (0.0, 12.0, 1.5, 36.0, 0.1924500897, 0.1750645101),
+        (18.0, 6.0, 2.5, 60.0, 0.051_897_854_9, 0.050_574_159_0),
+        (30.0, 6.0, 2.5, 60.0, 0.102_078_105_6, 0.097_040_977_3),
+        (0.0, 12.0, 1.5, 36.0, 0.192_450_089_7, 0.175_064_510_1),
     ] {
         let found = next_failure(life(shape, scale), age, ahead).unwrap();
         close(found.patched_failures, patched, 2e-9, "patched");

@@ -30,8 +30,16 @@ fn check(data: &LifeData, rows: &[Row]) {
             assert!((level.survival - row.3).abs() < 6e-7, "S at {}", row.0);
             assert!((level.standard_error.unwrap() - row.4).abs() < 6e-7);
             let (low, high) = level.bounds.unwrap();
-            assert!((low - row.5[2 * column]).abs() < 1e-6, "{on:?} {low} at {}", row.0);
-            assert!((high - row.5[2 * column + 1]).abs() < 1e-6, "{on:?} {high} at {}", row.0);
+            assert!(
+                (low - row.5[2 * column]).abs() < 1e-6,
+                "{on:?} {low} at {}",
+                row.0
+            );
+            assert!(
+                (high - row.5[2 * column + 1]).abs() < 1e-6,
+                "{on:?} {high} at {}",
+                row.0
+            );
         }
     }
 }
@@ -48,13 +56,13 @@ fn the_remission_data_give_the_textbook_curve() {
     );
     #[rustfmt::skip]
     check(&data, &[
-        (6.0, 21, 3, 0.857143, 0.076360, [0.707479, 1.0, 0.719817, 1.0, 0.619718, 0.951552]),
-        (7.0, 17, 1, 0.806723, 0.086935, [0.636333, 0.977113, 0.653124, 0.996444, 0.563147, 0.922809]),
-        (10.0, 15, 1, 0.752941, 0.096350, [0.564099, 0.941783, 0.585919, 0.967575, 0.503200, 0.889362]),
-        (13.0, 12, 1, 0.690196, 0.106815, [0.480843, 0.899549, 0.509613, 0.934769, 0.431610, 0.849066]),
-        (16.0, 11, 1, 0.627451, 0.114054, [0.403910, 0.850992, 0.439394, 0.895995, 0.367511, 0.804912]),
-        (22.0, 7, 1, 0.537815, 0.128234, [0.286482, 0.789149, 0.337037, 0.858201, 0.267779, 0.746791]),
-        (23.0, 6, 1, 0.448179, 0.134591, [0.184385, 0.711974, 0.248788, 0.807372, 0.188052, 0.680143]),
+        (6.0, 21, 3, 0.857_143, 0.076_360, [0.707_479, 1.0, 0.719_817, 1.0, 0.619_718, 0.951_552]),
+        (7.0, 17, 1, 0.806_723, 0.086_935, [0.636_333, 0.977_113, 0.653_124, 0.996_444, 0.563_147, 0.922_809]),
+        (10.0, 15, 1, 0.752_941, 0.096_350, [0.564_099, 0.941_783, 0.585_919, 0.967_575, 0.503_200, 0.889_362]),
+        (13.0, 12, 1, 0.690_196, 0.106_815, [0.480_843, 0.899_549, 0.509_613, 0.934_769, 0.431_610, 0.849_066]),
+        (16.0, 11, 1, 0.627_451, 0.114_054, [0.403_910, 0.850_992, 0.439_394, 0.895_995, 0.367_511, 0.804_912]),
+        (22.0, 7, 1, 0.537_815, 0.128_234, [0.286_482, 0.789_149, 0.337_037, 0.858_201, 0.267_779, 0.746_791]),
+        (23.0, 6, 1, 0.448_179, 0.134_591, [0.184_385, 0.711_974, 0.248_788, 0.807_372, 0.188_052, 0.680_143]),
     ]);
     let curve = kaplan_meier(&data, sure(0.95), BoundsOn::LogLog).unwrap();
     assert_eq!((curve.median, curve.known_until), (Some(23.0), 35.0));
@@ -70,13 +78,13 @@ fn the_leukaemia_data_give_the_library_curve() {
     );
     #[rustfmt::skip]
     check(&data, &[
-        (9.0, 11, 1, 0.909091, 0.086678, [0.739204, 1.0, 0.754134, 1.0, 0.508080, 0.986674]),
-        (13.0, 10, 1, 0.818182, 0.116291, [0.590255, 1.0, 0.619249, 1.0, 0.447429, 0.951162]),
-        (18.0, 8, 1, 0.715909, 0.139665, [0.442171, 0.989647, 0.488426, 1.0, 0.350190, 0.899024]),
-        (23.0, 7, 1, 0.613636, 0.152632, [0.314482, 0.912790, 0.376867, 0.999158, 0.265752, 0.835299]),
-        (31.0, 5, 1, 0.490909, 0.164193, [0.169096, 0.812722, 0.254860, 0.945585, 0.167331, 0.753400]),
-        (34.0, 4, 1, 0.368182, 0.162669, [0.049357, 0.687007, 0.154877, 0.875261, 0.092830, 0.657041]),
-        (48.0, 2, 1, 0.184091, 0.153493, [0.0, 0.484931, 0.035918, 0.943526, 0.011738, 0.525015]),
+        (9.0, 11, 1, 0.909_091, 0.086_678, [0.739_204, 1.0, 0.754_134, 1.0, 0.508_080, 0.986_674]),
+        (13.0, 10, 1, 0.818_182, 0.116_291, [0.590_255, 1.0, 0.619_249, 1.0, 0.447_429, 0.951_162]),
+        (18.0, 8, 1, 0.715_909, 0.139_665, [0.442_171, 0.989_647, 0.488_426, 1.0, 0.350_190, 0.899_024]),
+        (23.0, 7, 1, 0.613_636, 0.152_632, [0.314_482, 0.912_790, 0.376_867, 0.999_158, 0.265_752, 0.835_299]),
+        (31.0, 5, 1, 0.490_909, 0.164_193, [0.169_096, 0.812_722, 0.254_860, 0.945_585, 0.167_331, 0.753_400]),
+        (34.0, 4, 1, 0.368_182, 0.162_669, [0.049_357, 0.687_007, 0.154_877, 0.875_261, 0.092_830, 0.657_041]),
+        (48.0, 2, 1, 0.184_091, 0.153_493, [0.0, 0.484_931, 0.035_918, 0.943_526, 0.011_738, 0.525_015]),
     ]);
 }
 
@@ -86,7 +94,11 @@ fn a_curve_that_ends_in_a_failure_ends_at_zero_without_bounds() {
     // <http://ccforum.com/content/8/5/389/table/T2>: 0.750, 0.625, 0.500, 0.333, 0.000.
     let data = lives(&[1.0, 1.0, 4.0, 5.0, 9.0, 22.0], &[(6.0, 1), (9.0, 1)]);
     let curve = kaplan_meier(&data, sure(0.95), BoundsOn::Plain).unwrap();
-    let printed: Vec<String> = curve.levels.iter().map(|l| format!("{:.3}", l.survival)).collect();
+    let printed: Vec<String> = curve
+        .levels
+        .iter()
+        .map(|l| format!("{:.3}", l.survival))
+        .collect();
     assert_eq!(printed, ["0.750", "0.625", "0.500", "0.333", "0.000"]);
     let last = curve.levels[4];
     assert_eq!((last.standard_error, last.bounds), (None, None));
@@ -116,7 +128,10 @@ fn a_curve_that_ends_censored_stays_where_it_is() {
 #[test]
 fn a_life_whose_records_begin_late_is_at_risk_only_from_then() {
     // By hand: at 4 two lives are at risk (the third enters at 5), at 8 two, at 9 one.
-    let late = Observation { since: 5.0, ..failed(9.0) };
+    let late = Observation {
+        since: 5.0,
+        ..failed(9.0)
+    };
     let data = LifeData::new(AgeUnit::Years, vec![failed(4.0), failed(8.0), late]).unwrap();
     let curve = kaplan_meier(&data, sure(0.95), BoundsOn::Plain).unwrap();
     let at_risk: Vec<usize> = curve.levels.iter().map(|l| l.at_risk).collect();
@@ -134,7 +149,12 @@ fn a_failure_found_between_looks_has_no_place_on_the_curve() {
 }
 
 fn exposure(time: f64, failures: u32, ended: Ended) -> Exposure {
-    Exposure { time, unit: AgeUnit::Hours, failures, ended }
+    Exposure {
+        time,
+        unit: AgeUnit::Hours,
+        failures,
+        ended,
+    }
 }
 
 #[test]
@@ -144,14 +164,60 @@ fn mean_time_between_failures_agrees_with_the_handbook_and_the_library() {
     // The others and all digits library: scipy 1.17.1 stats.chi2.ppf. The second row is the first
     // with twice the time.
     for (time, failures, level, ended, low, high, at_least) in [
-        (800.0, 2, 0.90, ByTime, 127.068968, 2251.228611, 150.310381),
-        (1600.0, 2, 0.90, ByTime, 254.137936, 4502.457222, 300.620762),
-        (5000.0, 10, 0.95, ByFailure, 292.657742, 1042.668346, 318.365559),
-        (5000.0, 10, 0.95, ByTime, 271.881631, 1042.668346, 294.772749),
-        (87600.0, 3, 0.80, ByTime, 13112.235363, 79487.120912, 15883.821191),
+        (
+            800.0,
+            2,
+            0.90,
+            ByTime,
+            127.068_968,
+            2_251.228_611,
+            150.310_381,
+        ),
+        (
+            1600.0,
+            2,
+            0.90,
+            ByTime,
+            254.137_936,
+            4_502.457_222,
+            300.620_762,
+        ),
+        (
+            5000.0,
+            10,
+            0.95,
+            ByFailure,
+            292.657_742,
+            1_042.668_346,
+            318.365_559,
+        ),
+        (
+            5000.0,
+            10,
+            0.95,
+            ByTime,
+            271.881_631,
+            1_042.668_346,
+            294.772_749,
+        ),
+        (
+            87600.0,
+            3,
+            0.80,
+            ByTime,
+            13_112.235_363,
+            79_487.120_912,
+            15_883.821_191,
+        ),
     ] {
-        let found = mean_time_between_failures(exposure(time, failures, ended), sure(level)).unwrap();
-        close(found.estimate.unwrap(), time / f64::from(failures), 1e-15, "T/r");
+        let found =
+            mean_time_between_failures(exposure(time, failures, ended), sure(level)).unwrap();
+        close(
+            found.estimate.unwrap(),
+            time / f64::from(failures),
+            1e-15,
+            "T/r",
+        );
         let (lower, upper) = found.bounds.unwrap();
         close(lower, low, 4e-9, "lower");
         close(upper, high, 4e-9, "upper");
@@ -162,8 +228,9 @@ fn mean_time_between_failures_agrees_with_the_handbook_and_the_library() {
 #[test]
 fn without_a_failure_only_a_lower_bound_can_be_said() {
     // T / (−ln(1 − c)): 1000/ln 10 and 1000/(−ln 0.4).
-    for (level, at_least) in [(0.90, 434.294_481_903), (0.60, 1091.356_667_943)] {
-        let found = mean_time_between_failures(exposure(1000.0, 0, Ended::ByTime), sure(level)).unwrap();
+    for (level, at_least) in [(0.90, 434.294_481_903), (0.60, 1_091.356_667_943)] {
+        let found =
+            mean_time_between_failures(exposure(1000.0, 0, Ended::ByTime), sure(level)).unwrap();
         assert_eq!((found.estimate, found.bounds), (None, None));
         close(found.at_least, at_least, 1e-11, "lower bound");
         assert!(found.working.steps[0].result.starts_with("none"));
@@ -177,10 +244,10 @@ fn without_a_failure_only_a_lower_bound_can_be_said() {
         assert!(mean_time_between_failures(exposure(time, failures, ended), sure(0.9)).is_err());
     }
     // library: scipy 1.17.1, at the limit of the range: 100 000 failures in 1e9 h, 90 %, by time.
-    let many = mean_time_between_failures(exposure(1e9, 100_000, Ended::ByTime), sure(0.9)).unwrap();
-    close(many.bounds.unwrap().0, 9948.098889662, 1e-10, "lower");
+    let many =
+        mean_time_between_failures(exposure(1e9, 100_000, Ended::ByTime), sure(0.9)).unwrap();
+    close(many.bounds.unwrap().0, 9_948.098_889_662, 1e-10, "lower");
 }
-
 
 proptest! {
     #[test]

@@ -48,9 +48,9 @@ fn cases() -> Vec<Case> {
             name: "handbook system",
             failures: vec![5.0, 40.0, 43.0, 175.0, 389.0, 712.0, 747.0, 795.0, 1299.0, 1478.0],
             watched: Watched::Until(1500.0),
-            tests: [-1.326949, 0.184525, 37.228081],
+            tests: [-1.326_949, 0.184_525, 37.228_081],
             degrees_of_freedom: 20,
-            law: [0.53722887, 0.48350598, 0.19665822, 279.210611, 0.257622, 0.917845, 0.053769],
+            law: [0.537_228_87, 0.483_505_98, 0.196_658_22, 279.210_611, 0.257_622, 0.917_845, 0.053_769],
         },
         // published: documentation of the Python package reliability 0.9.0, "Reliability growth",
         // example 2: β 0.61421, λ 0.42394, mean time so far 28.18182, now 45.883.
@@ -61,9 +61,9 @@ fn cases() -> Vec<Case> {
                 296.7, 320.6, 328.2, 366.2, 396.7, 421.1, 438.2, 501.2, 620.0,
             ],
             watched: Watched::ToLastFailure,
-            tests: [-2.783160, 0.005383, 71.636690],
+            tests: [-2.783_160, 0.005_383, 71.636_690],
             degrees_of_freedom: 42,
-            law: [0.61421040, 0.55837309, 0.42394221, 45.883004, 0.362924, 0.862362, 0.049281],
+            law: [0.614_210_40, 0.558_373_09, 0.423_942_21, 45.883_004, 0.362_924, 0.862_362, 0.049_281],
         },
         // published: tests of the Python package reliability 0.9.0, test_Repairable_systems.py:
         // U 2.4094382960, β 1.5880533881, λ 3.7027288490e-05, worsening.
@@ -75,22 +75,22 @@ fn cases() -> Vec<Case> {
                 293.0, 7.0, 165.0, 87.0, 99.0,
             ]),
             watched: Watched::ToLastFailure,
-            tests: [2.409438, 0.015977, 37.782105],
+            tests: [2.409_438, 0.015_977, 37.782_105],
             degrees_of_freedom: 58,
-            law: [1.58805339, 1.48218316, 3.7027288e-05, 110.323747, 1.028093, 2.142167, 0.099438],
+            law: [1.588_053_39, 1.482_183_16, 3.702_728_8e-05, 110.323_747, 1.028_093, 2.142_167, 0.099_438],
         },
         // published: the same tests: β 0.741656619656656, λ 7.88641423538573e-4, mean time now
         // 45937.70094814556, so far 34070.
         Case {
             name: "lengthening intervals",
             failures: vec![
-                10400.0, 26900.0, 43400.0, 66400.0, 89400.0, 130400.0, 163400.0, 232000.0,
-                242000.0, 340700.0,
+                10400.0, 26900.0, 43400.0, 66400.0, 89400.0, 130_400.0, 163_400.0, 232_000.0,
+                242_000.0, 340_700.0,
             ],
             watched: Watched::ToLastFailure,
-            tests: [-1.792379, 0.073072, 26.966657],
+            tests: [-1.792_379, 0.073_072, 26.966_657],
             degrees_of_freedom: 18,
-            law: [0.74165662, 0.59332530, 0.00078864142, 45937.700948, 0.305219, 1.169087, 0.045527],
+            law: [0.741_656_62, 0.593_325_30, 0.000_788_641_42, 45_937.700_948, 0.305_219, 1.169_087, 0.045_527],
         },
         // published data: `grampus` of the R package SMRD (Ascher and Feingold; Meeker and
         // Escobar), thousands of hours.
@@ -104,9 +104,9 @@ fn cases() -> Vec<Case> {
                 13.877, 14.007, 14.028, 14.035, 14.173, 14.173, 14.449, 14.587, 14.61, 15.07,
             ],
             watched: Watched::Until(16.0),
-            tests: [0.397379, 0.691088, 98.672261],
+            tests: [0.397_379, 0.691_088, 98.672_261],
             degrees_of_freedom: 112,
-            law: [1.13507077, 1.11480165, 2.4067259, 0.251715, 0.857420, 1.451068, 0.072978],
+            law: [1.135_070_77, 1.114_801_65, 2.406_725_9, 0.251_715, 0.857_420, 1.451_068, 0.072_978],
         },
         // from memory: example of the AMSAA model in MIL-HDBK-189: 27 failures in 300 h, β 0.716,
         // λ 0.454, C² 0.091.
@@ -118,9 +118,9 @@ fn cases() -> Vec<Case> {
                 286.1,
             ],
             watched: Watched::Until(300.0),
-            tests: [-2.318000000, 0.020449321, 75.383275547],
+            tests: [-2.318_000_000, 0.020_449_321, 75.383_275_547],
             degrees_of_freedom: 54,
-            law: [0.716339262, 0.689808179, 0.453841861, 15.510962047, 0.472072088, 1.010728807, 0.091061122],
+            law: [0.716_339_262, 0.689_808_179, 0.453_841_861, 15.510_962_047, 0.472_072_088, 1.010_728_807, 0.091_061_122],
         },
     ]
 }
@@ -135,7 +135,12 @@ fn both_tests_and_the_power_law_agree_with_published_examples() {
         close(found.laplace_chance, chance, 1e-4, case.name);
         close(found.chi_squared, chi_squared, 1e-7, case.name);
         assert_eq!(found.degrees_of_freedom, case.degrees_of_freedom);
-        close(found.chance_below + found.chance_above, 1.0, 1e-12, case.name);
+        close(
+            found.chance_below + found.chance_above,
+            1.0,
+            1e-12,
+            case.name,
+        );
         let law = power_law(&history, sure(0.95)).unwrap();
         let values = [
             law.growth,
@@ -158,13 +163,32 @@ fn both_tests_and_the_power_law_agree_with_published_examples() {
 fn published_figures_are_met_to_their_printed_digits() {
     let all = cases();
     let law = |i: usize| power_law(&history(&all[i].failures, all[i].watched), sure(0.95)).unwrap();
-    assert_eq!(format!("{:.5} {:.5}", law(1).growth, law(1).level), "0.61421 0.42394");
-    assert_eq!(format!("{:.5} {:.3}", law(1).mean_time_so_far, law(1).mean_time_now), "28.18182 45.883");
+    assert_eq!(
+        format!("{:.5} {:.5}", law(1).growth, law(1).level),
+        "0.61421 0.42394"
+    );
+    assert_eq!(
+        format!("{:.5} {:.3}", law(1).mean_time_so_far, law(1).mean_time_now),
+        "28.18182 45.883"
+    );
     close(law(2).growth, 1.588_053_388_1, 1e-10, "β");
     close(law(3).growth, 0.741_656_619_656_656, 1e-13, "β");
-    close(law(3).mean_time_now, 45_937.700_948_145_56, 1e-12, "mean time now");
+    close(
+        law(3).mean_time_now,
+        45_937.700_948_145_56,
+        1e-12,
+        "mean time now",
+    );
     close(law(3).mean_time_so_far, 34070.0, 1e-15, "mean time so far");
-    assert_eq!(format!("{:.3} {:.3} {:.3}", law(5).growth, law(5).level, law(5).misfit), "0.716 0.454 0.091");
+    assert_eq!(
+        format!(
+            "{:.3} {:.3} {:.3}",
+            law(5).growth,
+            law(5).level,
+            law(5).misfit
+        ),
+        "0.716 0.454 0.091"
+    );
     let u = |i: usize| {
         let one = history(&all[i].failures, all[i].watched);
         trend(&[one], sure(0.95)).unwrap()
@@ -181,7 +205,12 @@ fn published_figures_are_met_to_their_printed_digits() {
         &[1.2, 55.6, 72.7, 111.9, 121.9, 303.6, 326.9, 1568.4, 1913.5],
         Watched::Until(2000.0),
     );
-    close(trend(&[crow], sure(0.9)).unwrap().laplace, -2.6121, 2e-5, "U");
+    close(
+        trend(&[crow], sure(0.9)).unwrap().laplace,
+        -2.6121,
+        2e-5,
+        "U",
+    );
 }
 
 #[test]
@@ -191,8 +220,16 @@ fn several_gauges_are_pooled_each_with_its_own_end() {
     let second = history(&[70.0, 80.0], Watched::Until(100.0));
     let pooled = trend(&[first, second], sure(0.9)).unwrap();
     let variance: f64 = (2.0 * 2500.0 + 2.0 * 10_000.0) / 12.0;
-    close(pooled.laplace, (30.0 - 50.0 + 150.0 - 100.0) / variance.sqrt(), 1e-14, "pooled U");
-    let sum = (50.0_f64 / 10.0).ln() + (50.0_f64 / 20.0).ln() + (100.0_f64 / 70.0).ln() + (100.0_f64 / 80.0).ln();
+    close(
+        pooled.laplace,
+        (30.0 - 50.0 + 150.0 - 100.0) / variance.sqrt(),
+        1e-14,
+        "pooled U",
+    );
+    let sum = (50.0_f64 / 10.0).ln()
+        + (50.0_f64 / 20.0).ln()
+        + (100.0_f64 / 70.0).ln()
+        + (100.0_f64 / 80.0).ln();
     close(pooled.chi_squared, 2.0 * sum, 1e-14, "pooled χ²");
     assert_eq!((pooled.failures, pooled.degrees_of_freedom), (4, 8));
 }

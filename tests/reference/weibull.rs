@@ -38,66 +38,66 @@ const FITS: &[Published] = &[
     Published {
         name: "NIST 8.4.1.3",
         data: nist,
-        fit: [606.527558, 1.7207973, -75.134618],
-        spread: [0.2059439, 0.2918128, 0.0271278],
-        curvature: [405.0893, 908.1348, 0.971266, 3.04875, 83.8751, 320.755],
-        ratio: [437.5567, 1118.878, 0.905645, 2.88574, 59.8546, 271.95],
+        fit: [606.527_558, 1.720_797_3, -75.134_618],
+        spread: [0.205_943_9, 0.291_812_8, 0.027_127_8],
+        curvature: [405.0893, 908.1348, 0.971_266, 3.04875, 83.8751, 320.755],
+        ratio: [437.5567, 1118.878, 0.905_645, 2.88574, 59.8546, 271.95],
     },
     Published {
         name: "shock absorbers",
         data: shock_absorbers,
-        fit: [27718.7181, 3.1604703, -123.995361],
-        spread: [0.1098905, 0.2312372, 0.0126117],
+        fit: [27718.7181, 3.160_470_3, -123.995_361],
+        spread: [0.109_890_5, 0.231_237_2, 0.012_611_7],
         curvature: [22347.77, 34380.49, 2.00873, 4.97257, 10221.8, 18094.7],
         ratio: [23330.07, 37961.91, 1.89853, 4.77139, 9371.2, 17291.2],
     },
     Published {
         name: "ball bearings",
         data: ball_bearings,
-        fit: [81.8745587, 2.1018469, -113.691959],
-        spread: [0.10505, 0.156366, -0.0054027],
+        fit: [81.874_558_7, 2.101_846_9, -113.691_959],
+        spread: [0.10505, 0.156_366, -0.005_402_7],
         curvature: [66.63927, 100.593, 1.54704, 2.85562, 18.0564, 43.6215],
         ratio: [65.69456, 100.8729, 1.50399, 2.79127, 16.2849, 40.76],
     },
     Published {
         name: "diesel fans",
         data: diesel_fans,
-        fit: [26296.8452, 1.0584458, -135.152720],
-        spread: [0.4658897, 0.2534385, 0.0957276],
-        curvature: [10552.07, 65534.45, 0.644082, 1.73939, 1686.21, 5836.93],
-        ratio: [13631.24, 106086.9, 0.605974, 1.65794, 1420.25, 5662.48],
+        fit: [26296.8452, 1.058_445_8, -135.152_720],
+        spread: [0.465_889_7, 0.253_438_5, 0.095_727_6],
+        curvature: [10552.07, 65534.45, 0.644_082, 1.73939, 1686.21, 5836.93],
+        ratio: [13631.24, 106_086.9, 0.605_974, 1.65794, 1420.25, 5662.48],
     },
     Published {
         name: "bearing cages",
         data: bearing_cages,
-        fit: [11792.1782, 2.0353186, -76.436896],
-        spread: [0.8351406, 0.3270618, 0.265147],
+        fit: [11792.1782, 2.035_318_6, -76.436_896],
+        spread: [0.835_140_6, 0.327_061_8, 0.265_147],
         curvature: [2294.674, 60599.21, 1.0721, 3.86392, 1488.54, 10234.4],
-        ratio: [4044.994, 213597.1, 0.970932, 3.57954, 2094.28, 22144.4],
+        ratio: [4044.994, 213_597.1, 0.970_932, 3.57954, 2094.28, 22144.4],
     },
     Published {
         name: "cracked parts",
         data: cracked_parts,
-        fit: [2182.00414, 1.4847675, -309.631181],
-        spread: [0.07442672, 0.09865909, 0.00262413],
+        fit: [2182.00414, 1.484_767_5, -309.631_181],
+        spread: [0.074_426_72, 0.098_659_09, 0.002_624_13],
         curvature: [1885.834, 2524.688, 1.22371, 1.80151, 363.423, 632.17],
         ratio: [1907.537, 2567.326, 1.21521, 1.79, 350.471, 614.09],
     },
     Published {
         name: "turbine wheels",
         data: turbine_wheels,
-        fit: [46.7772302, 2.1757799, -189.287193],
-        spread: [0.06393655, 0.1244698, 0.00559955],
+        fit: [46.777_230_2, 2.175_779_9, -189.287_193],
+        spread: [0.063_936_55, 0.124_469_8, 0.005_599_55],
         curvature: [41.26783, 53.02216, 1.70477, 2.77692, 13.7959, 20.0426],
         ratio: [42.09451, 54.73629, 1.66897, 2.73204, 13.3527, 19.586],
     },
     Published {
         name: "exchanger tubes",
         data: exchanger_tubes,
-        fit: [23.6199239, 1.345515, -54.414705],
-        spread: [0.7983394, 0.3272793, 0.250776],
-        curvature: [4.940043, 112.9344, 0.708448, 2.55546, 2.40044, 8.19512],
-        ratio: [8.419636, 376.9842, 0.635831, 2.36727, 2.88812, 12.9433],
+        fit: [23.619_923_9, 1.345_515, -54.414_705],
+        spread: [0.798_339_4, 0.327_279_3, 0.250_776],
+        curvature: [4.940_043, 112.9344, 0.708_448, 2.55546, 2.40044, 8.19512],
+        ratio: [8.419_636, 376.9842, 0.635_831, 2.36727, 2.88812, 12.9433],
     },
 ];
 
@@ -131,10 +131,7 @@ fn bounds_by_curvature_and_by_likelihood_ratio_agree_with_the_libraries() {
         for (i, of) in of.into_iter().enumerate() {
             let by_curvature = curvature_bounds(&fitted, of, sure(0.95)).unwrap();
             let by_ratio = likelihood_bounds(&data, &fitted, of, sure(0.95)).unwrap();
-            for (bounds, wanted) in [
-                (by_curvature, case.curvature),
-                (by_ratio, case.ratio),
-            ] {
+            for (bounds, wanted) in [(by_curvature, case.curvature), (by_ratio, case.ratio)] {
                 // Six digits are given, and the library's own Hessian is good to five.
                 close(bounds.lower.unwrap(), wanted[2 * i], 2e-5, case.name);
                 close(bounds.upper.unwrap(), wanted[2 * i + 1], 2e-5, case.name);
@@ -191,7 +188,11 @@ fn bounds_of_the_share_still_good_lie_around_it() {
     let wide = curvature_bounds(&fitted, Of::SurvivalAt(400.0), sure(0.99)).unwrap();
     close(narrow.value, fitted.life.survival(400.0), 1e-12, "R(400)");
     assert!(wide.lower < narrow.lower && narrow.upper < wide.upper);
-    for of in [Of::SurvivalAt(0.0), Of::SurvivalAt(f64::NAN), Of::AgeAtShare(1.0)] {
+    for of in [
+        Of::SurvivalAt(0.0),
+        Of::SurvivalAt(f64::NAN),
+        Of::AgeAtShare(1.0),
+    ] {
         assert!(curvature_bounds(&fitted, of, sure(0.9)).is_err());
         assert!(likelihood_bounds(&nist(), &fitted, of, sure(0.9)).is_err());
     }
@@ -204,7 +205,12 @@ fn a_side_on_which_the_data_set_no_limit_has_no_bound() {
     let data = LifeData::new(
         AgeUnit::Years,
         vec![
-            found(0.0, 2.0), good(2.0), good(2.0), found(0.0, 3.0), found(0.0, 3.0), good(3.0),
+            found(0.0, 2.0),
+            good(2.0),
+            good(2.0),
+            found(0.0, 3.0),
+            found(0.0, 3.0),
+            good(3.0),
         ],
     )
     .unwrap();
@@ -221,14 +227,14 @@ fn an_assumed_shape_gives_the_characteristic_life_and_its_lower_bound() {
     let young = lives(&[], &[(1000.0, 5)]);
     let gauges = lives(&[18.0, 22.0], &[(30.0, 6), (36.0, 4)]);
     let cases: &[(&LifeData, f64, Option<f64>, f64, f64)] = &[
-        (&nist, 1.5, Some(636.285953), 476.994850, 447.366940),
-        (&nist, 2.0, Some(580.773019), 467.899357, 445.928363),
-        (&nist, 3.0, Some(536.232156), 464.283801, 449.633467),
-        (&young, 1.0, None, 2171.472410, 1669.041003),
-        (&young, 2.0, None, 1473.591670, 1291.913698),
-        (&young, 3.0, None, 1294.945344, 1186.193852),
-        (&gauges, 1.5, Some(100.979514699), 52.583877, 47.013179),
-        (&gauges, 2.5, Some(63.5246186301), 42.945104, 40.154468),
+        (&nist, 1.5, Some(636.285_953), 476.994_850, 447.366_940),
+        (&nist, 2.0, Some(580.773_019), 467.899_357, 445.928_363),
+        (&nist, 3.0, Some(536.232_156), 464.283_801, 449.633_467),
+        (&young, 1.0, None, 2_171.472_410, 1_669.041_003),
+        (&young, 2.0, None, 1_473.591_670, 1_291.913_698),
+        (&young, 3.0, None, 1_294.945_344, 1_186.193_852),
+        (&gauges, 1.5, Some(100.979_514_699), 52.583_877, 47.013_179),
+        (&gauges, 2.5, Some(63.524_618_630_1), 42.945_104, 40.154_468),
     ];
     for &(data, shape, estimate, at_90, at_95) in cases {
         let assumed = AssumedShape::new(shape).unwrap();
@@ -243,8 +249,17 @@ fn an_assumed_shape_gives_the_characteristic_life_and_its_lower_bound() {
         close(found.at_least.scale(), at_95, 2e-8, "η_L at 95 %");
     }
     // from memory: with no failure, "one failure by convention" is the bound at 63.212 %.
-    let convention = fit_scale(&young, AssumedShape::new(2.0).unwrap(), sure(0.632_120_558_828_557_7));
-    close(convention.unwrap().at_least.scale(), 2236.067977, 1e-9, "5^(1/2) 1000");
+    let convention = fit_scale(
+        &young,
+        AssumedShape::new(2.0).unwrap(),
+        sure(0.632_120_558_828_557_7),
+    );
+    close(
+        convention.unwrap().at_least.scale(),
+        2_236.067_977,
+        1e-9,
+        "5^(1/2) 1000",
+    );
 }
 
 #[test]
@@ -295,7 +310,7 @@ fn fewer_than_three_failures_give_a_bound_and_no_curve() {
     match assess(&data, beta, sure(0.9)).unwrap() {
         Assessment::BoundOnly { because, bound } => {
             assert!(because.to_string().contains("only 2 of 12"));
-            close(bound.at_least.scale(), 42.945104, 1e-7, "η_L");
+            close(bound.at_least.scale(), 42.945_104, 1e-7, "η_L");
         }
         Assessment::Curve(_) => panic!("a curve from two failures"),
     }
@@ -316,10 +331,10 @@ fn ages_that_fix_no_shape_are_refused() {
     let one = LifeData::new(AgeUnit::Months, one).unwrap();
     assert_eq!(fit(&one), Err(LifeError::AllAtOneAge));
     // Everybody looked at once, at the same age: 4 of 10 failed by then says nothing of the shape.
-    let mut once = vec![good(24.0); 6];
-    once.extend(std::iter::repeat_n(found(0.0, 24.0), 4));
-    let once = LifeData::new(AgeUnit::Months, once).unwrap();
-    assert_eq!(fit(&once), Err(LifeError::ShapeNotFixed));
+    let mut alike = vec![good(24.0); 6];
+    alike.extend(std::iter::repeat_n(found(0.0, 24.0), 4));
+    let alike = LifeData::new(AgeUnit::Months, alike).unwrap();
+    assert_eq!(fit(&alike), Err(LifeError::ShapeNotFixed));
     // Everybody failed before the first look.
     let all = LifeData::new(AgeUnit::Months, vec![found(0.0, 24.0); 5]).unwrap();
     assert!(matches!(
@@ -341,11 +356,20 @@ fn impossible_observations_are_refused_by_name() {
         assert_eq!(refuse(failed(at)), "age at failure");
     }
     assert_eq!(refuse(good(-1.0)), "age when last seen good");
-    assert_eq!(refuse(found(5.0, 5.0)), "age when last seen good before it was found failed");
+    assert_eq!(
+        refuse(found(5.0, 5.0)),
+        "age when last seen good before it was found failed"
+    );
     assert_eq!(refuse(found(0.0, f64::NAN)), "age when found failed");
-    let late = Observation { since: 10.0, ..failed(10.0) };
+    let late = Observation {
+        since: 10.0,
+        ..failed(10.0)
+    };
     assert_eq!(refuse(late), "age at failure");
-    let before = Observation { since: -1.0, ..good(10.0) };
+    let before = Observation {
+        since: -1.0,
+        ..good(10.0)
+    };
     assert_eq!(refuse(before), "age at which the records begin");
     assert!(LifeData::new(AgeUnit::Days, vec![]).is_err());
     let limit = LifeData::new(AgeUnit::Days, vec![failed(1e9), good(0.0)]).unwrap();
@@ -359,18 +383,34 @@ fn a_life_keeps_its_meaning_in_another_unit() {
     let months = years.in_unit(AgeUnit::Months);
     close(months.scale(), 60.0, 1e-15, "η in months");
     close(months.survival(24.0), years.survival(2.0), 1e-14, "R");
-    close(years.in_unit(AgeUnit::Days).scale(), 1826.25, 1e-15, "η in days");
+    close(
+        years.in_unit(AgeUnit::Days).scale(),
+        1826.25,
+        1e-15,
+        "η in days",
+    );
     close(AgeUnit::Years.hours(), 8766.0, 0.0, "hours of a year");
     assert_eq!(AgeUnit::Months.symbol(), "months");
     assert_eq!(months.unit(), AgeUnit::Months);
     // library: scipy 1.17.1 stats.weibull_min(2.5, scale=60): sf, cdf, pdf/sf, mean, std.
     close(months.survival(24.0), 0.903_758_694_464, 1e-12, "sf");
     close(months.failed_by(24.0), 0.096_241_305_536_3, 1e-12, "cdf");
-    close(months.cumulative_hazard(24.0), 0.101_192_885_125, 1e-11, "H");
+    close(
+        months.cumulative_hazard(24.0),
+        0.101_192_885_125,
+        1e-11,
+        "H",
+    );
     close(months.hazard(24.0), 0.010_540_925_533_9, 1e-11, "h");
     close(months.mean(), 53.235_829_050_2, 1e-11, "mean");
     close(months.standard_deviation(), 22.779_992_995_4, 1e-11, "sd");
-    for (shape, scale) in [(0.09, 1.0), (101.0, 1.0), (1.0, 0.0), (1.0, 1.1e9), (f64::NAN, 1.0)] {
+    for (shape, scale) in [
+        (0.09, 1.0),
+        (101.0, 1.0),
+        (1.0, 0.0),
+        (1.0, 1.1e9),
+        (f64::NAN, 1.0),
+    ] {
         assert!(Life::new(shape, scale, AgeUnit::Days).is_err());
     }
     assert!(years.failed_by(-1.0).abs() < 1e-300 && years.hazard(0.0).abs() < 1e-300);
@@ -383,19 +423,35 @@ fn a_life_watched_from_a_later_age_counts_only_from_there() {
     let mut early = Vec::new();
     let mut late = Vec::new();
     for (entry, length, fails) in [
-        (10.0, 5.0, true), (4.0, 12.0, false), (30.0, 3.0, true), (1.0, 8.0, true),
-        (20.0, 20.0, false), (7.0, 15.0, true),
+        (10.0, 5.0, true),
+        (4.0, 12.0, false),
+        (30.0, 3.0, true),
+        (1.0, 8.0, true),
+        (20.0, 20.0, false),
+        (7.0, 15.0, true),
     ] {
         let end = entry + length;
-        let seen = if fails { Seen::Failed { at: end } } else { Seen::Good { until: end } };
+        let seen = if fails {
+            Seen::Failed { at: end }
+        } else {
+            Seen::Good { until: end }
+        };
         late.push(Observation { seen, since: entry });
-        let seen = if fails { Seen::Failed { at: length } } else { Seen::Good { until: length } };
+        let seen = if fails {
+            Seen::Failed { at: length }
+        } else {
+            Seen::Good { until: length }
+        };
         early.push(Observation { seen, since: 0.0 });
     }
     let one = AssumedShape::new(1.0).unwrap();
     let scale = |all: Vec<Observation>| {
         let data = LifeData::new(AgeUnit::Months, all).unwrap();
-        fit_scale(&data, one, sure(0.9)).unwrap().life.unwrap().scale()
+        fit_scale(&data, one, sure(0.9))
+            .unwrap()
+            .life
+            .unwrap()
+            .scale()
     };
     let late = scale(late);
     close(late, 63.0 / 4.0, 1e-12, "time watched per failure");

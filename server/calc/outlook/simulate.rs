@@ -11,12 +11,12 @@ use std::collections::VecDeque;
 use rand_pcg::Pcg64;
 use rand_pcg::rand_core::Rng;
 
-use super::{Access, Bench, Chance, Fleet, Monthly, Sums, YEAR};
+use super::{Access, Bench, Chance, Fleet, Member, Monthly, Sums, YEAR};
 use crate::calc::numeric::real;
 use crate::calc::renewal::whole;
 
 /// Slots a month is cut into: powers of two keep the slot of an event exact.
-const SLOTS: f64 = 16.0;
+const SLOTS: f64 = 8.0;
 
 /// Months of waiting within which most gauges do not fail, so that their failure need not be worked out.
 const PATIENCE: f64 = 12.0;
@@ -78,6 +78,10 @@ struct Law {
 /// What never changes during a run.
 struct Setting<'a> {
     fleet: &'a Fleet,
+    /// Share of the gauges like each that reached its age now.
+    reached: Vec<f64>,
+    /// Gauges already due, longest first.
+    late: Vec<(f64, u32)>,
     laws: Vec<Law>,
     horizon: f64,
     /// Rebuilds the bench can do a month.
@@ -102,8 +106,18 @@ pub(super) fn play(fleet: &Fleet, services: &[Monthly], years: u32, chance: Chan
         keeps_waiting: service.life.survival(service.every + PATIENCE),
         service,
     };
+    let reached = |member: &Member| services[member.service].life.survival(member.age);
+    let due = |member: &Member| services[member.service].every - member.age;
+    let mut late: Vec<(f64, u32)> = (0..)
+        .zip(&fleet.members)
+        .filter(|(_, member)| member.access == Access::AnyTime && due(member) <= 0.0)
+        .map(|(gauge, member)| (due(member), gauge))
+        .collect();
+    late.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     let setting = Setting {
         fleet,
+        reached: fleet.members.iter().map(reached).collect(),
+        late,
         laws: services.iter().map(law).collect(),
         horizon,
         bench: match fleet.bench {
@@ -206,9 +220,19 @@ impl Run {
     fn serve_waiting(&mut self, setting: &Setting, at: f64) -> u32 {
         let mut free = setting.bench;
         while free > 0 {
-            let Some((gauge, serial)) = self.waiting.pop_front() else { break };
+            let Some((gauge, serial)) = self.waiting.pop_front() else {
+                break;
+            };
             if self.gauges[index(gauge)].serial == serial {
-                self.rebuild(setting, Event { at, gauge, serial, kind: Kind::Due });
+                self.rebuild(
+                    setting,
+                    Event {
+                        at,
+                        gauge,
+                        serial,
+                        kind: Kind::Due,
+                    },
+                );
                 free -= 1;
             }
         }
@@ -222,12 +246,9 @@ impl Run {
         for sums in &mut self.sums {
             *sums = [0.0; 5];
         }
-        let mut late = Vec::new();
-        for (i, member) in setting.fleet.members.iter().enumerate() {
-            let gauge = u32::try_from(i).unwrap_or(u32::MAX);
-            let law = &setting.laws[member.service];
-            let reached = law.service.life.survival(member.age);
-            let outlived = reached * self.draw();
+        for (gauge, member) in (0..).zip(&setting.fleet.members) {
+            // A gauge far older than its life has outlived all but the last float: it fails at once.
+            let outlived = (setting.reached[index(gauge)] * self.draw()).max(f64::MIN_POSITIVE);
             self.gauges.push(Now {
                 rebuilt: -member.age,
                 outlived,
@@ -236,15 +257,22 @@ impl Run {
                 serial: 0,
                 access: member.access,
             });
-            if member.age >= law.every && member.access == Access::AnyTime {
-                late.push((law.every - member.age, gauge));
-            } else {
+            if member.access == Access::OnlyInWindows
+                || member.age < setting.laws[member.service].every
+            {
                 self.plan(setting, gauge);
             }
         }
-        late.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-        for (due, gauge) in late {
-            self.wait(setting, Event { at: due, gauge, serial: 0, kind: Kind::Due });
+        for &(at, gauge) in &setting.late {
+            self.wait(
+                setting,
+                Event {
+                    at,
+                    gauge,
+                    serial: 0,
+                    kind: Kind::Due,
+                },
+            );
         }
     }
 
@@ -265,11 +293,27 @@ impl Run {
             Access::OnlyInWindows => {
                 let at = window(&setting.fleet.windows, now.rebuilt, due);
                 let until = at.min(setting.horizon) - now.rebuilt;
-                (at, Kind::Window, now.outlived > law.service.life.survival(until))
+                (
+                    at,
+                    Kind::Window,
+                    now.outlived > law.service.life.survival(until),
+                )
             }
         };
-        let (at, kind) = if fails { (law.failure(&now), Kind::Failure) } else { (planned, kind) };
-        self.put(setting, Event { at, gauge, serial: now.serial, kind });
+        let (at, kind) = if fails {
+            (law.failure(&now).max(0.0), Kind::Failure)
+        } else {
+            (planned, kind)
+        };
+        self.put(
+            setting,
+            Event {
+                at,
+                gauge,
+                serial: now.serial,
+                kind,
+            },
+        );
     }
 
     /// A gauge that is due and finds no free bench: it waits, and may fail while waiting.
@@ -279,7 +323,14 @@ impl Run {
         self.waiting.push_back((event.gauge, now.serial));
         if now.outlived <= law.keeps_waiting {
             let at = now.rebuilt + law.every + PATIENCE;
-            self.put(setting, Event { at: at.max(0.0), kind: Kind::StillWaiting, ..event });
+            self.put(
+                setting,
+                Event {
+                    at: at.max(0.0),
+                    kind: Kind::StillWaiting,
+                    ..event
+                },
+            );
         } else {
             self.fail_later(setting, event);
         }
@@ -289,7 +340,14 @@ impl Run {
     fn fail_later(&mut self, setting: &Setting, event: Event) {
         let now = self.gauges[index(event.gauge)];
         let at = setting.laws[index(now.service)].failure(&now);
-        self.put(setting, Event { at: at.max(event.at).max(0.0), kind: Kind::Failure, ..event });
+        self.put(
+            setting,
+            Event {
+                at: at.max(event.at).max(0.0),
+                kind: Kind::Failure,
+                ..event
+            },
+        );
     }
 
     fn put(&mut self, setting: &Setting, event: Event) {
@@ -300,7 +358,9 @@ impl Run {
 
     /// Rebuilds a gauge, books it to its year, and draws its next life.
     fn rebuild(&mut self, setting: &Setting, event: Event) {
-        let Event { at, gauge, kind, .. } = event;
+        let Event {
+            at, gauge, kind, ..
+        } = event;
         let outlived = self.draw();
         let now = &mut self.gauges[index(gauge)];
         let law = &setting.laws[index(now.service)];

@@ -10,6 +10,8 @@ use crate::calc::quantity::significant;
 pub(crate) const MOST_INTERVALS: f64 = 200.0;
 /// The fewest and the most steps one rebuild interval is cut into.
 const STEPS: (f64, f64) = (128.0, 4096.0);
+/// About the most nodes a table has: a second's work.
+const MOST_NODES: f64 = 65_536.0;
 /// The coarsest grid that still follows the life: steps a characteristic life, times β above 1.
 const COARSEST: f64 = 32.0;
 
@@ -38,21 +40,36 @@ pub(crate) struct Cycles {
 impl Cycles {
     /// Fills the table up to `horizon` with `fineness` steps a characteristic life, as far as the
     /// limits of steps allow. `every` and `horizon` are positive and in the unit of the life.
-    pub(crate) fn new(life: Life, every: f64, horizon: f64, fineness: f64) -> Result<Self, OutOfRange> {
-        let coarsest = COARSEST * life.shape().max(1.0);
-        let lives = every / life.scale();
-        if coarsest * lives > STEPS.1 {
-            let most = significant(life.scale() * STEPS.1 / coarsest, 4);
-            return Err(OutOfRange::new("time between rebuilds", every, format!("at most {most} for this life")));
+    pub(crate) fn new(
+        life: Life,
+        every: f64,
+        horizon: f64,
+        fineness: f64,
+    ) -> Result<Self, OutOfRange> {
+        let coarsest = COARSEST * life.shape().max(1.0) / life.scale();
+        if coarsest * every > STEPS.1 {
+            let most = significant(STEPS.1 / coarsest, 4);
+            return Err(OutOfRange::new(
+                "time between rebuilds",
+                every,
+                format!("at most {most} for this life"),
+            ));
         }
-        if horizon > MOST_INTERVALS * every {
+        let most = (MOST_NODES / coarsest).min(MOST_INTERVALS * every);
+        if horizon > most {
             return Err(OutOfRange::new(
                 "horizon",
                 horizon,
-                format!("at most {MOST_INTERVALS} times the time between rebuilds"),
+                format!(
+                    "at most {} for this life and interval",
+                    significant(most, 4)
+                ),
             ));
         }
-        let steps = whole((fineness.max(coarsest) * lives).clamp(STEPS.0, STEPS.1).ceil());
+        let wanted = (fineness / life.scale())
+            .min(MOST_NODES / horizon)
+            .max(coarsest);
+        let steps = whole((wanted * every).clamp(STEPS.0, STEPS.1).ceil());
         let step = every / real(steps);
         let nodes = whole((horizon / step).ceil()) + 2;
         let coarse = grid(life, every, steps, nodes);
@@ -73,7 +90,15 @@ impl Cycles {
         for i in steps..failures.len() {
             planned[i] = keep * (failures[i - steps] + planned[i - steps]);
         }
-        Ok(Self { life, every, step, steps, failures, planned, accuracy })
+        Ok(Self {
+            life,
+            every,
+            step,
+            steps,
+            failures,
+            planned,
+            accuracy,
+        })
     }
 
     /// An upper estimate of the error of the failures at a time: the largest change the last
@@ -110,7 +135,8 @@ impl Cycles {
         let (mut begin, mut before) = (from, self.smooth(from));
         let first = whole((from / self.step).floor()) + 1;
         let last = whole((at / self.step).floor());
-        let nodes = (first..=last).map(|i| (real(i) * self.step, (self.failures[i], self.planned[i])));
+        let nodes =
+            (first..=last).map(|i| (real(i) * self.step, (self.failures[i], self.planned[i])));
         for (end, after) in nodes.chain([(at, self.smooth(at))]) {
             let weight = failed((at - f64::midpoint(begin, end)).max(0.0));
             failures += weight * (after.0 - before.0);
@@ -149,7 +175,7 @@ impl Cycles {
             if at >= to * (1.0 - 1e-12) {
                 return sum;
             }
-            if at >= from * (1.0 - 1e-12) && (from > 0.0 || k > 0) {
+            if at >= from * (1.0 - 1e-12) {
                 sum += jump * weight(at);
             }
             jump *= keep;
@@ -162,7 +188,9 @@ impl Cycles {
 fn grid(life: Life, every: f64, steps: usize, nodes: usize) -> Vec<f64> {
     let step = every / real(steps);
     // weights[k] = F at the middle of the cell that ends k steps back, the newest last.
-    let mut weights: Vec<f64> = (0..steps).map(|k| life.failed_by((real(k) + 0.5) * step)).collect();
+    let mut weights: Vec<f64> = (0..steps)
+        .map(|k| life.failed_by((real(k) + 0.5) * step))
+        .collect();
     let newest = weights[0];
     weights.reverse();
     let mut failures = Vec::with_capacity(nodes + 1);
@@ -176,7 +204,11 @@ fn grid(life: Life, every: f64, steps: usize, nodes: usize) -> Vec<f64> {
             life.failed_by(every) + failures[i - steps]
         };
         let earlier = &added[i - back..];
-        let sum: f64 = earlier.iter().zip(&weights[steps - back..]).map(|(n, w)| n * w).sum();
+        let sum: f64 = earlier
+            .iter()
+            .zip(&weights[steps - back..])
+            .map(|(n, w)| n * w)
+            .sum();
         let now = (base + sum - newest * failures[i - 1]) / (1.0 - newest);
         added.push(now - failures[i - 1]);
         failures.push(now);
@@ -188,7 +220,7 @@ fn grid(life: Life, every: f64, steps: usize, nodes: usize) -> Vec<f64> {
 #[expect(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    reason = "callers pass non-negative values below 4096 steps times 200 intervals"
+    reason = "callers pass non-negative numbers of steps, slots and years, far below 2^32"
 )]
 pub(crate) fn whole(value: f64) -> usize {
     value as usize

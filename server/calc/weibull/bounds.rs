@@ -116,7 +116,11 @@ pub fn likelihood_bounds(
     let place = fit.life.shape() * (fit.life.scale().ln() - likelihood.origin());
     let peak = likelihood.at(fit.life.shape(), place).value;
     let side = |sign: f64| {
-        let mut warm = if of == Of::Shape { place } else { fit.life.shape() };
+        let mut warm = if of == Of::Shape {
+            place
+        } else {
+            fit.life.shape()
+        };
         let mut excess = |reduced: f64| {
             let best = match line(of, reduced, likelihood.origin()) {
                 Some(line) => likelihood.best_on(line, warm),
@@ -125,7 +129,11 @@ pub fn likelihood_bounds(
             if best.0.is_finite() && best.1.is_finite() {
                 warm = best.0;
             }
-            if best.1.is_nan() { f64::INFINITY } else { 2.0 * (peak - best.1) - limit }
+            if best.1.is_nan() {
+                f64::INFINITY
+            } else {
+                2.0 * (peak - best.1) - limit
+            }
         };
         let (mut near, mut step) = (centre, sign * spread.max(1e-6));
         loop {
@@ -141,7 +149,13 @@ pub fn likelihood_bounds(
         }
     };
     let ends = [side(-1.0), side(1.0)];
-    Ok(bounded(fit, of, confidence, BoundsFrom::LikelihoodRatio, ends))
+    Ok(bounded(
+        fit,
+        of,
+        confidence,
+        BoundsFrom::LikelihoodRatio,
+        ends,
+    ))
 }
 
 /// The quantity on the scale its bounds are found on, and its standard error there.
@@ -159,7 +173,8 @@ fn reduced(fit: &Fit, of: Of) -> Result<(f64, f64), OutOfRange> {
         }
         Of::SurvivalAt(at) => {
             let w = (positive("age", at, LONGEST_AGE)?.ln() - mu) / sigma;
-            let variance = v.ln_scale / (sigma * sigma) + 2.0 * w * v.both / sigma + w * w * v.ln_sigma;
+            let variance =
+                v.ln_scale / (sigma * sigma) + 2.0 * w * v.both / sigma + w * w * v.ln_sigma;
             (w, variance.sqrt())
         }
     })
@@ -174,7 +189,10 @@ fn reduced_share(failed: f64) -> f64 {
 fn line(of: Of, reduced: f64, origin: f64) -> Option<Line> {
     match of {
         Of::Shape => None,
-        Of::Scale => Some(Line { tilt: reduced - origin, offset: 0.0 }),
+        Of::Scale => Some(Line {
+            tilt: reduced - origin,
+            offset: 0.0,
+        }),
         Of::AgeAtShare(share) => Some(Line {
             tilt: reduced - origin,
             offset: -reduced_share(share),
@@ -199,7 +217,10 @@ fn bounded(
         Of::Scale => ("η", "characteristic life".to_owned(), fit.life.scale()),
         Of::AgeAtShare(share) => (
             "B",
-            format!("age by which {} % have failed", significant(100.0 * share, 4)),
+            format!(
+                "age by which {} % have failed",
+                significant(100.0 * share, 4)
+            ),
             fit.life.age_at_share(share).unwrap_or(f64::NAN),
         ),
         Of::SurvivalAt(at) => (
@@ -209,7 +230,13 @@ fn bounded(
         ),
     };
     let survival = matches!(of, Of::SurvivalAt(_));
-    let back = |end: f64| if survival { (-end.exp()).exp() } else { end.exp() };
+    let back = |end: f64| {
+        if survival {
+            (-end.exp()).exp()
+        } else {
+            end.exp()
+        }
+    };
     let [mut lower, mut upper] = ends.map(|end| end.map(back));
     if survival {
         (lower, upper) = (upper, lower);
@@ -227,11 +254,34 @@ fn bounded(
         ),
     };
     let in_words = |end: Option<f64>| end.map_or("no bound".to_owned(), |end| significant(end, 5));
-    let suffix = if matches!(of, Of::Scale | Of::AgeAtShare(_)) { format!(" {unit}") } else { String::new() };
-    let step = Step::new(symbol, meaning, formula, Source::FromMemory(source.to_owned()))
-        .with("confidence", "of both bounds together", confidence.percent(), Source::Plant)
-        .with(symbol, "at the highest likelihood", format!("{}{suffix}", significant(value, 5)), Source::Arithmetic)
-        .gives(format!("{} to {}{suffix}", in_words(lower), in_words(upper)));
+    let suffix = if matches!(of, Of::Scale | Of::AgeAtShare(_)) {
+        format!(" {unit}")
+    } else {
+        String::new()
+    };
+    let step = Step::new(
+        symbol,
+        meaning,
+        formula,
+        Source::FromMemory(source.to_owned()),
+    )
+    .with(
+        "confidence",
+        "of both bounds together",
+        confidence.percent(),
+        Source::Plant,
+    )
+    .with(
+        symbol,
+        "at the highest likelihood",
+        format!("{}{suffix}", significant(value, 5)),
+        Source::Arithmetic,
+    )
+    .gives(format!(
+        "{} to {}{suffix}",
+        in_words(lower),
+        in_words(upper)
+    ));
     Bounded {
         of,
         value,
@@ -239,6 +289,8 @@ fn bounded(
         upper,
         confidence,
         from,
-        working: Working::new("Bounds of a fitted life").step(step).remark(remark),
+        working: Working::new("Bounds of a fitted life")
+            .step(step)
+            .remark(remark),
     }
 }

@@ -54,7 +54,7 @@ pub(super) struct Line {
 
 impl Likelihood {
     /// Prepares the data; lives that tell nothing (good until the age their records begin) drop out.
-    pub fn new(data: &LifeData) -> Self {
+    pub(super) fn new(data: &LifeData) -> Self {
         let longest = data.observations().iter().map(|o| match o.seen {
             Seen::Failed { at } => at,
             Seen::Good { until } => until,
@@ -95,25 +95,29 @@ impl Likelihood {
     }
 
     /// The logarithm of the longest age, which ν is counted from.
-    pub fn origin(&self) -> f64 {
+    pub(super) fn origin(&self) -> f64 {
         self.origin
     }
 
     /// Whether every failure has its exact age.
-    pub fn all_exact(&self) -> bool {
+    pub(super) fn all_exact(&self) -> bool {
         self.found.is_empty()
     }
 
     /// Σ t^β over all watched exposure, in units of the longest age to the power β; a life found
     /// failed counts only as far as it was seen good.
-    pub fn exposure(&self, shape: f64) -> f64 {
+    pub(super) fn exposure(&self, shape: f64) -> f64 {
         let sum = |ages: &[f64]| ages.iter().map(|x| (shape * x).exp()).sum::<f64>();
-        let seen_good: f64 = self.found.iter().map(|(after, _)| (shape * after).exp()).sum();
+        let seen_good: f64 = self
+            .found
+            .iter()
+            .map(|(after, _)| (shape * after).exp())
+            .sum();
         sum(&self.exposed) + seen_good - sum(&self.unwatched)
     }
 
     /// The log-likelihood and its slopes at (β, ν).
-    pub fn at(&self, shape: f64, place: f64) -> Slopes {
+    pub(super) fn at(&self, shape: f64, place: f64) -> Slopes {
         let (mut w0, mut w1, mut w2) = (0.0, 0.0, 0.0);
         for &x in &self.exposed {
             let w = (shape * x - place).exp();
@@ -128,7 +132,9 @@ impl Likelihood {
             w2 -= w * x * x;
         }
         let mut s = Slopes {
-            value: self.failed * (shape.ln() - place) + shape * self.sum_failed - w0 - self.sum_ln_age,
+            value: self.failed * (shape.ln() - place) + shape * self.sum_failed
+                - w0
+                - self.sum_ln_age,
             by_shape: self.failed / shape + self.sum_failed - w1,
             by_place: w0 - self.failed,
             shape_shape: -self.failed / (shape * shape) - w2,
@@ -142,9 +148,13 @@ impl Likelihood {
     }
 
     /// The maximum over both parameters.
-    pub fn peak(&self) -> Result<Peak, LifeError> {
+    pub(super) fn peak(&self) -> Result<Peak, LifeError> {
         let rough: f64 = self.exposure(1.0)
-            + self.found.iter().map(|(after, by)| 0.5 * (by.exp() - after.exp())).sum::<f64>();
+            + self
+                .found
+                .iter()
+                .map(|(after, by)| 0.5 * (by.exp() - after.exp()))
+                .sum::<f64>();
         let failures = self.failed + real(self.found.len());
         let mut shape = 1.0;
         let mut place = (rough.max(1e-12) / failures).ln();
@@ -175,8 +185,17 @@ impl Likelihood {
                 break;
             }
         }
-        let found = Peak { shape, place, slopes: here };
-        let Slopes { shape_shape: a, shape_place: b, place_place: c, .. } = here;
+        let found = Peak {
+            shape,
+            place,
+            slopes: here,
+        };
+        let Slopes {
+            shape_shape: a,
+            shape_place: b,
+            place_place: c,
+            ..
+        } = here;
         if shape > STEEPEST {
             Err(LifeError::AllAtOneAge)
         } else if shape < FLATTEST || !(a < 0.0 && a * c - b * b > 1e-10 * a * c) {
@@ -188,86 +207,128 @@ impl Likelihood {
 
     /// The ν that is best for a given β, with the log-likelihood there; ν runs away to −∞ when
     /// everything was found failed at its first look.
-    pub fn best_place(&self, shape: f64, start: f64) -> (f64, f64) {
-        let mut place = start;
+    pub(super) fn best_place(&self, shape: f64, start: f64) -> (f64, f64) {
         if self.all_exact() {
-            place = (self.exposure(shape) / self.failed).ln();
+            let place = (self.exposure(shape) / self.failed).ln();
             return (place, self.at(shape, place).value);
         }
-        let mut here = self.at(shape, place);
-        for _ in 0..300 {
-            let step = (-here.by_place / here.place_place).clamp(-4.0, 4.0);
-            let gain = step * here.by_place;
-            let mut part = 1.0;
-            for _ in 0..60 {
-                let next = self.at(shape, place + part * step);
-                if next.value >= here.value - 1e-13 * here.value.abs() {
-                    place += part * step;
-                    here = next;
-                    break;
-                }
-                part *= 0.5;
-            }
-            if gain < 1e-20 || place.abs() > FAR {
-                break;
-            }
-        }
-        (place, here.value)
+        crest(start, |place| {
+            let here = self.at(shape, place);
+            [here.value, here.by_place, here.place_place]
+        })
     }
 
     /// The best log-likelihood along a line, with the β where it is reached.
-    pub fn best_on(&self, line: Line, start: f64) -> (f64, f64) {
+    pub(super) fn best_on(&self, line: Line, start: f64) -> (f64, f64) {
         let Line { tilt, offset } = line;
-        let mut shape = start;
-        let mut here = self.at(shape, tilt * shape + offset);
-        for _ in 0..300 {
+        let (ln_shape, value) = crest(start.ln(), |ln_shape| {
+            let shape = ln_shape.exp();
+            let here = self.at(shape, tilt * shape + offset);
             let slope = here.by_shape + tilt * here.by_place;
-            let bend = here.shape_shape + 2.0 * tilt * here.shape_place + tilt * tilt * here.place_place;
-            let raw = if bend < 0.0 { -slope / bend } else { slope.signum() * shape };
-            let step = raw.clamp(-0.7 * shape, 2.0 * shape);
-            let gain = step * slope;
-            let mut part = 1.0;
-            for _ in 0..60 {
-                let tried = shape + part * step;
-                let next = self.at(tried, tilt * tried + offset);
-                if next.value >= here.value - 1e-13 * here.value.abs() {
-                    shape = tried;
-                    here = next;
-                    break;
-                }
-                part *= 0.5;
-            }
-            if gain < 1e-20 || !(1e-9..1e9).contains(&shape) {
-                break;
-            }
-        }
-        (shape, here.value)
+            let bend =
+                here.shape_shape + 2.0 * tilt * here.shape_place + tilt * tilt * here.place_place;
+            [
+                here.value,
+                shape * slope,
+                shape * shape * bend + shape * slope,
+            ]
+        });
+        (ln_shape.exp(), value)
     }
+}
+
+/// The top of a function with one top and its height there, from its value, slope and bend: Newton
+/// steps while they are short, else within a bracket that only shrinks. A top farther than [`FAR`]
+/// from the start is given as the place where the search ended.
+fn crest(start: f64, mut at: impl FnMut(f64) -> [f64; 3]) -> (f64, f64) {
+    // A step that promises less than this leaves nothing to gain after it.
+    const NOTHING: f64 = 1e-13;
+    let mut x = start;
+    let [mut value, mut slope, mut bend] = at(x);
+    for _ in 0..8 {
+        let newton = -slope / bend;
+        if !(bend < 0.0 && newton.abs() < 0.5) {
+            break;
+        }
+        let gain = newton * slope;
+        x += newton;
+        [value, slope, bend] = at(x);
+        if gain < NOTHING {
+            return (x, value);
+        }
+    }
+    let (up, mut step) = (slope > 0.0, 0.5);
+    let (mut low, mut high) = (x, x);
+    while (slope > 0.0) == up {
+        (low, high) = if up { (x, high) } else { (low, x) };
+        x += if up { step } else { -step };
+        step *= 2.0;
+        [value, slope, bend] = at(x);
+        if (x - start).abs() > FAR {
+            return (x, value);
+        }
+    }
+    (low, high) = if up { (low, x) } else { (x, high) };
+    for _ in 0..200 {
+        let newton = x - slope / bend;
+        let inside = bend < 0.0 && newton > low && newton < high;
+        let gain = if inside {
+            (newton - x) * slope
+        } else {
+            f64::INFINITY
+        };
+        x = if inside {
+            newton
+        } else {
+            f64::midpoint(low, high)
+        };
+        [value, slope, bend] = at(x);
+        if slope > 0.0 {
+            low = x;
+        } else {
+            high = x;
+        }
+        if gain < NOTHING || high - low <= 1e-14 * (1.0 + x.abs()) {
+            break;
+        }
+    }
+    (x, value)
 }
 
 impl Slopes {
     /// Adds ln(R(after) − R(by)) of one life found failed.
+    ///
+    /// D is the hazard between the two looks; its ratios to the hazards at both looks stay finite
+    /// where D itself is too small or too large for a float.
     fn add_found(&mut self, shape: f64, place: f64, after: f64, by: f64) {
         let z_by = shape * by - place;
-        let w_by = z_by.exp();
-        let never_seen = after == f64::NEG_INFINITY;
-        let (x_after, w_after, between) = if never_seen {
-            (0.0, 0.0, w_by)
+        let (x_after, w_after, by_ratio) = if after == f64::NEG_INFINITY {
+            (0.0, 0.0, 1.0)
         } else {
-            let z_after = shape * after - place;
-            let w_after = z_after.exp();
-            (after, w_after, w_after * (z_by - z_after).exp_m1())
+            let w_after = (shape * after - place).min(FAR).exp();
+            (after, w_after, -(-shape * (by - after)).exp_m1().recip())
         };
-        self.value += (-(-between).exp_m1()).ln() - w_after;
-        // q = 1/(e^D − 1) with D the hazard between the looks.
-        let q = if between < FAR { between.exp_m1().recip() } else { 0.0 };
-        let wq = if between < FAR { w_by * q } else { 0.0 };
-        let a = -w_after * (1.0 + q);
-        let aa = a - w_after * w_after * q * (1.0 + q);
-        let bb = wq - wq * w_by * (1.0 + q);
-        let ab = w_after * wq * (1.0 + q);
-        self.by_shape += a * x_after + wq * by;
-        self.by_place -= a + wq;
+        let after_ratio = by_ratio - 1.0;
+        let ln_d = z_by - by_ratio.ln();
+        let d = ln_d.min(FAR).exp();
+        self.value += if d < 1e-8 {
+            ln_d
+        } else {
+            (-(-d).exp_m1()).ln()
+        } - w_after;
+        let (q, sinh) = if d < 1e-8 {
+            (1.0, 1.0)
+        } else {
+            (d / d.exp_m1(), 2.0 * (d / 2.0).sinh() / d)
+        };
+        let k = 1.0 / (sinh * sinh);
+        let by_after = -w_after - after_ratio * q;
+        let by_by = by_ratio * q;
+        let aa = by_after - after_ratio * after_ratio * k;
+        let bb = by_by - by_ratio * by_ratio * k;
+        let ab = after_ratio * by_ratio * k;
+        self.by_shape += by_after * x_after + by_by * by;
+        self.by_place -= by_after + by_by;
         self.shape_shape += aa * x_after * x_after + 2.0 * ab * x_after * by + bb * by * by;
         self.shape_place -= aa * x_after + ab * (x_after + by) + bb * by;
         self.place_place += aa + 2.0 * ab + bb;
@@ -294,5 +355,89 @@ impl Slopes {
             };
         }
         (0.0, 0.0, 0.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calc::OutOfRange;
+    use crate::calc::life::{AgeUnit, Observation};
+
+    fn mixed() -> Result<Likelihood, OutOfRange> {
+        let seen = [
+            (Seen::Failed { at: 31.0 }, 0.0),
+            (Seen::Failed { at: 18.0 }, 4.0),
+            (Seen::Good { until: 40.0 }, 10.0),
+            (Seen::Good { until: 3.0 }, 3.0),
+            (
+                Seen::FoundFailed {
+                    after: 0.0,
+                    by: 24.0,
+                },
+                0.0,
+            ),
+            (
+                Seen::FoundFailed {
+                    after: 24.0,
+                    by: 36.0,
+                },
+                5.0,
+            ),
+        ];
+        let all = seen.map(|(seen, since)| Observation { seen, since });
+        let data = LifeData::new(AgeUnit::Months, all.to_vec())?;
+        Ok(Likelihood::new(&data))
+    }
+
+    #[test]
+    fn slopes_are_those_of_the_value() -> Result<(), OutOfRange> {
+        let (likelihood, h) = (mixed()?, 1e-5);
+        for (shape, place) in [
+            (0.4, -0.3),
+            (1.0, 0.0),
+            (2.5, 1.0),
+            (6.0, -4.0),
+            (20.0, 3.0),
+        ] {
+            let here = likelihood.at(shape, place);
+            let up = likelihood.at(shape + h, place);
+            let down = likelihood.at(shape - h, place);
+            let right = likelihood.at(shape, place + h);
+            let left = likelihood.at(shape, place - h);
+            let same = |slope: f64, difference: f64| {
+                let off = (slope - difference / (2.0 * h)).abs();
+                assert!(
+                    off < 1e-5 * (1.0 + slope.abs()),
+                    "{slope} {}",
+                    difference / (2.0 * h)
+                );
+            };
+            same(here.by_shape, up.value - down.value);
+            same(here.by_place, right.value - left.value);
+            same(here.shape_shape, up.by_shape - down.by_shape);
+            same(here.shape_place, right.by_shape - left.by_shape);
+            same(here.shape_place, up.by_place - down.by_place);
+            same(here.place_place, right.by_place - left.by_place);
+        }
+        Ok(())
+    }
+
+    #[test]
+    fn far_from_the_data_the_slopes_stay_numbers() -> Result<(), OutOfRange> {
+        let likelihood = mixed()?;
+        for (shape, place) in [
+            (100.0, 500.0),
+            (900.0, -600.0),
+            (0.01, 650.0),
+            (50.0, -690.0),
+        ] {
+            let here = likelihood.at(shape, place);
+            assert!(
+                here.by_place.is_finite() && here.place_place.is_finite(),
+                "{shape} {place}"
+            );
+        }
+        Ok(())
     }
 }

@@ -30,7 +30,11 @@ impl AssumedShape {
         if (FLATTEST..=STEEPEST).contains(&shape) {
             Ok(Self(shape))
         } else {
-            Err(OutOfRange::new("assumed Weibull shape β", shape, "from 0.1 to 100"))
+            Err(OutOfRange::new(
+                "assumed Weibull shape β",
+                shape,
+                "from 0.1 to 100",
+            ))
         }
     }
 }
@@ -61,7 +65,7 @@ pub struct OneParameter {
 /// ```
 /// t every age watched (a life watched from a later age s counts t^β − s^β), r number of
 /// failures, β assumed, no unit; η in the unit of the data. With r = 0 there is no η̂ and
-/// χ²(c; 2) = −2 ln(1 − c). Failures found between two looks enter η̂ by their likelihood; in η_L
+/// χ²(c; 2) = −2 ln(1 − c). Failures found between two looks enter η̂ by their likelihood; in `η_L`
 /// they count as watched only while they were seen good, which keeps the bound on the safe side.
 ///
 /// # Valid range
@@ -88,7 +92,11 @@ pub fn fit_scale(
         return Err(nothing.into());
     }
     let life_at = |ln_place: f64| {
-        Life::new(beta, (likelihood.origin() + ln_place / beta).exp(), data.unit())
+        Life::new(
+            beta,
+            (likelihood.origin() + ln_place / beta).exp(),
+            data.unit(),
+        )
     };
     let quantile = chi_squared_quantile(confidence.level(), 2.0 * real(failures) + 2.0);
     let at_least = life_at((2.0 * exposure / quantile).ln())?;
@@ -111,7 +119,12 @@ pub fn fit_scale(
     )
     .with("β", "assumed shape", significant(beta, 5), Source::Entered)
     .with("r", "failures", failures, Source::Entered)
-    .with("Σ t^β", "watched ages to the power β", significant(sum, 6), Source::Arithmetic)
+    .with(
+        "Σ t^β",
+        "watched ages to the power β",
+        significant(sum, 6),
+        Source::Arithmetic,
+    )
     .gives(life.map_or("none: no failure yet".to_owned(), |life| {
         format!("{} {unit}", significant(life.scale(), 5))
     }));
@@ -121,8 +134,18 @@ pub fn fit_scale(
         "(2 Σ t^β / χ²(confidence; 2r + 2))^(1/β)",
         Source::published("NIST/SEMATECH e-Handbook 8.4.5.1, in t^β"),
     )
-    .with("confidence", "one-sided", confidence.percent(), Source::Plant)
-    .with("χ²", "chi-squared quantile", significant(quantile, 6), Source::Arithmetic)
+    .with(
+        "confidence",
+        "one-sided",
+        confidence.percent(),
+        Source::Plant,
+    )
+    .with(
+        "χ²",
+        "chi-squared quantile",
+        significant(quantile, 6),
+        Source::Arithmetic,
+    )
     .gives(format!("{} {unit}", significant(at_least.scale(), 5)));
     Ok(OneParameter {
         life,
