@@ -9,8 +9,10 @@
 
 mod commands;
 mod gauges;
+mod instruments;
 mod papers;
 mod people;
 mod plant;
 mod reference;
+mod storeroom;
 mod verify;

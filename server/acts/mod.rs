@@ -3,6 +3,8 @@
 
 pub mod deed;
 pub mod gauges;
+pub mod instruments;
+pub mod kits;
 pub mod people;
 pub mod plant;
 pub mod refresh_due;

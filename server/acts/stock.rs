@@ -4,10 +4,15 @@
 use serde_json::json;
 use time::Date;
 
-use super::{Deed, Result};
+use super::{Deed, Result, kits};
 use crate::record::kit::{Lot, Movement};
-use crate::record::{KitId, LotId, LotNumber, RebuildId, Refusal, StockLineId};
+use crate::record::{GaugeId, KitId, LotId, LotNumber, RebuildId, Refusal, StockLineId};
 use crate::store::{self, kits::NewLine};
+
+/// The shortest reason that says anything.
+const REASON: usize = 3;
+/// The longest one the ledger keeps.
+const LONGEST_REASON: usize = 500;
 
 /// A receipt: a new lot and how many came.
 #[derive(Debug, Clone)]
@@ -29,27 +34,29 @@ pub struct Receipt {
 /// Receives a new lot.
 ///
 /// # Errors
-/// Refuses a lot number the kit has already, nothing received, and a lot that has expired.
+/// Refuses a lot number the kit has already, nothing received, a lot that has expired, and a lot
+/// without a last day where the kit has a shelf life.
 pub async fn receive(deed: &mut Deed, receipt: &Receipt) -> Result<LotId> {
-    if receipt.quantity == 0 {
-        return Err(Refusal::field("quantity", "Write how many came").into());
-    }
-    if receipt.received_on > deed.today() {
-        return Err(Refusal::field("received_on", "This day is still to come").into());
-    }
-    if receipt
-        .expires_on
-        .is_some_and(|last| last < receipt.received_on)
-    {
-        return Err(Refusal::field(
-            "expires_on",
-            "This lot had expired when it came; send it back",
-        )
-        .into());
-    }
+    some(receipt.quantity, "Write how many came")?;
+    came(deed, receipt.received_on, receipt.expires_on)?;
     let Some(kit) = store::kits::by_id(deed.db(), receipt.kit).await? else {
         return Err(Refusal::Missing("kit").into());
     };
+    if let (Some(months), None) = (kit.shelf_life_months, receipt.expires_on) {
+        let words = format!(
+            "This kit keeps {months} months: write the last day it may be used, or the day it was made"
+        );
+        return Err(Refusal::field("expires_on", words).into());
+    }
+    let taken =
+        store::kits::lot_by_number(deed.db(), kit.number.as_str(), receipt.lot.as_str()).await?;
+    if taken.is_some() {
+        let words = format!(
+            "Lot {} of this kit is in the register already; receive more into it on its own page",
+            receipt.lot
+        );
+        return Err(Refusal::field("lot", words).into());
+    }
     let days = (receipt.received_on, receipt.expires_on);
     let lot = store::kits::add_lot(
         deed.db(),
@@ -72,7 +79,7 @@ pub async fn receive(deed: &mut Deed, receipt: &Receipt) -> Result<LotId> {
     let facts = json!({ "lot": receipt.lot, "quantity": receipt.quantity });
     deed.record(
         "received",
-        &format!("kit {}", kit.number),
+        &kits::subject(&kit.number),
         None,
         facts,
         &[("lot", lot.0), ("stock_line", id.0)],
@@ -81,48 +88,335 @@ pub async fn receive(deed: &mut Deed, receipt: &Receipt) -> Result<LotId> {
     Ok(lot)
 }
 
+/// Receives more of a lot the register knows.
+///
+/// # Errors
+/// Refuses nothing received, a day to come or before the lot first came, and a lot that had expired
+/// by then.
+pub async fn receive_more(
+    deed: &mut Deed,
+    lot: LotId,
+    quantity: u32,
+    received_on: Date,
+    note: &str,
+) -> Result<StockLineId> {
+    some(quantity, "Write how many came")?;
+    let lot = found(deed, lot).await?;
+    came(deed, received_on, lot.expires_on)?;
+    if received_on < lot.received_on {
+        let words = format!("This lot first came on {}", lot.received_on);
+        return Err(Refusal::field("received_on", words).into());
+    }
+    let line = NewLine {
+        lot: lot.id,
+        kind: Movement::Receipt,
+        quantity: i64::from(quantity),
+        on_date: received_on,
+        rebuild: None,
+        reason: short(note)?,
+    };
+    write(deed, &lot, &line, "received", None).await
+}
+
 /// Issues kits of a lot to a rebuild.
 ///
 /// # Errors
-/// Refuses an expired lot and more than it holds.
+/// Refuses an expired lot, more than it holds, and a rebuild that is finished.
 pub async fn issue(
     deed: &mut Deed,
     rebuild: RebuildId,
     lot: LotId,
     quantity: u32,
 ) -> Result<StockLineId> {
-    if quantity == 0 {
-        return Err(Refusal::field("quantity", "Write how many are issued").into());
-    }
+    some(quantity, "Write how many are issued")?;
+    let gauge = open(deed, rebuild).await?;
+    take(deed, lot, quantity, (Some((rebuild, gauge)), "")).await
+}
+
+/// Issues kits of a lot for something other than a rebuild, with the reason.
+///
+/// # Errors
+/// Refuses an expired lot, more than it holds, and a missing reason.
+pub async fn issue_without_rebuild(
+    deed: &mut Deed,
+    lot: LotId,
+    quantity: u32,
+    reason: &str,
+) -> Result<StockLineId> {
+    some(quantity, "Write how many are issued")?;
+    let reason = said(reason, "Say what they are for, since no rebuild does")?;
+    take(deed, lot, quantity, (None, reason)).await
+}
+
+async fn take(
+    deed: &mut Deed,
+    lot: LotId,
+    quantity: u32,
+    (rebuild, reason): (Option<(RebuildId, GaugeId)>, &str),
+) -> Result<StockLineId> {
     let today = deed.today();
     let lot = found(deed, lot).await?;
     if !lot.usable_on(today) {
-        return Err(Refusal::field(
-            "lot",
-            format!(
-                "Lot {} may not be used any more: its last day was {}",
-                lot.number,
-                lot.expires_on.map_or_else(String::new, |d| d.to_string())
+        let words = match lot.expires_on {
+            Some(last) if last < today => format!(
+                "Lot {} may not be used any more: its last day was {last}",
+                lot.number
             ),
-        )
-        .into());
+            _ => format!(
+                "Lot {} may not be used yet: it came on {}",
+                lot.number, lot.received_on
+            ),
+        };
+        return Err(Refusal::field("lot", words).into());
     }
-    if lot.on_hand < i64::from(quantity) {
-        return Err(Refusal::field(
-            "quantity",
-            format!("Lot {} holds {}", lot.number, lot.on_hand),
-        )
-        .into());
-    }
+    holds(&lot, quantity)?;
     let line = NewLine {
         lot: lot.id,
         kind: Movement::Issue,
         quantity: -i64::from(quantity),
         on_date: today,
-        rebuild: Some(rebuild),
-        reason: "",
+        rebuild: rebuild.map(|(id, _)| id),
+        reason,
     };
-    write(deed, &lot, &line, "issued").await
+    write(deed, &lot, &line, "issued", rebuild.map(|(_, gauge)| gauge)).await
+}
+
+/// Takes unopened kits back into their lot, from an open rebuild or from what was issued without one.
+///
+/// # Errors
+/// Refuses more than is out, and a rebuild that is finished: its record says what it took.
+pub async fn take_back(
+    deed: &mut Deed,
+    lot: LotId,
+    from: Option<RebuildId>,
+    quantity: u32,
+    reason: &str,
+) -> Result<StockLineId> {
+    some(quantity, "Write how many come back")?;
+    let gauge = match from {
+        Some(rebuild) => Some(open(deed, rebuild).await?),
+        None => None,
+    };
+    let lot = found(deed, lot).await?;
+    let out = store::stock::out_of(deed.db(), lot.id, from).await?;
+    if out < i64::from(quantity) {
+        let words = match from {
+            Some(_) => format!("That rebuild has {out} of lot {}", lot.number),
+            None => format!(
+                "{out} of lot {} are out without a rebuild; those of a finished rebuild are counted in with a reason",
+                lot.number
+            ),
+        };
+        return Err(Refusal::field("quantity", words).into());
+    }
+    let line = NewLine {
+        lot: lot.id,
+        kind: Movement::Return,
+        quantity: i64::from(quantity),
+        on_date: deed.today(),
+        rebuild: from,
+        reason: short(reason)?,
+    };
+    write(deed, &lot, &line, "took back", gauge).await
+}
+
+/// A count: what lies there, and what the register said when the counter set out.
+#[derive(Debug, Clone)]
+pub struct Count<'a> {
+    /// Kits counted.
+    pub counted: u32,
+    /// What the lot held on the page the counter read.
+    pub seen: i64,
+    /// Why it differs, where it does.
+    pub reason: &'a str,
+}
+
+/// Records a count. The line carries the difference and its reason; a count that agrees is a line
+/// of nothing, which is evidence as well.
+///
+/// # Errors
+/// Refuses a difference without a reason, and a count begun before the lot last moved.
+pub async fn count(deed: &mut Deed, lot: LotId, count: &Count<'_>) -> Result<StockLineId> {
+    let lot = found(deed, lot).await?;
+    if lot.on_hand != count.seen {
+        let words = format!(
+            "Lot {} moved while you counted: the register said {} and now says {}. Count again",
+            lot.number, count.seen, lot.on_hand
+        );
+        return Err(Refusal::not_now(words).into());
+    }
+    let difference = i64::from(count.counted) - lot.on_hand;
+    let reason = if difference == 0 {
+        short(count.reason)?
+    } else {
+        let ask = format!("The register says {}; say why it differs", lot.on_hand);
+        said(count.reason, &ask)?
+    };
+    let line = NewLine {
+        lot: lot.id,
+        kind: Movement::Count,
+        quantity: difference,
+        on_date: deed.today(),
+        rebuild: None,
+        reason,
+    };
+    write(deed, &lot, &line, "counted", None).await
+}
+
+/// Throws kits of a lot away.
+///
+/// # Errors
+/// Refuses more than the lot holds, and a missing reason.
+pub async fn scrap(
+    deed: &mut Deed,
+    lot: LotId,
+    quantity: u32,
+    reason: &str,
+) -> Result<StockLineId> {
+    some(quantity, "Write how many are thrown away")?;
+    let reason = said(reason, "Say why they are thrown away")?;
+    let lot = found(deed, lot).await?;
+    holds(&lot, quantity)?;
+    let line = NewLine {
+        lot: lot.id,
+        kind: Movement::Scrap,
+        quantity: -i64::from(quantity),
+        on_date: deed.today(),
+        rebuild: None,
+        reason,
+    };
+    write(deed, &lot, &line, "scrapped", None).await
+}
+
+/// What may be corrected of a lot.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LotFacts {
+    /// Where it lies.
+    pub place: String,
+    /// Last day it may be used; none for kits that keep.
+    pub expires_on: Option<Date>,
+}
+
+/// Moves a lot to another place, or corrects its last day with a reason.
+///
+/// # Errors
+/// Refuses when somebody changed it meanwhile, a last day before the lot came or missing where the
+/// kit has a shelf life, and another last day without a reason.
+pub async fn correct_lot(
+    deed: &mut Deed,
+    lot: LotId,
+    read: &LotFacts,
+    to: &LotFacts,
+    reason: &str,
+) -> Result<()> {
+    let lot = found(deed, lot).await?;
+    let subject = subject(&lot);
+    if (&read.place, read.expires_on) != (&lot.place, lot.expires_on) {
+        let by = store::audit::last_hand(deed.db(), &subject).await?;
+        return Err(Refusal::Changed {
+            what: format!("Lot {}", lot.number),
+            by,
+        }
+        .into());
+    }
+    let reason = if to.expires_on == lot.expires_on {
+        short(reason)?
+    } else {
+        last_day_fits(deed, &lot, to.expires_on).await?;
+        said(reason, "Say why the last day is another, and who says so")?
+    };
+    if to == read {
+        return Ok(());
+    }
+    store::kits::change_lot(deed.db(), lot.id, &to.place, to.expires_on).await?;
+    let words = if to.expires_on == lot.expires_on {
+        "moved"
+    } else {
+        "corrected"
+    };
+    let facts = json!({
+        "place": [read.place, to.place],
+        "last day": [read.expires_on.map(|d| d.to_string()), to.expires_on.map(|d| d.to_string())],
+        "reason": reason,
+    });
+    deed.record(words, &subject, None, facts, &[("lot", lot.id.0)])
+        .await
+}
+
+async fn last_day_fits(deed: &mut Deed, lot: &Lot, last: Option<Date>) -> Result<()> {
+    let kit = store::kits::by_id(deed.db(), lot.kit_id).await?;
+    let months = kit.and_then(|kit| kit.shelf_life_months);
+    let wrong = match (last, months) {
+        (None, Some(months)) => format!("This kit keeps {months} months: a last day is needed"),
+        (Some(day), _) if day < lot.received_on => {
+            format!("This lot came later, on {}", lot.received_on)
+        }
+        _ => return Ok(()),
+    };
+    Err(Refusal::field("expires_on", wrong).into())
+}
+
+/// How a lot is named in the audit chain.
+pub fn subject(lot: &Lot) -> String {
+    format!("kit {} lot {}", lot.kit, lot.number)
+}
+
+fn some(quantity: u32, words: &str) -> Result<()> {
+    if quantity == 0 {
+        return Err(Refusal::field("quantity", words).into());
+    }
+    Ok(())
+}
+
+fn said<'a>(reason: &'a str, ask: &str) -> Result<&'a str> {
+    let reason = short(reason)?;
+    if reason.chars().count() < REASON {
+        return Err(Refusal::field("reason", ask).into());
+    }
+    Ok(reason)
+}
+
+fn short(reason: &str) -> Result<&str> {
+    let reason = reason.trim();
+    if reason.chars().count() > LONGEST_REASON {
+        let words = format!("At most {LONGEST_REASON} characters");
+        return Err(Refusal::field("reason", words).into());
+    }
+    Ok(reason)
+}
+
+fn holds(lot: &Lot, quantity: u32) -> Result<()> {
+    if lot.on_hand < i64::from(quantity) {
+        let words = format!("Lot {} holds {}", lot.number, lot.on_hand);
+        return Err(Refusal::field("quantity", words).into());
+    }
+    Ok(())
+}
+
+fn came(deed: &Deed, on: Date, expires_on: Option<Date>) -> Result<()> {
+    if on > deed.today() {
+        return Err(Refusal::field("received_on", "This day is still to come").into());
+    }
+    if expires_on.is_some_and(|last| last < on) {
+        let words = "This lot had expired when it came; send it back";
+        return Err(Refusal::field("expires_on", words).into());
+    }
+    Ok(())
+}
+
+/// The gauge of a rebuild that is not finished.
+async fn open(deed: &mut Deed, rebuild: RebuildId) -> Result<GaugeId> {
+    let Some(rebuild) = store::rebuilds::by_id(deed.db(), rebuild).await? else {
+        return Err(Refusal::Missing("rebuild").into());
+    };
+    if rebuild.state.finished() {
+        let words = format!(
+            "This rebuild is {}: its record says what it took and is not changed",
+            rebuild.state
+        );
+        return Err(Refusal::not_now(words).into());
+    }
+    Ok(rebuild.gauge_id)
 }
 
 async fn found(deed: &mut Deed, lot: LotId) -> Result<Lot> {
@@ -131,17 +425,21 @@ async fn found(deed: &mut Deed, lot: LotId) -> Result<Lot> {
         .ok_or_else(|| Refusal::Missing("lot").into())
 }
 
-async fn write(deed: &mut Deed, lot: &Lot, line: &NewLine<'_>, words: &str) -> Result<StockLineId> {
+async fn write(
+    deed: &mut Deed,
+    lot: &Lot,
+    line: &NewLine<'_>,
+    words: &str,
+    gauge: Option<GaugeId>,
+) -> Result<StockLineId> {
     let (person, now) = (deed.person()?, deed.now());
     let id = store::kits::add_line(deed.db(), line, person, now).await?;
     let facts = json!({ "quantity": line.quantity, "reason": line.reason });
-    deed.record(
-        words,
-        &format!("lot {}", lot.number),
-        None,
-        facts,
-        &[("stock_line", id.0)],
-    )
-    .await?;
+    deed.record(words, &subject(lot), gauge, facts, &[("stock_line", id.0)])
+        .await?;
+    // What a rebuild has in hand it no longer wants from the shelf.
+    if let Some(gauge) = gauge {
+        deed.touch(gauge);
+    }
     Ok(id)
 }

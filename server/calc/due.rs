@@ -262,6 +262,29 @@ pub fn governing_only(facts: &Facts) -> Result<Due, OutOfRange> {
     settle(facts, &weigh(facts)?)
 }
 
+/// When a gauge is next taken apart and so wants its kits: the same decision among the rules that
+/// end in a rebuild.
+///
+/// # Formula
+/// As [`decide`], with look-over and re-torque left out: neither opens the gauge.
+///
+/// # Valid range
+/// As [`decide`].
+///
+/// # Errors
+/// As [`decide`].
+///
+/// # Source
+/// As [`decide`].
+pub fn rebuild_only(facts: &Facts) -> Result<Due, OutOfRange> {
+    governing_only(&Facts {
+        look_over_anchor: None,
+        look_over_months: None,
+        retorque_due: None,
+        ..facts.clone()
+    })
+}
+
 fn weigh(facts: &Facts) -> Result<Weighed, OutOfRange> {
     let mut standing = [None; 8];
     for (place, rule) in standing.iter_mut().zip(Rule::ALL) {

@@ -102,6 +102,26 @@ pub struct Replay<K> {
     pub left: Vec<(K, u32)>,
 }
 
+/// What the shelf covers of a run of wants.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Cover {
+    /// Kits that may be used on the first day.
+    pub usable: u32,
+    /// Kits on the shelf that may not be used on the first day.
+    pub unusable: u32,
+    /// Kits wanted up to the last day.
+    pub wanted: u32,
+    /// Kits missing up to the last day.
+    pub short: u32,
+    /// The first day on which a kit is missing.
+    #[serde(with = "iso_date::option")]
+    pub short_on: Option<Date>,
+    /// Kits usable on the first day that expire unused up to the last day.
+    pub expiring: u32,
+    /// The shown calculation.
+    pub working: Working,
+}
+
 /// The loss to expect of one lot.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ExpiryLoss {
@@ -338,6 +358,107 @@ pub fn replay<K: Ord + Clone>(
         expired: named(expired),
         left: named(left),
     })
+}
+
+/// What the shelf covers of the kits wanted from one day to another, first expired first out.
+///
+/// # Formula
+/// usable = [`usable_quantity`] on the first day; wants before it count on it; short = Σ of what
+/// [`replay`] finds missing, short from its first day; expiring = what is left of the lots usable on
+/// the first day whose last usable day ≤ `limit`.
+///
+/// # Valid range
+/// First and last day in 1900 to 2200, the last not before the first. A lot that expires before a
+/// want does not count for it.
+///
+/// # Errors
+/// [`OutOfRange`] for a day out of range or a last day before the first.
+///
+/// # Source
+/// Common practice, no source.
+pub fn cover<K: Ord + Clone + ToString>(
+    lots: &[Lot<K>],
+    wants: &[Wanted],
+    at: Date,
+    limit: Date,
+) -> Result<Cover, OutOfRange> {
+    require("first day", at)?;
+    if limit < at {
+        return Err(OutOfRange::new(
+            "last day",
+            limit,
+            format!("not before {at}"),
+        ));
+    }
+    let wants: Vec<Wanted> = wants
+        .iter()
+        .filter(|one| one.on <= limit)
+        .map(|one| Wanted {
+            on: one.on.max(at),
+            quantity: one.quantity,
+        })
+        .collect();
+    let played = replay(lots, &wants, 0, limit)?;
+    let sum = |numbers: &mut dyn Iterator<Item = u32>| numbers.fold(0, u32::saturating_add);
+    let usable = usable_quantity(lots, at, 0);
+    let on_hand = sum(&mut lots.iter().map(|lot| lot.quantity));
+    let wanted = sum(&mut wants.iter().map(|one| one.quantity));
+    let short = sum(&mut played.missing.iter().map(|one| one.quantity));
+    let expiring = sum(&mut played.expired.iter().filter_map(|(key, left)| {
+        lots.iter()
+            .any(|lot| lot.key == *key && usability(lot, at, 0) == Usability::Usable)
+            .then_some(*left)
+    }));
+    let short_on = played.missing.first().map(|one| one.on);
+    let working = covered(lots, (at, limit), wanted, (short, short_on));
+    Ok(Cover {
+        usable,
+        unusable: on_hand.saturating_sub(usable),
+        wanted,
+        short,
+        short_on,
+        expiring,
+        working,
+    })
+}
+
+fn covered<K: Clone + ToString>(
+    lots: &[Lot<K>],
+    (at, limit): (Date, Date),
+    wanted: u32,
+    (short, short_on): (u32, Option<Date>),
+) -> Working {
+    let mut step = Step::new(
+        "short",
+        "kits missing",
+        "wanted, day by day, less what may be used that day, first expired first out",
+        Source::CommonPractice,
+    )
+    .with(
+        "wanted",
+        format!("kits wanted from {at} to {limit}; what was due earlier counts on the first day"),
+        wanted,
+        Source::Arithmetic,
+    );
+    for lot in lots.iter().filter(|lot| lot.quantity > 0) {
+        let until = match (usability(lot, at, 0), lot.last_usable) {
+            (Usability::Usable, None) => "keeps".to_owned(),
+            (Usability::Usable, Some(last)) => format!("until {last}"),
+            (Usability::Expired, Some(last)) => format!("expired on {last}, does not count"),
+            _ => "may not be used, does not count".to_owned(),
+        };
+        step = step.with(
+            lot.key.to_string(),
+            "lot",
+            format!("{} on hand, {until}", lot.quantity),
+            Source::Entered,
+        );
+    }
+    let result = match short_on {
+        Some(day) => format!("{short}, from {day}"),
+        None => "0".to_owned(),
+    };
+    Working::new("Kits short").step(step.gives(result))
 }
 
 /// Takes a want from lots that stand in the order they go out; gives what is missing.

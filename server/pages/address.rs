@@ -70,13 +70,33 @@ pub fn bench(tag: impl ToString) -> String {
 }
 
 /// A finished or open rebuild by its number.
-pub fn rebuild(tag: impl ToString, ordinal: i64) -> String {
-    format!("{GAUGES}/{}/rebuilds/{ordinal}", encoded(tag))
+pub fn rebuild(tag: impl ToString, ordinal: impl ToString) -> String {
+    format!("{GAUGES}/{}/rebuilds/{}", encoded(tag), ordinal.to_string())
 }
+
+/// The form for a kit the storeroom does not have yet.
+pub const NEW_KIT: &str = "/storeroom/new-kit";
+/// The ledger of the whole storeroom.
+pub const LEDGER: &str = "/storeroom/ledger";
 
 /// A kit's page.
 pub fn kit(number: impl ToString) -> String {
-    format!("{STOREROOM}/{}", encoded(number))
+    format!("{STOREROOM}/kits/{}", encoded(number))
+}
+
+/// A page below a kit's page.
+pub fn kit_part(number: impl ToString, part: &str) -> String {
+    format!("{}/{part}", kit(number))
+}
+
+/// A lot's page. Makers mark lots as they like ("24/117 #3"), so a slash arrives encoded.
+pub fn lot(kit: impl ToString, number: impl ToString) -> String {
+    format!("{}/lots/{}", self::kit(kit), encoded(number))
+}
+
+/// A page below a lot's page.
+pub fn lot_part(kit: impl ToString, number: impl ToString, part: &str) -> String {
+    format!("{}/{part}", lot(kit, number))
 }
 
 /// A pressure test's page.
@@ -92,4 +112,12 @@ pub fn certificate_pdf(number: impl ToString) -> String {
 /// An instrument's page.
 pub fn instrument(number: impl ToString) -> String {
     format!("{INSTRUMENTS}/{}", encoded(number))
+}
+
+/// The form for an instrument the register does not have yet.
+pub const NEW_INSTRUMENT: &str = "/instruments/new";
+
+/// A page below an instrument's page.
+pub fn instrument_part(number: impl ToString, part: &str) -> String {
+    format!("{}/{part}", instrument(number))
 }

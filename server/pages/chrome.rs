@@ -184,6 +184,11 @@ impl Chrome {
         self.may(&[Role::Engineer, Role::Administrator])
     }
 
+    /// Whether the person keeps the storeroom: storekeepers and engineers.
+    pub fn keeps_store(&self) -> bool {
+        self.may(&[Role::Storekeeper, Role::Engineer])
+    }
+
     /// The menu for this person, with whether an entry is the page's own part.
     pub fn menu(&self) -> Vec<(MenuEntry, bool)> {
         MENU.iter()

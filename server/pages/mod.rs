@@ -11,10 +11,13 @@ pub mod form;
 pub mod gauges;
 pub mod glass;
 pub mod health;
+pub mod instruments;
 pub mod people;
 pub mod routes;
 pub mod security;
+pub mod shelf;
 pub mod show;
+pub mod storeroom;
 
 use std::sync::Arc;
 

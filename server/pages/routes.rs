@@ -18,7 +18,7 @@ use tower_http::timeout::TimeoutLayer;
 use tower_http::trace::TraceLayer;
 
 use super::answer::PageError;
-use super::{App, assets, board, due, gauges, health, people, security};
+use super::{App, assets, board, due, gauges, health, instruments, people, security, storeroom};
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
 };
@@ -51,7 +51,6 @@ const SETTLE: Access = Access::Roles(&[Engineer, Administrator]);
 #[expect(dead_code, reason = "used as the parts come in")]
 const BENCH: Access = Access::Roles(&[Technician, Engineer]);
 /// Those who keep the storeroom.
-#[expect(dead_code, reason = "used as the parts come in")]
 const STORE: Access = Access::Roles(&[Storekeeper, Engineer]);
 /// Those who test.
 #[expect(dead_code, reason = "used as the parts come in")]
@@ -116,6 +115,93 @@ pub fn table() -> Vec<Route> {
         does("/gauges/{tag}/edit", SETTLE, gauges::edit::correct),
         // Due
         shows("/due", ALL, due::list::show),
+        // Storeroom
+        shows("/storeroom", ALL, storeroom::list::show),
+        shows("/storeroom/new-kit", STORE, storeroom::edit_kit::new),
+        does("/storeroom/new-kit", STORE, storeroom::edit_kit::add),
+        shows("/storeroom/ledger", ALL, storeroom::ledger::show),
+        shows("/storeroom/kits/{kit}", ALL, storeroom::kit::show),
+        shows(
+            "/storeroom/kits/{kit}/edit",
+            STORE,
+            storeroom::edit_kit::edit,
+        ),
+        does(
+            "/storeroom/kits/{kit}/edit",
+            STORE,
+            storeroom::edit_kit::correct,
+        ),
+        shows(
+            "/storeroom/kits/{kit}/receive",
+            STORE,
+            storeroom::receive::show,
+        ),
+        does(
+            "/storeroom/kits/{kit}/receive",
+            STORE,
+            storeroom::receive::receive,
+        ),
+        shows(
+            "/storeroom/kits/{kit}/lots/{lot}",
+            ALL,
+            storeroom::lot::show,
+        ),
+        shows(
+            "/storeroom/kits/{kit}/lots/{lot}/edit",
+            STORE,
+            storeroom::edit_lot::edit,
+        ),
+        does(
+            "/storeroom/kits/{kit}/lots/{lot}/edit",
+            STORE,
+            storeroom::edit_lot::correct,
+        ),
+        // receipt, issue, return, count, scrap
+        shows(
+            "/storeroom/kits/{kit}/lots/{lot}/{movement}",
+            STORE,
+            storeroom::movement::show,
+        ),
+        does(
+            "/storeroom/kits/{kit}/lots/{lot}/{movement}",
+            STORE,
+            storeroom::movement::write,
+        ),
+        // Instruments
+        shows("/instruments", ALL, instruments::list::show),
+        shows("/instruments/new", SETTLE, instruments::edit::new),
+        does("/instruments/new", SETTLE, instruments::edit::add),
+        shows("/instruments/{number}", ALL, instruments::show::show),
+        shows(
+            "/instruments/{number}/edit",
+            SETTLE,
+            instruments::edit::edit,
+        ),
+        does(
+            "/instruments/{number}/edit",
+            SETTLE,
+            instruments::edit::correct,
+        ),
+        shows(
+            "/instruments/{number}/calibrate",
+            SETTLE,
+            instruments::calibrate::show,
+        ),
+        does(
+            "/instruments/{number}/calibrate",
+            SETTLE,
+            instruments::calibrate::calibrate,
+        ),
+        shows(
+            "/instruments/{number}/retire",
+            SETTLE,
+            instruments::retire::show,
+        ),
+        does(
+            "/instruments/{number}/retire",
+            SETTLE,
+            instruments::retire::retire,
+        ),
         // People
         shows("/people/sign-in", Open, people::sign_in::show),
         does("/people/sign-in", Open, people::sign_in::sign_in),

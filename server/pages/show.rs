@@ -88,6 +88,16 @@ pub fn grouped(number: impl Borrow<i64>) -> String {
     }
 }
 
+/// A whole number with its sign: "+5", "\u{2212}2", "0".
+pub fn signed(number: impl Borrow<i64>) -> String {
+    let number = *number.borrow();
+    if number > 0 {
+        format!("+{}", grouped(number))
+    } else {
+        grouped(number)
+    }
+}
+
 /// Text, or a dash where there is none.
 pub fn or_dash(text: &str) -> &str {
     if text.trim().is_empty() {

@@ -155,6 +155,25 @@ pub struct Change {
     pub after: String,
 }
 
+impl Change {
+    /// The fields that differ between two states, each a list of the same fields in the same order.
+    pub fn between(
+        before: impl IntoIterator<Item = (&'static str, String)>,
+        after: impl IntoIterator<Item = (&'static str, String)>,
+    ) -> Vec<Self> {
+        before
+            .into_iter()
+            .zip(after)
+            .filter(|((_, a), (_, b))| a != b)
+            .map(|((what, before), (_, after))| Self {
+                what: what.to_owned(),
+                before,
+                after,
+            })
+            .collect()
+    }
+}
+
 /// What differs between two states of a gauge, field by field, for its history.
 pub fn changes(before: &Particulars, after: &Particulars) -> Vec<Change> {
     let shown = |p: &Particulars| -> Vec<(&'static str, String)> {
@@ -194,16 +213,7 @@ pub fn changes(before: &Particulars, after: &Particulars) -> Vec<Change> {
             ("note", p.note.clone()),
         ]
     };
-    shown(before)
-        .into_iter()
-        .zip(shown(after))
-        .filter(|((_, a), (_, b))| a != b)
-        .map(|((what, before), (_, after))| Change {
-            what: what.to_owned(),
-            before,
-            after,
-        })
-        .collect()
+    Change::between(shown(before), shown(after))
 }
 
 fn optional(value: Option<impl ToString>) -> String {

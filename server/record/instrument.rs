@@ -5,8 +5,11 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use time::Date;
 
+use super::gauge::Change;
 use super::ids::{CalibrationId, InstrumentId, InstrumentNumber};
+use super::refusal::FieldError;
 use super::words::words;
+use crate::calc::quantity::{LengthUnit, PressureUnit, TemperatureUnit, TorqueUnit, Unit};
 
 words! {
     /// What an instrument is.
@@ -27,6 +30,38 @@ words! {
         WithinTolerance: "within-tolerance", "within tolerance";
         OutOfTolerance: "out-of-tolerance", "out of tolerance";
     }
+}
+
+impl InstrumentKind {
+    /// The units an instrument of this kind may read in: UCUM code and symbol.
+    pub fn units(self) -> Vec<(&'static str, &'static str)> {
+        fn all<U: Unit>() -> Vec<(&'static str, &'static str)> {
+            U::ALL.iter().map(|u| (u.ucum(), u.symbol())).collect()
+        }
+        match self {
+            Self::TorqueWrench => all::<TorqueUnit>(),
+            Self::Caliper | Self::DepthMicrometer | Self::DialIndicator | Self::FeelerSet => {
+                all::<LengthUnit>()
+            }
+            Self::PressureGauge => all::<PressureUnit>(),
+            Self::Thermometer => all::<TemperatureUnit>(),
+        }
+    }
+}
+
+/// Why an instrument may not be relied on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WhyNot {
+    /// It is out of use for good.
+    Retired,
+    /// No calibration is on record.
+    NeverCalibrated,
+    /// Its latest calibration, on this day, found it out of tolerance.
+    OutOfTolerance(Date),
+    /// Its latest calibration is of a later day.
+    CalibratedLater(Date),
+    /// Its calibration ran out on this day.
+    RanOut(Date),
 }
 
 /// An instrument with its latest calibration.
@@ -75,32 +110,108 @@ impl Instrument {
     /// Whether the instrument may be relied on that day.
     ///
     /// # Errors
+    /// Gives the reason why not.
+    pub fn reliable_on(&self, day: Date) -> Result<(), WhyNot> {
+        if self.retired {
+            return Err(WhyNot::Retired);
+        }
+        match &self.calibration {
+            None => Err(WhyNot::NeverCalibrated),
+            Some(c) if c.found == Found::OutOfTolerance => {
+                Err(WhyNot::OutOfTolerance(c.calibrated_on))
+            }
+            Some(c) if c.calibrated_on > day => Err(WhyNot::CalibratedLater(c.calibrated_on)),
+            Some(c) if c.due_on < day => Err(WhyNot::RanOut(c.due_on)),
+            Some(_) => Ok(()),
+        }
+    }
+
+    /// Whether the instrument may be relied on that day.
+    ///
+    /// # Errors
     /// Says why not.
     pub fn usable_on(&self, day: Date) -> Result<(), String> {
         let number = &self.number;
-        if self.retired {
-            return Err(format!("{number} is out of use"));
+        self.reliable_on(day).map_err(|why| match why {
+            WhyNot::Retired => format!("{number} is out of use"),
+            WhyNot::NeverCalibrated => format!("{number} has no calibration on record"),
+            WhyNot::OutOfTolerance(on) => format!("{number} was found out of tolerance on {on}"),
+            WhyNot::CalibratedLater(on) => {
+                format!("{number} was calibrated on {on}, after this day")
+            }
+            WhyNot::RanOut(on) => format!("The calibration of {number} ran out on {on}"),
+        })
+    }
+
+    /// What is wrong with the instrument as described: range, unit and resolution have to fit its
+    /// kind. Nothing where all is right.
+    pub fn faults(&self) -> Vec<FieldError> {
+        let mut faults = Vec::new();
+        if !self.kind.units().iter().any(|(code, _)| *code == self.unit) {
+            let words = format!("A {} does not read in this unit", self.kind);
+            faults.push(FieldError::new("unit", words));
         }
-        match &self.calibration {
-            None => Err(format!("{number} has no calibration on record")),
-            Some(c) if c.found == Found::OutOfTolerance => Err(format!(
-                "{number} was found out of tolerance on {}",
-                c.calibrated_on
-            )),
-            Some(c) if c.calibrated_on > day => Err(format!(
-                "{number} was calibrated on {}, after this day",
-                c.calibrated_on
-            )),
-            Some(c) if c.due_on < day => Err(format!(
-                "The calibration of {number} ran out on {}",
-                c.due_on
-            )),
-            Some(_) => Ok(()),
+        if self.range_high <= self.range_low {
+            faults.push(FieldError::new(
+                "range_high",
+                "The top of the range lies above its bottom",
+            ));
         }
+        if self.kind == InstrumentKind::TorqueWrench && self.range_low < Decimal::ZERO {
+            faults.push(FieldError::new(
+                "range_low",
+                "A torque wrench reads from zero upwards",
+            ));
+        }
+        if let Some(step) = self.resolution
+            && (step <= Decimal::ZERO || step > self.range_high - self.range_low)
+        {
+            faults.push(FieldError::new(
+                "resolution",
+                "The smallest step is above zero and within the range",
+            ));
+        }
+        faults
+    }
+
+    /// The symbol of its unit, as people write it.
+    pub fn symbol(&self) -> &str {
+        self.kind
+            .units()
+            .into_iter()
+            .find(|(code, _)| *code == self.unit)
+            .map_or(self.unit.as_str(), |(_, symbol)| symbol)
+    }
+
+    /// Its range with the unit: "10 to 80 ft·lbf".
+    pub fn range(&self) -> String {
+        format!(
+            "{} to {} {}",
+            self.range_low,
+            self.range_high,
+            self.symbol()
+        )
     }
 
     /// The top of the range as a float.
     pub fn high(&self) -> f64 {
         self.range_high.to_f64().unwrap_or(f64::NAN)
     }
+}
+
+/// What differs between two states of an instrument, for its history.
+pub fn changes(before: &Instrument, after: &Instrument) -> Vec<Change> {
+    let shown = |i: &Instrument| {
+        [
+            ("number", i.number.to_string()),
+            ("kind", i.kind.to_string()),
+            ("description", i.description.clone()),
+            ("range", i.range()),
+            (
+                "resolution",
+                i.resolution.map_or_else(String::new, |r| r.to_string()),
+            ),
+        ]
+    };
+    Change::between(shown(before), shown(after))
 }

@@ -1,12 +1,17 @@
 //! Kits, lots and the lines of the stock ledger. On hand is the last balance of a lot; it is
 //! never kept anywhere else.
 
-use time::Date;
+use time::{Date, Duration};
 
-use super::gauge::Kind;
+use super::gauge::{Change, Kind};
 use super::ids::{KitId, KitNumber, LotId, LotNumber, PersonId, RebuildId, StockLineId};
 use super::moment::Moment;
 use super::words::words;
+use crate::calc::OutOfRange;
+use crate::calc::lots::{self, Cover, Picking, Release, Usability, Wanted};
+
+/// How far ahead the storeroom looks: the shelf should hold what falls due within these days.
+pub const AHEAD: Duration = Duration::days(90);
 
 words! {
     /// What moved the stock of a lot.
@@ -53,6 +58,8 @@ pub struct Lot {
     pub id: LotId,
     /// The kit it is a lot of.
     pub kit_id: KitId,
+    /// The kit's number.
+    pub kit: KitNumber,
     /// Its number.
     pub number: LotNumber,
     /// When it came.
@@ -68,8 +75,61 @@ pub struct Lot {
 impl Lot {
     /// Whether the lot may be used on that day: its last day still counts.
     pub fn usable_on(&self, day: Date) -> bool {
-        self.received_on <= day && self.expires_on.is_none_or(|last| day <= last)
+        self.usability(day) == Usability::Usable
     }
+
+    /// Whether the lot may be used on that day, and why not.
+    pub fn usability(&self, day: Date) -> Usability {
+        lots::usability(&self.shelved(), day, 0)
+    }
+
+    /// The lot as the computation takes it.
+    pub fn shelved(&self) -> lots::Lot<LotNumber> {
+        lots::Lot {
+            key: self.number.clone(),
+            received: self.received_on,
+            last_usable: self.expires_on,
+            quantity: u32::try_from(self.on_hand).unwrap_or(0),
+            release: Release::Released,
+        }
+    }
+}
+
+/// What differs between two states of a kit, for its history.
+pub fn changes(before: &Kit, after: &Kit) -> Vec<Change> {
+    let shown = |k: &Kit| {
+        let maybe = |n: Option<u32>| n.map_or_else(String::new, |n| n.to_string());
+        [
+            ("number", k.number.to_string()),
+            ("name", k.name.clone()),
+            ("kind", k.kind.to_string()),
+            ("glass length, mm", maybe(k.glass_length_mm.map(u32::from))),
+            ("contents", k.contents.clone()),
+            ("shelf life, months", maybe(k.shelf_life_months)),
+            ("lead time, days", k.lead_days.to_string()),
+            ("pack", k.pack.to_string()),
+            ("least order", k.minimum.to_string()),
+        ]
+    };
+    Change::between(shown(before), shown(after))
+}
+
+/// The lots of one kit that a number of kits is taken from, first expired first out.
+///
+/// # Errors
+/// Refuses a day out of range or nothing wanted; too few kits are no error.
+pub fn first_out(shelf: &[Lot], wanted: Wanted) -> Result<Picking<LotNumber>, OutOfRange> {
+    let shelved: Vec<_> = shelf.iter().map(Lot::shelved).collect();
+    lots::pick(&shelved, wanted, 0)
+}
+
+/// What the lots of one kit cover of what the gauges want of it within [`AHEAD`].
+///
+/// # Errors
+/// Refuses a day out of range.
+pub fn cover(shelf: &[Lot], wants: &[Wanted], today: Date) -> Result<Cover, OutOfRange> {
+    let shelved: Vec<_> = shelf.iter().map(Lot::shelved).collect();
+    lots::cover(&shelved, wants, today, today.saturating_add(AHEAD))
 }
 
 /// A line of the stock ledger.

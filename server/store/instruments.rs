@@ -1,33 +1,59 @@
 //! Instruments with their latest calibration, and what relied on them.
 //! Whether one may be used on a day is decided in `record::instrument`.
 
+use std::collections::HashMap;
+
 use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
 use super::columns::Digits;
 use crate::record::instrument::{Calibration, Found, Instrument, InstrumentKind};
-use crate::record::{CalibrationId, InstrumentId, Moment, PersonId, RebuildId, TestId};
+use crate::record::pressure_test::TestResult;
+use crate::record::rebuild::RebuildState;
+use crate::record::{
+    CalibrationId, InstrumentId, Moment, PersonId, RebuildId, TagNumber, TestId, TestNumber,
+};
 
-async fn latest_calibration(
-    db: &mut SqliteConnection,
-    id: InstrumentId,
-) -> Result<Option<Calibration>> {
-    Ok(sqlx::query_as!(
-        Calibration,
-        "SELECT id, calibrated_on, due_on, reference, found FROM calibration WHERE instrument_id = ?1
-         ORDER BY calibrated_on DESC, id DESC LIMIT 1",
-        id
-    )
-    .fetch_optional(db)
-    .await?)
+/// One statement with the instrument's columns, its latest calibration beside them, and an ending.
+macro_rules! instruments {
+    ($ending:literal $(, $value:expr)*) => {
+        sqlx::query!(
+            r#"SELECT i.id AS "id!", i.number AS "number!", i.kind AS "kind!", i.description, i.range_low, i.range_high, i.unit,
+                 i.resolution, i.retired_at, i.version, c.id AS "calibration?: CalibrationId",
+                 c.calibrated_on AS "calibrated_on?: Date", c.due_on AS "due_on?: Date", c.reference AS "reference?: String",
+                 c.found AS "found?: Found"
+               FROM instrument i LEFT JOIN calibration c ON c.id = (SELECT latest.id FROM calibration latest
+                 WHERE latest.instrument_id = i.id ORDER BY latest.calibrated_on DESC, latest.id DESC LIMIT 1) "#
+                + $ending
+            $(, $value)*
+        )
+    };
 }
 
 macro_rules! instrument {
-    ($db:expr, $row:expr) => {{
+    ($row:expr) => {{
         let row = $row;
+        let calibration = match (
+            row.calibration,
+            row.calibrated_on,
+            row.due_on,
+            row.reference,
+            row.found,
+        ) {
+            (Some(id), Some(calibrated_on), Some(due_on), Some(reference), Some(found)) => {
+                Some(Calibration {
+                    id,
+                    calibrated_on,
+                    due_on,
+                    reference,
+                    found,
+                })
+            }
+            _ => None,
+        };
         Instrument {
-            calibration: latest_calibration($db, row.id).await?,
+            calibration,
             id: row.id,
             number: row.number,
             kind: row.kind,
@@ -44,44 +70,114 @@ macro_rules! instrument {
 
 /// The instrument of that number.
 pub async fn by_number(db: &mut SqliteConnection, number: &str) -> Result<Option<Instrument>> {
-    let row = sqlx::query!(
-        "SELECT id, number, kind, description, range_low, range_high, unit, resolution, retired_at, version
-         FROM instrument WHERE number = ?1",
-        number
-    )
-    .fetch_optional(&mut *db)
-    .await?;
-    Ok(match row {
-        Some(row) => Some(instrument!(db, row)),
-        None => None,
-    })
+    let row = instruments!("WHERE i.number = ?1", number)
+        .fetch_optional(db)
+        .await?;
+    Ok(row.map(|row| instrument!(row)))
 }
 
 /// An instrument by its row.
 pub async fn by_id(db: &mut SqliteConnection, id: InstrumentId) -> Result<Option<Instrument>> {
-    let number = sqlx::query_scalar!("SELECT number FROM instrument WHERE id = ?1", id)
-        .fetch_optional(&mut *db)
+    let row = instruments!("WHERE i.id = ?1", id)
+        .fetch_optional(db)
         .await?;
-    match number {
-        Some(number) => by_number(db, number.as_str()).await,
-        None => Ok(None),
-    }
+    Ok(row.map(|row| instrument!(row)))
 }
 
 /// Instruments in use of one kind, by number.
 pub async fn of_kind(db: &mut SqliteConnection, kind: InstrumentKind) -> Result<Vec<Instrument>> {
-    let rows = sqlx::query!(
-        "SELECT id, number, kind, description, range_low, range_high, unit, resolution, retired_at, version
-         FROM instrument WHERE kind = ?1 AND retired_at IS NULL ORDER BY number LIMIT 500",
+    let rows = instruments!(
+        "WHERE i.kind = ?1 AND i.retired_at IS NULL ORDER BY i.number LIMIT 500",
         kind
     )
-    .fetch_all(&mut *db)
+    .fetch_all(db)
     .await?;
-    let mut list = Vec::with_capacity(rows.len());
-    for row in rows {
-        list.push(instrument!(db, row));
+    Ok(rows.into_iter().map(|row| instrument!(row)).collect())
+}
+
+/// Where a page of the list by next calibration begins: the cover and the row of the line before.
+pub type After = (String, InstrumentId);
+
+/// Instruments in use whose calibration is due next: those that nothing covers come first.
+pub async fn by_next_calibration(
+    db: &mut SqliteConnection,
+    kind: Option<InstrumentKind>,
+    after: Option<After>,
+    most: i64,
+) -> Result<Vec<(String, Instrument)>> {
+    let (after_until, after_id) = after.unzip();
+    macro_rules! lines {
+        ($from_where:literal) => {{
+            let keys = sqlx::query!(
+                r#"SELECT k.instrument_id AS "instrument_id!", k.until_on "#
+                    + $from_where
+                    + " AND (k.until_on, k.instrument_id) > (coalesce(?2, ''), coalesce(?3, 0)) ORDER BY k.until_on, k.instrument_id LIMIT ?4",
+                kind,
+                after_until,
+                after_id,
+                most
+            )
+            .fetch_all(&mut *db)
+            .await?;
+            keys.into_iter()
+                .map(|key| (key.instrument_id, key.until_on))
+                .collect::<Vec<_>>()
+        }};
     }
-    Ok(list)
+    let keys = if kind.is_some() {
+        lines!("FROM calibration_cover k INDEXED BY calibration_cover_kind WHERE k.kind = ?1")
+    } else {
+        lines!("FROM calibration_cover k INDEXED BY calibration_cover_until WHERE ?1 IS NULL")
+    };
+    let ids = serde_json::to_string(&keys.iter().map(|(id, _)| id).collect::<Vec<_>>())?;
+    let rows = instruments!("WHERE i.id IN (SELECT value FROM json_each(?1))", ids)
+        .fetch_all(db)
+        .await?;
+    let mut found: HashMap<InstrumentId, Instrument> = rows
+        .into_iter()
+        .map(|row| (row.id, instrument!(row)))
+        .collect();
+    Ok(keys
+        .into_iter()
+        .filter_map(|(id, until)| found.remove(&id).map(|one| (until, one)))
+        .collect())
+}
+
+/// Instruments out of use, by number.
+pub async fn retired(db: &mut SqliteConnection, after: &str, most: i64) -> Result<Vec<Instrument>> {
+    let rows = instruments!(
+        "WHERE i.retired_at IS NOT NULL AND i.number > ?1 ORDER BY i.number LIMIT ?2",
+        after,
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| instrument!(row)).collect())
+}
+
+/// How many instruments are in use.
+#[derive(Debug, Clone, Copy)]
+pub struct InUse {
+    /// All of them.
+    pub all: i64,
+    /// Those that no calibration covers on the day.
+    pub uncovered: i64,
+    /// Those that are covered on the day and not any more on the later one.
+    pub running_out: i64,
+}
+
+/// Counts the instruments in use by what covers them today and on a later day.
+pub async fn in_use(db: &mut SqliteConnection, today: Date, later: Date) -> Result<InUse> {
+    Ok(sqlx::query_as!(
+        InUse,
+        r#"SELECT count(*) AS "all!: i64", count(*) FILTER (WHERE until_on < ?1) AS "uncovered!: i64",
+             count(*) FILTER (WHERE until_on >= ?1 AND until_on < ?2) AS "running_out!: i64"
+           FROM calibration_cover"#,
+        today,
+        later
+    )
+    .fetch_one(db)
+    .await?)
 }
 
 /// Adds an instrument without a calibration.
@@ -105,6 +201,173 @@ pub async fn add(db: &mut SqliteConnection, i: &Instrument) -> Result<Instrument
     .await?
     .last_insert_rowid();
     Ok(InstrumentId(id))
+}
+
+/// Changes what is known of an instrument if nobody did so since its version; false if somebody did.
+pub async fn change(db: &mut SqliteConnection, i: &Instrument) -> Result<bool> {
+    let (low, high, resolution) = (
+        Digits(i.range_low),
+        Digits(i.range_high),
+        i.resolution.map(Digits),
+    );
+    let done = sqlx::query!(
+        "UPDATE instrument SET number = ?3, kind = ?4, description = ?5, range_low = ?6, range_high = ?7, unit = ?8,
+           resolution = ?9, version = version + 1 WHERE id = ?1 AND version = ?2",
+        i.id,
+        i.version,
+        i.number,
+        i.kind,
+        i.description,
+        low,
+        high,
+        i.unit,
+        resolution
+    )
+    .execute(db)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// Takes an instrument out of use at a moment, or brings it back.
+pub async fn change_use(
+    db: &mut SqliteConnection,
+    id: InstrumentId,
+    retired_at: Option<Moment>,
+) -> Result<()> {
+    sqlx::query!(
+        "UPDATE instrument SET retired_at = ?2, version = version + 1 WHERE id = ?1",
+        id,
+        retired_at
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+/// A calibration as its page lists it.
+#[derive(Debug, Clone)]
+pub struct CalibrationLine {
+    /// The row.
+    pub id: CalibrationId,
+    /// When it was done.
+    pub calibrated_on: Date,
+    /// Last day it covers.
+    pub due_on: Date,
+    /// The calibration certificate's reference.
+    pub reference: String,
+    /// What was found.
+    pub found: Found,
+    /// Anything else.
+    pub note: String,
+    /// Who recorded it.
+    pub person: String,
+    /// When it was recorded.
+    pub at: Moment,
+}
+
+/// An instrument's calibrations, the latest first, after one of them.
+pub async fn calibrations(
+    db: &mut SqliteConnection,
+    id: InstrumentId,
+    before: Option<(Date, CalibrationId)>,
+    most: i64,
+) -> Result<Vec<CalibrationLine>> {
+    let (before_on, before_id) = before.unzip();
+    Ok(sqlx::query_as!(
+        CalibrationLine,
+        r#"SELECT c.id AS "id!", c.calibrated_on, c.due_on, c.reference, c.found, c.note, p.name AS person, c.at
+         FROM calibration c JOIN person p ON p.id = c.person_id
+         WHERE c.instrument_id = ?1 AND (c.calibrated_on, c.id) < (coalesce(?2, '9999'), coalesce(?3, 0))
+         ORDER BY c.calibrated_on DESC, c.id DESC LIMIT ?4"#,
+        id,
+        before_on,
+        before_id,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// The day of the last calibration before one that found the instrument within tolerance.
+pub async fn last_sound_before(
+    db: &mut SqliteConnection,
+    id: InstrumentId,
+    before: (Date, CalibrationId),
+) -> Result<Option<Date>> {
+    let (on, calibration) = before;
+    Ok(sqlx::query_scalar!(
+        "SELECT calibrated_on FROM calibration WHERE instrument_id = ?1 AND (calibrated_on, id) < (?2, ?3)
+           AND found = 'within-tolerance' ORDER BY calibrated_on DESC, id DESC LIMIT 1",
+        id,
+        on,
+        calibration
+    )
+    .fetch_optional(db)
+    .await?)
+}
+
+/// What relied on an instrument: a rebuild, or a pressure test.
+#[derive(Debug, Clone)]
+pub struct UseLine {
+    /// The row.
+    pub id: i64,
+    /// The day.
+    pub used_on: Date,
+    /// The gauge.
+    pub tag: TagNumber,
+    /// The rebuild's number on that gauge, where it was a rebuild.
+    pub ordinal: Option<i64>,
+    /// The rebuild's state.
+    pub state: Option<RebuildState>,
+    /// The test's number, where it was a test.
+    pub test: Option<TestNumber>,
+    /// What came of the test.
+    pub result: Option<TestResult>,
+}
+
+/// What relied on an instrument, the latest first, after one of them.
+pub async fn uses(
+    db: &mut SqliteConnection,
+    id: InstrumentId,
+    before: Option<(Date, i64)>,
+    most: i64,
+) -> Result<Vec<UseLine>> {
+    let (before_on, before_id) = before.unzip();
+    Ok(sqlx::query_as!(
+        UseLine,
+        r#"SELECT u.id AS "id!", u.used_on AS "used_on!", g.tag AS "tag!: TagNumber", r.ordinal AS "ordinal?: i64",
+             r.state AS "state?: RebuildState", t.number AS "test?: TestNumber", t.result AS "result?: TestResult"
+           FROM instrument_use u LEFT JOIN rebuild r ON r.id = u.rebuild_id LEFT JOIN pressure_test t ON t.id = u.test_id
+             JOIN gauge g ON g.id = coalesce(t.gauge_id, r.gauge_id)
+           WHERE u.instrument_id = ?1 AND (u.used_on, u.id) < (coalesce(?2, '9999'), coalesce(?3, 0))
+           ORDER BY u.used_on DESC, u.id DESC LIMIT ?4"#,
+        id,
+        before_on,
+        before_id,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// How much relied on an instrument from one day to another, both included, at most so many counted.
+pub async fn count_uses(
+    db: &mut SqliteConnection,
+    id: InstrumentId,
+    from: Option<Date>,
+    until: Date,
+    most: i64,
+) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM instrument_use WHERE instrument_id = ?1 AND used_on >= coalesce(?2, '')
+           AND used_on <= ?3 LIMIT ?4)",
+        id,
+        from,
+        until,
+        most
+    )
+    .fetch_one(db)
+    .await?)
 }
 
 /// A calibration about to be recorded.

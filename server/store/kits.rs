@@ -25,28 +25,87 @@ pub async fn numbers(db: &mut SqliteConnection) -> Result<Vec<(KitId, KitNumber)
     Ok(rows.into_iter().map(|row| (row.id, row.number)).collect())
 }
 
+/// One statement with a kit's columns and an ending.
+macro_rules! kits {
+    ($ending:literal $(, $value:expr)*) => {
+        sqlx::query!(
+            "SELECT id, number, name, kind, glass_length_mm, contents, shelf_life_months, lead_days, pack, minimum, version FROM kit "
+                + $ending
+            $(, $value)*
+        )
+    };
+}
+
+macro_rules! kit {
+    ($row:expr) => {{
+        let row = $row;
+        Kit {
+            id: row.id,
+            number: row.number,
+            name: row.name,
+            kind: row.kind,
+            glass_length_mm: row.glass_length_mm.and_then(|mm| u16::try_from(mm).ok()),
+            contents: row.contents,
+            shelf_life_months: row.shelf_life_months.and_then(|m| u32::try_from(m).ok()),
+            lead_days: u32::try_from(row.lead_days).unwrap_or(0),
+            pack: u32::try_from(row.pack).unwrap_or(1),
+            minimum: u32::try_from(row.minimum).unwrap_or(1),
+            version: row.version,
+        }
+    }};
+}
+
 /// A kit by its row.
 pub async fn by_id(db: &mut SqliteConnection, id: KitId) -> Result<Option<Kit>> {
-    let row = sqlx::query!(
-        "SELECT id, number, name, kind, glass_length_mm, contents, shelf_life_months, lead_days, pack, minimum, version
-         FROM kit WHERE id = ?1",
-        id
+    let row = kits!("WHERE id = ?1", id).fetch_optional(db).await?;
+    Ok(row.map(|row| kit!(row)))
+}
+
+/// The kit of that number.
+pub async fn by_number(db: &mut SqliteConnection, number: &str) -> Result<Option<Kit>> {
+    let row = kits!("WHERE number = ?1", number)
+        .fetch_optional(db)
+        .await?;
+    Ok(row.map(|row| kit!(row)))
+}
+
+/// Kits by number after one of them, with these words in number or name if any are given.
+pub async fn list(
+    db: &mut SqliteConnection,
+    words: &str,
+    after: &str,
+    most: i64,
+) -> Result<Vec<Kit>> {
+    let rows = kits!(
+        "WHERE number > ?1 AND (?2 = '' OR instr(lower(number), lower(?2)) OR instr(lower(name), lower(?2))) ORDER BY number LIMIT ?3",
+        after,
+        words,
+        most
     )
-    .fetch_optional(db)
+    .fetch_all(db)
     .await?;
-    Ok(row.map(|row| Kit {
-        id: row.id,
-        number: row.number,
-        name: row.name,
-        kind: row.kind,
-        glass_length_mm: row.glass_length_mm.and_then(|mm| u16::try_from(mm).ok()),
-        contents: row.contents,
-        shelf_life_months: row.shelf_life_months.and_then(|m| u32::try_from(m).ok()),
-        lead_days: u32::try_from(row.lead_days).unwrap_or(0),
-        pack: u32::try_from(row.pack).unwrap_or(1),
-        minimum: u32::try_from(row.minimum).unwrap_or(1),
-        version: row.version,
-    }))
+    Ok(rows.into_iter().map(|row| kit!(row)).collect())
+}
+
+/// These kits, by number.
+pub async fn some(db: &mut SqliteConnection, ids: &[KitId]) -> Result<Vec<Kit>> {
+    let ids = serde_json::to_string(ids)?;
+    let rows = kits!(
+        "WHERE id IN (SELECT value FROM json_each(?1)) ORDER BY number",
+        ids
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| kit!(row)).collect())
+}
+
+/// How many kits there are.
+pub async fn count(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(
+        sqlx::query_scalar!(r#"SELECT count(*) AS "count!: i64" FROM kit"#)
+            .fetch_one(db)
+            .await?,
+    )
 }
 
 /// Adds a kit.
@@ -70,50 +129,114 @@ pub async fn add(db: &mut SqliteConnection, kit: &Kit) -> Result<KitId> {
     Ok(KitId(id))
 }
 
-/// The lots of a kit that still hold something, first expired first, those that keep last.
-pub async fn lots_on_hand(db: &mut SqliteConnection, kit: KitId) -> Result<Vec<Lot>> {
-    let rows = sqlx::query!(
-        r#"SELECT id, kit_id, number, received_on, expires_on, place,
-             (SELECT s.balance FROM stock_line s WHERE s.lot_id = lot.id ORDER BY s.id DESC LIMIT 1) AS "on_hand?: i64"
-           FROM lot WHERE kit_id = ?1 ORDER BY expires_on IS NULL, expires_on, received_on, id"#,
-        kit
+/// Changes a kit if nobody did so since its version; false if somebody did.
+pub async fn change(db: &mut SqliteConnection, kit: &Kit) -> Result<bool> {
+    let done = sqlx::query!(
+        "UPDATE kit SET number = ?3, name = ?4, kind = ?5, glass_length_mm = ?6, contents = ?7, shelf_life_months = ?8,
+           lead_days = ?9, pack = ?10, minimum = ?11, version = version + 1 WHERE id = ?1 AND version = ?2",
+        kit.id,
+        kit.version,
+        kit.number,
+        kit.name,
+        kit.kind,
+        kit.glass_length_mm,
+        kit.contents,
+        kit.shelf_life_months,
+        kit.lead_days,
+        kit.pack,
+        kit.minimum
     )
-    .fetch_all(db)
+    .execute(db)
     .await?;
-    Ok(rows
-        .into_iter()
-        .map(|row| Lot {
+    Ok(done.rows_affected() == 1)
+}
+
+/// One statement with a lot's columns, what it holds, and an ending.
+macro_rules! lots_asked {
+    ($ending:literal $(, $value:expr)*) => {
+        sqlx::query!(
+            r#"SELECT l.id AS "id!", l.kit_id AS "kit_id!", k.number AS "kit!: KitNumber", l.number AS "number!", l.received_on AS "received_on!",
+                 l.expires_on, l.place AS "place!",
+                 (SELECT s.balance FROM stock_line s WHERE s.lot_id = l.id ORDER BY s.id DESC LIMIT 1) AS "on_hand?: i64" "#
+                + $ending
+            $(, $value)*
+        )
+    };
+}
+pub(super) use lots_asked;
+
+macro_rules! lot_found {
+    ($row:expr) => {{
+        let row = $row;
+        Lot {
             id: row.id,
             kit_id: row.kit_id,
+            kit: row.kit,
             number: row.number,
             received_on: row.received_on,
             expires_on: row.expires_on,
             place: row.place,
             on_hand: row.on_hand.unwrap_or(0),
-        })
-        .filter(|lot| lot.on_hand > 0)
-        .collect())
+        }
+    }};
+}
+pub(super) use lot_found;
+
+/// The lots of a kit that still hold something, first expired first, those that keep last.
+pub async fn lots_on_hand(db: &mut SqliteConnection, kit: KitId) -> Result<Vec<Lot>> {
+    let rows = lots_asked!(
+        "FROM lot_on_shelf o JOIN lot l ON l.id = o.lot_id JOIN kit k ON k.id = l.kit_id WHERE o.kit_id = ?1
+         ORDER BY l.expires_on IS NULL, l.expires_on, l.received_on, l.number",
+        kit
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| lot_found!(row)).collect())
 }
 
 /// A lot by its row, with what it holds.
 pub async fn lot(db: &mut SqliteConnection, id: LotId) -> Result<Option<Lot>> {
-    let row = sqlx::query!(
-        r#"SELECT id, kit_id, number, received_on, expires_on, place,
-             (SELECT s.balance FROM stock_line s WHERE s.lot_id = lot.id ORDER BY s.id DESC LIMIT 1) AS "on_hand?: i64"
-           FROM lot WHERE id = ?1"#,
+    let row = lots_asked!(
+        "FROM lot l JOIN kit k ON k.id = l.kit_id WHERE l.id = ?1",
         id
     )
     .fetch_optional(db)
     .await?;
-    Ok(row.map(|row| Lot {
-        id: row.id,
-        kit_id: row.kit_id,
-        number: row.number,
-        received_on: row.received_on,
-        expires_on: row.expires_on,
-        place: row.place,
-        on_hand: row.on_hand.unwrap_or(0),
-    }))
+    Ok(row.map(|row| lot_found!(row)))
+}
+
+/// A kit's lot of that number, with what it holds.
+pub async fn lot_by_number(
+    db: &mut SqliteConnection,
+    kit: &str,
+    number: &str,
+) -> Result<Option<Lot>> {
+    let row = lots_asked!(
+        "FROM kit k JOIN lot l ON l.kit_id = k.id WHERE k.number = ?1 AND l.number = ?2",
+        kit,
+        number
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map(|row| lot_found!(row)))
+}
+
+/// Puts a lot in another place or gives it another last day.
+pub async fn change_lot(
+    db: &mut SqliteConnection,
+    id: LotId,
+    place: &str,
+    expires_on: Option<Date>,
+) -> Result<()> {
+    sqlx::query!(
+        "UPDATE lot SET place = ?2, expires_on = ?3 WHERE id = ?1",
+        id,
+        place,
+        expires_on
+    )
+    .execute(db)
+    .await?;
+    Ok(())
 }
 
 /// Adds a lot; what it holds comes with its receipt line.

@@ -12,6 +12,7 @@ pub mod people;
 pub mod plant;
 pub mod rebuilds;
 pub mod sessions;
+pub mod stock;
 pub mod windows;
 
 pub use open::{Store, copy_to, open_for_reading};
@@ -107,6 +108,10 @@ fn refused_by_schema(error: &sqlx::Error) -> Option<Refusal> {
                 | "entry-unchanged"
                 | "stock-balance"
                 | "stock-unchanged"
+                | "kit-kept"
+                | "lot-kept"
+                | "instrument-kept"
+                | "calibration-kept"
                 | "failure-unchanged"
                 | "look-over-unchanged"
                 | "deferral-unchanged"

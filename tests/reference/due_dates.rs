@@ -5,6 +5,7 @@ use std::error::Error;
 
 use gaugewright::calc::due::{
     Candidate, Deferral, Facts, Isolation, Rule, Window, WindowPull, decide, governing_only,
+    rebuild_only,
 };
 use proptest::prelude::*;
 use time::macros::date;
@@ -354,6 +355,51 @@ fn a_look_over_needs_no_shutdown_but_does_not_hide_the_window_of_the_rebuild() -
     let alone = decide(&facts)?;
     assert_eq!(alone.window, WindowPull::NotNeeded);
     assert_eq!(alone.latest_date, Some(date!(2026 - 04 - 01)));
+    Ok(())
+}
+
+#[test]
+fn kits_are_wanted_for_the_rebuild_behind_an_earlier_look_over() -> Checked {
+    // common practice, no source: a look-over and a re-torque open no gauge and take no kit
+    let facts = Facts {
+        look_over_anchor: Some(date!(2026 - 01 - 31)),
+        look_over_months: Some(3),
+        retorque_due: Some(date!(2026 - 02 - 10)),
+        ..rebuilt(date!(2025 - 10 - 02), 18)
+    };
+    assert_eq!(
+        governing_only(&facts)?.governing,
+        at(Rule::Retorque, date!(2026 - 02 - 10))
+    );
+    // library: python-dateutil 4.0.0 (2025-10-02 + 18 months), as above
+    let rebuild = rebuild_only(&facts)?;
+    assert_eq!(
+        rebuild.governing,
+        at(Rule::RebuildInterval, date!(2027 - 04 - 02))
+    );
+    assert_eq!(rebuild.latest_date, Some(date!(2027 - 04 - 02)));
+
+    // Where only a shutdown will do, the kits are wanted for the window.
+    let bound = Facts {
+        isolation: Isolation::ShutdownOnly,
+        windows: vec![AUTUMN, SPRING, NEXT_SPRING],
+        ..facts.clone()
+    };
+    assert_eq!(
+        rebuild_only(&bound)?.latest_date,
+        Some(date!(2027 - 03 - 14))
+    );
+
+    let never = Facts {
+        rebuild_months: None,
+        ..facts.clone()
+    };
+    assert_eq!(rebuild_only(&never)?.governing, None);
+    let refused = Facts {
+        rebuild_months: Some(0),
+        ..facts
+    };
+    assert!(rebuild_only(&refused).is_err_and(|error| error.input == "rebuild interval"));
     Ok(())
 }
 

@@ -6,7 +6,7 @@ use std::error::Error;
 use gaugewright::calc::calendar::add_months;
 use gaugewright::calc::demand::poisson;
 use gaugewright::calc::lots::{
-    Lot, Release, Replay, Usability, Wanted, expected_expiry_loss, first_expired_first,
+    Lot, Release, Replay, Usability, Wanted, cover, expected_expiry_loss, first_expired_first,
     last_usable_day, pick, replay, usability, usable_quantity,
 };
 use proptest::prelude::*;
@@ -336,6 +336,48 @@ fn the_loss_to_expect_of_a_lot_is_what_demand_leaves() -> Checked {
     Ok(())
 }
 
+#[test]
+fn a_shelf_covers_what_is_wanted_day_by_day() -> Checked {
+    // worked by hand; first expired first out is common practice, no source
+    let today = date!(2026 - 03 - 02);
+    let limit = date!(2026 - 05 - 31);
+    let lots = vec![
+        lot("A", date!(2025 - 09 - 01), date!(2026 - 03 - 31), 6),
+        lot("B", date!(2025 - 06 - 01), date!(2026 - 06 - 30), 10),
+        lot("gone", date!(2024 - 06 - 01), date!(2026 - 03 - 01), 7),
+    ];
+    // Sixteen are wanted and sixteen may be used today, but two of A expire before April.
+    let wants = wanted(&[
+        (date!(2026 - 01 - 10), 4),
+        (date!(2026 - 04 - 10), 8),
+        (date!(2026 - 04 - 15), 4),
+        (date!(2026 - 06 - 01), 100),
+    ]);
+    let found = cover(&lots, &wants, today, limit)?;
+    assert_eq!((found.usable, found.unusable), (16, 7));
+    assert_eq!((found.wanted, found.short), (16, 2));
+    assert_eq!(found.short_on, Some(date!(2026 - 04 - 15)));
+    assert_eq!(found.expiring, 2);
+    assert_eq!(found.working.answer(), Some("2, from 2026-04-15"));
+
+    // A want that was due before the first day counts on it, and the last usable day still serves.
+    let late = cover(&lots[2..], &wants[..1], date!(2026 - 03 - 01), limit)?;
+    assert_eq!((late.usable, late.short, late.expiring), (7, 0, 3));
+    let too_late = cover(&lots[2..], &wants[..1], today, limit)?;
+    assert_eq!((too_late.usable, too_late.short), (0, 4));
+    assert_eq!(too_late.short_on, Some(today));
+
+    let nothing = cover::<&str>(&[], &[], today, today)?;
+    assert_eq!(
+        (nothing.wanted, nothing.short, nothing.short_on),
+        (0, 0, None)
+    );
+    let refused = cover(&lots, &wants, today, date!(2026 - 03 - 01));
+    assert!(refused.is_err_and(|error| error.input == "last day"));
+    assert!(cover(&lots, &wants, date!(1899 - 12 - 31), limit).is_err());
+    Ok(())
+}
+
 fn some_lots() -> impl Strategy<Value = Vec<Lot<usize>>> {
     let one = (
         0_i64..300,
@@ -447,6 +489,26 @@ proptest! {
             let from = lots.iter().find(|lot| lot.key == one.key);
             prop_assert!(from.is_some_and(|lot| usability(lot, one.on, margin) == Usability::Usable));
         }
+    }
+
+    #[test]
+    fn a_kit_is_short_by_what_no_way_of_picking_could_meet(lots in some_lots(), wants in some_wants(), days in 0_i64..400) {
+        let at = date!(2026 - 01 - 01).saturating_add(Duration::days(days));
+        let limit = at.saturating_add(Duration::days(90));
+        let Ok(found) = cover(&lots, &wants, at, limit) else {
+            return Err(TestCaseError::fail("refused"));
+        };
+        let counted: Vec<Wanted> = wants
+            .iter()
+            .filter(|one| one.on <= limit)
+            .map(|one| Wanted { on: one.on.max(at), ..*one })
+            .collect();
+        let met = most_that_can_be_met(&lots, &counted);
+        prop_assert_eq!(usize::try_from(found.wanted - found.short), Ok(met));
+        prop_assert_eq!(found.short_on.is_some(), found.short > 0);
+        prop_assert_eq!(found.usable, usable_quantity(&lots, at, 0));
+        prop_assert_eq!(found.usable + found.unusable, lots.iter().map(|one| one.quantity).sum::<u32>());
+        prop_assert!(found.expiring <= found.usable);
     }
 
     #[test]

@@ -1,0 +1,195 @@
+//! Deeds done to instruments: taken in, corrected, calibrated, retired and brought back.
+//! What relied on one is noted by the rebuild or the test that used it.
+
+use serde_json::json;
+use time::Date;
+
+use super::{Deed, Result};
+use crate::record::instrument::{self, Found, Instrument};
+use crate::record::{CalibrationId, InstrumentId, InstrumentNumber, Refusal};
+use crate::store::{self, instruments::NewCalibration};
+
+/// Takes an instrument in, without a calibration; its row and version are given by the register.
+///
+/// # Errors
+/// Refuses a number that is taken, and a range, unit or resolution that does not fit.
+pub async fn add(deed: &mut Deed, instrument: &Instrument) -> Result<InstrumentId> {
+    sound(instrument)?;
+    free(deed, &instrument.number, None).await?;
+    let id = store::instruments::add(deed.db(), instrument).await?;
+    deed.record(
+        "took in",
+        &subject(&instrument.number),
+        None,
+        json!({ "kind": instrument.kind, "range": instrument.range() }),
+        &[("instrument", id.0)],
+    )
+    .await?;
+    Ok(id)
+}
+
+/// Corrects what is known of an instrument, from the version that was read.
+///
+/// # Errors
+/// Refuses when somebody changed it meanwhile, when the number is taken, and what does not fit.
+pub async fn correct(deed: &mut Deed, instrument: &Instrument) -> Result<()> {
+    let before = found(deed, instrument.id).await?;
+    same(deed, &before, instrument.version).await?;
+    sound(instrument)?;
+    let changes = instrument::changes(&before, instrument);
+    if changes.is_empty() {
+        return Ok(());
+    }
+    free(deed, &instrument.number, Some(instrument.id)).await?;
+    store::instruments::change(deed.db(), instrument).await?;
+    deed.record(
+        "corrected",
+        &subject(&instrument.number),
+        None,
+        json!({ "changes": changes }),
+        &[("instrument", instrument.id.0)],
+    )
+    .await
+}
+
+/// A calibration as its certificate states it.
+#[derive(Debug, Clone)]
+pub struct Calibrated {
+    /// When it was done.
+    pub calibrated_on: Date,
+    /// Last day it covers.
+    pub due_on: Date,
+    /// The calibration certificate's reference.
+    pub reference: String,
+    /// What was found.
+    pub found: Found,
+    /// Anything else.
+    pub note: String,
+}
+
+/// Records a calibration. It is never changed: a later one supersedes it.
+///
+/// # Errors
+/// Refuses a day to come, a cover that ends before it begins, a missing reference, and an
+/// instrument that is out of use.
+pub async fn calibrate(
+    deed: &mut Deed,
+    id: InstrumentId,
+    calibrated: &Calibrated,
+) -> Result<CalibrationId> {
+    let instrument = found(deed, id).await?;
+    if instrument.retired {
+        let words = format!(
+            "{} is out of use; bring it back before it is calibrated",
+            instrument.number
+        );
+        return Err(Refusal::not_now(words).into());
+    }
+    if calibrated.calibrated_on > deed.today() {
+        return Err(Refusal::field("calibrated_on", "This day is still to come").into());
+    }
+    if calibrated.due_on <= calibrated.calibrated_on {
+        let words = "The last day it covers comes after the day it was done";
+        return Err(Refusal::field("due_on", words).into());
+    }
+    let reference = calibrated.reference.trim();
+    if reference.is_empty() || reference.chars().count() > 80 {
+        let words = "Write the reference of the calibration certificate, at most 80 characters";
+        return Err(Refusal::field("reference", words).into());
+    }
+    let new = NewCalibration {
+        instrument: id,
+        calibrated_on: calibrated.calibrated_on,
+        due_on: calibrated.due_on,
+        reference,
+        found: calibrated.found,
+        note: calibrated.note.trim(),
+    };
+    let (person, now) = (deed.person()?, deed.now());
+    let calibration = store::instruments::add_calibration(deed.db(), &new, person, now).await?;
+    deed.record(
+        "calibrated",
+        &subject(&instrument.number),
+        None,
+        json!({ "reference": reference, "found": calibrated.found, "covers": calibrated.due_on.to_string() }),
+        &[("calibration", calibration.0)],
+    )
+    .await?;
+    Ok(calibration)
+}
+
+/// Takes an instrument out of use, or brings it back, from the version that was read.
+///
+/// # Errors
+/// Refuses a missing reason, and when somebody changed it meanwhile.
+pub async fn change_use(
+    deed: &mut Deed,
+    id: InstrumentId,
+    version: i64,
+    retire: bool,
+    reason: &str,
+) -> Result<()> {
+    let instrument = found(deed, id).await?;
+    same(deed, &instrument, version).await?;
+    let reason = reason.trim();
+    if !(3..=500).contains(&reason.chars().count()) {
+        let words = "Say why in a few words; it stays in the history";
+        return Err(Refusal::field("reason", words).into());
+    }
+    if instrument.retired == retire {
+        return Ok(());
+    }
+    let at = retire.then(|| deed.now());
+    store::instruments::change_use(deed.db(), id, at).await?;
+    deed.record(
+        if retire { "retired" } else { "brought back" },
+        &subject(&instrument.number),
+        None,
+        json!({ "reason": reason }),
+        &[("instrument", id.0)],
+    )
+    .await
+}
+
+/// How an instrument is named in the audit chain.
+pub fn subject(number: &InstrumentNumber) -> String {
+    format!("instrument {number}")
+}
+
+fn sound(instrument: &Instrument) -> Result<()> {
+    let faults = instrument.faults();
+    if faults.is_empty() {
+        Ok(())
+    } else {
+        Err(Refusal::Fields(faults).into())
+    }
+}
+
+async fn found(deed: &mut Deed, id: InstrumentId) -> Result<Instrument> {
+    store::instruments::by_id(deed.db(), id)
+        .await?
+        .ok_or_else(|| Refusal::Missing("instrument").into())
+}
+
+async fn same(deed: &mut Deed, instrument: &Instrument, version: i64) -> Result<()> {
+    if instrument.version == version {
+        return Ok(());
+    }
+    let by = store::audit::last_hand(deed.db(), &subject(&instrument.number)).await?;
+    Err(Refusal::Changed {
+        what: format!("Instrument {}", instrument.number),
+        by,
+    }
+    .into())
+}
+
+async fn free(deed: &mut Deed, number: &InstrumentNumber, but: Option<InstrumentId>) -> Result<()> {
+    let taken = store::instruments::by_number(deed.db(), number.as_str())
+        .await?
+        .map(|other| other.id);
+    if taken.is_some() && taken != but {
+        let words = format!("Another instrument is {number} already");
+        return Err(Refusal::field("number", words).into());
+    }
+    Ok(())
+}

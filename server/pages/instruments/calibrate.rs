@@ -1,0 +1,142 @@
+//! Recording a calibration from its certificate. It is never changed afterwards; the latest counts.
+
+use askama::Template;
+use axum::extract::{Path, State};
+use serde::Deserialize;
+use time::Date;
+
+use super::found;
+use crate::acts;
+use crate::acts::instruments::Calibrated;
+use crate::calc::calendar::add_months;
+use crate::pages::answer::{self, Answer, see_other};
+use crate::pages::chrome::Chrome;
+use crate::pages::form::{self, Errors, Posted, Reader};
+use crate::pages::{App, address, show};
+use crate::record::instrument::{Found, Instrument};
+
+/// Months a calibration covers when none before says otherwise.
+const USUAL_MONTHS: u32 = 12;
+
+/// What is typed, all of it text.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Typed {
+    calibrated_on: String,
+    due_on: String,
+    reference: String,
+    found: String,
+    note: String,
+}
+
+#[derive(Template)]
+#[template(path = "instruments/calibrate.html")]
+struct Page {
+    chrome: Chrome,
+    instrument: Instrument,
+    typed: Typed,
+    errors: Errors,
+}
+
+impl Page {
+    fn findings() -> Vec<(String, String)> {
+        std::iter::once((String::new(), "choose".to_owned()))
+            .chain(
+                Found::ALL
+                    .iter()
+                    .map(|found| (found.word().to_owned(), found.shown().to_owned())),
+            )
+            .collect()
+    }
+}
+
+/// The form as it opens: done today, covering as long as the calibration before did.
+fn begun(instrument: &Instrument, today: Date) -> Typed {
+    let months = instrument.calibration.as_ref().map_or(USUAL_MONTHS, |c| {
+        let days = (c.due_on - c.calibrated_on).whole_days();
+        u32::try_from((days + 15) / 30).map_or(USUAL_MONTHS, |months| months.max(1))
+    });
+    Typed {
+        calibrated_on: show::iso(&today),
+        due_on: add_months(today, months).map_or_else(|_| String::new(), |day| show::iso(&day)),
+        ..Typed::default()
+    }
+}
+
+fn parsed(t: &Typed) -> Result<Calibrated, Errors> {
+    let mut read = Reader::new();
+    let calibrated_on = read.needed_date("calibrated_on", &t.calibrated_on);
+    let due_on = read.needed_date("due_on", &t.due_on);
+    let reference = read.needed(
+        "reference",
+        &t.reference,
+        80,
+        "Write the reference of the calibration certificate, at most 80 characters",
+    );
+    let found = read.take(
+        "found",
+        t.found
+            .parse()
+            .map_err(|_: String| "Choose what the calibration found"),
+    );
+    let note = read.text("note", &t.note, 500);
+    let whole = (|| {
+        Some(Calibrated {
+            calibrated_on: calibrated_on?,
+            due_on: due_on?,
+            reference: reference?,
+            found: found?,
+            note,
+        })
+    })();
+    read.finish(whole)
+}
+
+/// The form.
+pub async fn show(State(app): State<App>, chrome: Chrome, Path(number): Path<String>) -> Answer {
+    let instrument = found(&app, &number).await?;
+    answer::page(&Page {
+        typed: begun(&instrument, chrome.today),
+        chrome,
+        instrument,
+        errors: Errors::none(),
+    })
+}
+
+/// Records the calibration.
+pub async fn calibrate(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(number): Path<String>,
+    posted: Posted<Typed>,
+) -> Answer {
+    let instrument = found(&app, &number).await?;
+    let done = match parsed(&posted.form) {
+        Ok(calibrated) => calibrate_one(&chrome, &posted.key, &instrument, &calibrated)
+            .await
+            .map_err(form::refused),
+        Err(errors) => Err(Ok(errors)),
+    };
+    match done {
+        Ok(to) => Ok(see_other(&to)),
+        Err(errors) => answer::refused(&Page {
+            chrome,
+            instrument,
+            typed: posted.form,
+            errors: errors?,
+        }),
+    }
+}
+
+async fn calibrate_one(
+    chrome: &Chrome,
+    key: &str,
+    instrument: &Instrument,
+    calibrated: &Calibrated,
+) -> acts::Result<String> {
+    let mut deed = chrome.deed(key).await?;
+    acts::instruments::calibrate(&mut deed, instrument.id, calibrated).await?;
+    let to = address::instrument(&instrument.number);
+    deed.commit(&to).await?;
+    Ok(to)
+}

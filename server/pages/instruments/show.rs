@@ -1,0 +1,119 @@
+//! One instrument: whether it may be relied on today, every calibration, and what relied on it.
+//! After a calibration that found it out of tolerance, what is in doubt is named.
+
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use serde::Deserialize;
+use sqlx::SqliteConnection;
+use time::Date;
+
+use super::why_not;
+use crate::pages::answer::{self, Answer, PageError};
+use crate::pages::chrome::Chrome;
+use crate::pages::{App, address, form, show};
+use crate::record::CalibrationId;
+use crate::record::instrument::{Found, Instrument};
+use crate::store;
+use crate::store::instruments::{CalibrationLine, UseLine};
+
+/// Lines of each list on a page.
+const PAGE: usize = 20;
+/// What is in doubt is counted up to this many.
+const MOST: i64 = 10_000;
+
+/// Where the two lists of the page go on.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    calibrations: String,
+    uses: String,
+}
+
+/// What relied on an instrument between its last sound calibration and one that was not.
+struct Doubt {
+    since: Option<Date>,
+    found_on: Date,
+    count: i64,
+}
+
+#[derive(Template)]
+#[template(path = "instruments/show.html")]
+struct Page {
+    chrome: Chrome,
+    instrument: Instrument,
+    why_not: Option<String>,
+    doubt: Option<Doubt>,
+    calibrations: Vec<CalibrationLine>,
+    more_calibrations: Option<String>,
+    uses: Vec<UseLine>,
+    more_uses: Option<String>,
+}
+
+/// The page.
+pub async fn show(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(number): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Answer {
+    let mut db = app.store().read().await?;
+    let instrument = store::instruments::by_number(&mut db, &number)
+        .await?
+        .ok_or(PageError::NotFound("instrument"))?;
+    let here = address::instrument(&instrument.number);
+    let most = i64::try_from(PAGE + 1).unwrap_or(21);
+
+    let before = key(&asked.calibrations).map(|(on, id)| (on, CalibrationId(id)));
+    let mut calibrations =
+        store::instruments::calibrations(&mut db, instrument.id, before, most).await?;
+    let more = calibrations.len() > PAGE;
+    calibrations.truncate(PAGE);
+    let more_calibrations = calibrations.last().filter(|_| more).map(|last| {
+        let before = format!("{}_{}", last.calibrated_on, last.id.0);
+        address::with_query(&here, &[("calibrations", before)])
+    });
+
+    let mut uses = store::instruments::uses(&mut db, instrument.id, key(&asked.uses), most).await?;
+    let more = uses.len() > PAGE;
+    uses.truncate(PAGE);
+    let more_uses = uses.last().filter(|_| more).map(|last| {
+        let before = format!("{}_{}", last.used_on, last.id);
+        address::with_query(&here, &[("uses", before)])
+    });
+    let doubt = doubt(&mut db, &instrument).await?;
+    answer::page(&Page {
+        why_not: why_not(&instrument, chrome.today),
+        chrome,
+        instrument,
+        doubt,
+        calibrations,
+        more_calibrations,
+        uses,
+        more_uses,
+    })
+}
+
+/// What the latest calibration puts in doubt, if it found the instrument out of tolerance.
+async fn doubt(
+    db: &mut SqliteConnection,
+    instrument: &Instrument,
+) -> Result<Option<Doubt>, PageError> {
+    let latest = instrument.calibration.as_ref();
+    let Some(bad) = latest.filter(|c| c.found == Found::OutOfTolerance) else {
+        return Ok(None);
+    };
+    let key = (bad.calibrated_on, bad.id);
+    let since = store::instruments::last_sound_before(db, instrument.id, key).await?;
+    let until = bad.calibrated_on;
+    let count = store::instruments::count_uses(db, instrument.id, since, until, MOST).await?;
+    Ok(Some(Doubt {
+        since,
+        found_on: until,
+        count,
+    }))
+}
+
+fn key(text: &str) -> Option<(Date, i64)> {
+    let (date, id) = text.split_once('_')?;
+    Some((form::read_date(date)?, id.parse().ok()?))
+}

@@ -1,0 +1,117 @@
+//! One kit: what lies on the shelf lot by lot, which goes out first, which gauges want it and
+//! whether that is covered. What moves a lot is on the lot's own page.
+
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use serde::Deserialize;
+use time::Date;
+
+use super::{Order, beyond};
+use crate::calc::lots::{Cover, Usability};
+use crate::calc::reorder::Timing;
+use crate::pages::answer::{self, Answer, PageError};
+use crate::pages::chrome::Chrome;
+use crate::pages::shelf::Shelf;
+use crate::pages::{App, address, form, show};
+use crate::record::kit::{self, Kit, Lot};
+use crate::record::{GaugeId, LotId};
+use crate::store;
+use crate::store::stock::Wanting;
+
+/// Gauges and used-up lots on a page.
+const PAGE: usize = 20;
+
+/// Where the two lists of the page go on.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    after: String,
+    before: String,
+}
+
+#[derive(Template)]
+#[template(path = "storeroom/kit.html")]
+struct Page {
+    chrome: Chrome,
+    kit: Kit,
+    lots: Vec<Lot>,
+    cover: Cover,
+    shelf: Shelf,
+    order: Option<Order>,
+    wanting: Vec<Wanting>,
+    more_wanting: Option<String>,
+    used_up: Vec<Lot>,
+    more_used_up: Option<String>,
+}
+
+impl Page {
+    /// The lot to take next.
+    fn next(&self) -> Option<&Lot> {
+        self.lots
+            .iter()
+            .find(|lot| lot.usable_on(self.chrome.today))
+    }
+
+    fn usability(&self, lot: &Lot) -> Usability {
+        lot.usability(self.chrome.today)
+    }
+
+    fn expiring(&self) -> i64 {
+        i64::from(self.cover.expiring)
+    }
+}
+
+/// The page.
+pub async fn show(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(number): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Answer {
+    let mut db = app.store().read().await?;
+    let kit = store::kits::by_number(&mut db, &number)
+        .await?
+        .ok_or(PageError::NotFound("kit"))?;
+    let lots = store::kits::lots_on_hand(&mut db, kit.id).await?;
+    let until = chrome.today.saturating_add(kit::AHEAD);
+    let wants = store::stock::wants_of(&mut db, kit.id, chrome.today, until).await?;
+    let cover = kit::cover(&lots, &wants, chrome.today).map_err(beyond)?;
+    let order = Order::of(&kit, &cover, chrome.today)?;
+    let most = i64::try_from(PAGE + 1).unwrap_or(21);
+    let here = address::kit(&kit.number);
+
+    let mut wanting =
+        store::stock::wanting(&mut db, kit.id, until, after(&asked.after), most).await?;
+    let more = wanting.len() > PAGE;
+    wanting.truncate(PAGE);
+    let more_wanting = wanting.last().filter(|_| more).map(|last| {
+        let after = format!("{}_{}", last.on_date, last.gauge_id.0);
+        address::with_query(&here, &[("after", after)])
+    });
+
+    let before = asked.before.parse().ok().map(LotId);
+    let mut used_up = store::stock::used_up(&mut db, kit.id, before, most).await?;
+    let more = used_up.len() > PAGE;
+    used_up.truncate(PAGE);
+    let more_used_up = used_up
+        .last()
+        .filter(|_| more)
+        .map(|last| address::with_query(&here, &[("before", last.id.0.to_string())]));
+    answer::page(&Page {
+        shelf: Shelf::of(&cover),
+        chrome,
+        kit,
+        lots,
+        cover,
+        order,
+        wanting,
+        more_wanting,
+        used_up,
+        more_used_up,
+    })
+}
+
+fn after(text: &str) -> Option<(Date, GaugeId)> {
+    let (date, id) = text.split_once('_')?;
+    Some((form::read_date(date)?, GaugeId(id.parse().ok()?)))
+}

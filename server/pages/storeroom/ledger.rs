@@ -1,0 +1,50 @@
+//! The ledger of the whole storeroom, the latest line first, each with the balance of its lot.
+//! One lot's lines stand on the lot's page.
+
+use askama::Template;
+use axum::extract::{Query, State};
+use serde::Deserialize;
+
+use crate::pages::answer::{self, Answer};
+use crate::pages::chrome::Chrome;
+use crate::pages::{App, address, show};
+use crate::record::StockLineId;
+use crate::store;
+use crate::store::stock::LedgerLine;
+
+/// Lines on a page.
+const PAGE: usize = 50;
+
+/// Where the ledger goes on.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    before: String,
+}
+
+#[derive(Template)]
+#[template(path = "storeroom/ledger.html")]
+struct Page {
+    chrome: Chrome,
+    lines: Vec<LedgerLine>,
+    next: Option<String>,
+}
+
+/// The page.
+pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
+    let mut db = app.store().read().await?;
+    let before = asked.before.parse().ok().map(StockLineId);
+    let most = i64::try_from(PAGE + 1).unwrap_or(51);
+    let mut lines = store::stock::latest(&mut db, before, most).await?;
+    let more = lines.len() > PAGE;
+    lines.truncate(PAGE);
+    let next = lines
+        .last()
+        .filter(|_| more)
+        .map(|last| address::with_query(address::LEDGER, &[("before", last.id.0.to_string())]));
+    answer::page(&Page {
+        chrome,
+        lines,
+        next,
+    })
+}

@@ -1,0 +1,253 @@
+//! The form of each movement of a lot: receipt of more, issue without a rebuild, return, count and
+//! scrap, named in the address as in the ledger. Kits for a rebuild are issued at the bench.
+
+use askama::Template;
+use axum::extract::{Path, State};
+use serde::Deserialize;
+
+use crate::acts;
+use crate::acts::stock::{self, Count};
+use crate::calc::lots::Usability;
+use crate::pages::answer::{self, Answer, PageError, see_other};
+use crate::pages::chrome::Chrome;
+use crate::pages::form::{self, Errors, Posted, Reader};
+use crate::pages::{App, address, show};
+use crate::record::RebuildId;
+use crate::record::kit::{Lot, Movement};
+use crate::store;
+use crate::store::stock::OutWith;
+
+/// The most kits one line moves.
+const MOST: u32 = 10_000;
+
+/// What is typed, all of it text.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Typed {
+    quantity: String,
+    received_on: String,
+    from: String,
+    reason: String,
+    seen: String,
+}
+
+#[derive(Template)]
+#[template(path = "storeroom/movement.html")]
+struct Page {
+    chrome: Chrome,
+    lot: Lot,
+    movement: Movement,
+    typed: Typed,
+    errors: Errors,
+    /// A lot of the kit that should go out before this one.
+    before: Option<Lot>,
+    /// Open rebuilds that hold kits of the lot.
+    out: Vec<OutWith>,
+    /// Kits out without a rebuild.
+    out_without: i64,
+}
+
+impl Page {
+    async fn of(
+        app: &App,
+        chrome: Chrome,
+        (lot, movement): (Lot, Movement),
+        typed: Typed,
+        errors: Errors,
+    ) -> Result<Self, PageError> {
+        let mut db = app.store().read().await?;
+        let (mut before, mut out, mut out_without) = (None, Vec::new(), 0);
+        match movement {
+            Movement::Issue => {
+                before = store::kits::lots_on_hand(&mut db, lot.kit_id)
+                    .await?
+                    .into_iter()
+                    .find(|other| other.usable_on(chrome.today))
+                    .filter(|other| other.id != lot.id);
+            }
+            Movement::Return => {
+                out = store::stock::out_with(&mut db, lot.id).await?;
+                out_without = store::stock::out_of(&mut db, lot.id, None).await?;
+            }
+            Movement::Receipt | Movement::Count | Movement::Scrap => {}
+        }
+        Ok(Self {
+            chrome,
+            lot,
+            movement,
+            typed,
+            errors,
+            before,
+            out,
+            out_without,
+        })
+    }
+
+    fn title(&self) -> &'static str {
+        match self.movement {
+            Movement::Receipt => "Receive more into lot",
+            Movement::Issue => "Issue from lot",
+            Movement::Return => "Take back into lot",
+            Movement::Count => "Count lot",
+            Movement::Scrap => "Scrap from lot",
+        }
+    }
+
+    fn button(&self) -> &'static str {
+        match self.movement {
+            Movement::Receipt => "Receive them",
+            Movement::Issue => "Issue them",
+            Movement::Return => "Take them back",
+            Movement::Count => "Write the count",
+            Movement::Scrap => "Scrap them",
+        }
+    }
+
+    fn expired(&self) -> bool {
+        self.lot.usability(self.chrome.today) == Usability::Expired
+    }
+
+    /// Where returned kits may come from: open rebuilds, and what went out without one.
+    fn sources(&self) -> Vec<(String, String)> {
+        let mut list: Vec<_> = self
+            .out
+            .iter()
+            .map(|one| {
+                let words = format!("{}, rebuild {}: {} out", one.tag, one.ordinal, one.kits);
+                (one.rebuild.0.to_string(), words)
+            })
+            .collect();
+        if self.out_without > 0 {
+            let words = format!("without a rebuild: {} out", self.out_without);
+            list.push((String::new(), words));
+        }
+        list
+    }
+}
+
+/// The form.
+pub async fn show(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path((kit, number, movement)): Path<(String, String, String)>,
+) -> Answer {
+    let found = found(&app, &kit, &number, &movement).await?;
+    let typed = Typed {
+        received_on: show::iso(&chrome.today),
+        ..Typed::default()
+    };
+    answer::page(&Page::of(&app, chrome, found, typed, Errors::none()).await?)
+}
+
+/// Writes the line.
+pub async fn write(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path((kit, number, movement)): Path<(String, String, String)>,
+    posted: Posted<Typed>,
+) -> Answer {
+    let found = found(&app, &kit, &number, &movement).await?;
+    let done = match parsed(&posted.form, found.1) {
+        Ok(line) => write_one(&chrome, &posted.key, &found.0, line)
+            .await
+            .map_err(form::refused),
+        Err(errors) => Err(Ok(errors)),
+    };
+    match done {
+        Ok(to) => Ok(see_other(&to)),
+        Err(errors) => answer::refused(&Page::of(&app, chrome, found, posted.form, errors?).await?),
+    }
+}
+
+/// What was typed, read.
+enum Line<'a> {
+    Receipt(u32, time::Date, &'a str),
+    Issue(u32, &'a str),
+    Return(u32, Option<RebuildId>, &'a str),
+    Count(Count<'a>),
+    Scrap(u32, &'a str),
+}
+
+fn parsed(t: &Typed, movement: Movement) -> Result<Line<'_>, Errors> {
+    let mut read = Reader::new();
+    let least = u32::from(movement != Movement::Count);
+    let quantity = read.needed_whole("quantity", &t.quantity, least..=MOST);
+    let reason = t.reason.as_str();
+    let line = match movement {
+        Movement::Receipt => {
+            let on = read.needed_date("received_on", &t.received_on);
+            quantity
+                .zip(on)
+                .map(|(quantity, on)| Line::Receipt(quantity, on, reason))
+        }
+        Movement::Issue => quantity.map(|quantity| Line::Issue(quantity, reason)),
+        Movement::Return => {
+            let from = source(&mut read, &t.from);
+            quantity.map(|quantity| Line::Return(quantity, from, reason))
+        }
+        Movement::Count => {
+            let seen = read.take(
+                "quantity",
+                t.seen
+                    .parse()
+                    .map_err(|_| "Load the page again before you count"),
+            );
+            quantity.zip(seen).map(|(counted, seen)| {
+                Line::Count(Count {
+                    counted,
+                    seen,
+                    reason,
+                })
+            })
+        }
+        Movement::Scrap => quantity.map(|quantity| Line::Scrap(quantity, reason)),
+    };
+    read.finish(line)
+}
+
+/// The rebuild they come from; empty text is what went out without one.
+fn source(read: &mut Reader, from: &str) -> Option<RebuildId> {
+    if from.is_empty() {
+        return None;
+    }
+    read.take(
+        "from",
+        from.parse()
+            .map(RebuildId)
+            .map_err(|_| "Choose where they come from"),
+    )
+}
+
+async fn write_one(chrome: &Chrome, key: &str, lot: &Lot, line: Line<'_>) -> acts::Result<String> {
+    let mut deed = chrome.deed(key).await?;
+    match line {
+        Line::Receipt(quantity, on, note) => {
+            stock::receive_more(&mut deed, lot.id, quantity, on, note).await?
+        }
+        Line::Issue(quantity, reason) => {
+            stock::issue_without_rebuild(&mut deed, lot.id, quantity, reason).await?
+        }
+        Line::Return(quantity, from, reason) => {
+            stock::take_back(&mut deed, lot.id, from, quantity, reason).await?
+        }
+        Line::Count(count) => stock::count(&mut deed, lot.id, &count).await?,
+        Line::Scrap(quantity, reason) => stock::scrap(&mut deed, lot.id, quantity, reason).await?,
+    };
+    let to = address::lot(&lot.kit, &lot.number);
+    deed.commit(&to).await?;
+    Ok(to)
+}
+
+async fn found(
+    app: &App,
+    kit: &str,
+    number: &str,
+    movement: &str,
+) -> Result<(Lot, Movement), PageError> {
+    let movement = movement.parse().map_err(|_| PageError::NotFound("page"))?;
+    let mut db = app.store().read().await?;
+    let lot = store::kits::lot_by_number(&mut db, kit, number)
+        .await?
+        .ok_or(PageError::NotFound("lot"))?;
+    Ok((lot, movement))
+}

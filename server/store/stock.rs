@@ -1,0 +1,364 @@
+//! The ledger as pages read it, what lies on the shelf, and what the gauges want of it.
+//! Lines are written in `kits.rs`; whether a kit is short is decided in `calc::lots`.
+
+use sqlx::SqliteConnection;
+use time::Date;
+
+use super::Result;
+use super::kits::{lot_found, lots_asked};
+use crate::calc::lots::Wanted;
+use crate::record::kit::{Lot, Movement};
+use crate::record::{
+    GaugeId, KitId, KitNumber, LotId, LotNumber, Moment, RebuildId, StockLineId, TagNumber,
+};
+
+/// A line of the ledger as pages show it.
+#[derive(Debug, Clone)]
+pub struct LedgerLine {
+    /// The row.
+    pub id: StockLineId,
+    /// The kit.
+    pub kit: KitNumber,
+    /// The lot.
+    pub lot: LotNumber,
+    /// What moved it.
+    pub kind: Movement,
+    /// By how many, with its sign.
+    pub quantity: i64,
+    /// What the lot held after it.
+    pub balance: i64,
+    /// The day it happened.
+    pub on_date: Date,
+    /// When it was written.
+    pub at: Moment,
+    /// Who wrote it.
+    pub person: String,
+    /// Why, where no rebuild says it.
+    pub reason: String,
+    /// The gauge of the rebuild it was for.
+    pub tag: Option<TagNumber>,
+    /// That rebuild's number on its gauge.
+    pub ordinal: Option<i64>,
+}
+
+/// The lines of one lot, the latest first, before a line.
+pub async fn of_lot(
+    db: &mut SqliteConnection,
+    lot: LotId,
+    before: Option<StockLineId>,
+    most: i64,
+) -> Result<Vec<LedgerLine>> {
+    Ok(sqlx::query_as!(
+        LedgerLine,
+        r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
+             p.name AS person, s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64"
+           FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
+             LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
+           WHERE s.lot_id = ?1 AND s.id < coalesce(?2, 9223372036854775807) ORDER BY s.id DESC LIMIT ?3"#,
+        lot,
+        before,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// The lines of the whole storeroom, the latest first, before a line.
+pub async fn latest(
+    db: &mut SqliteConnection,
+    before: Option<StockLineId>,
+    most: i64,
+) -> Result<Vec<LedgerLine>> {
+    Ok(sqlx::query_as!(
+        LedgerLine,
+        r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
+             p.name AS person, s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64"
+           FROM stock_line s CROSS JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
+             LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
+           WHERE s.id < coalesce(?1, 9223372036854775807) ORDER BY s.id DESC LIMIT ?2"#,
+        before,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// Every lot that still holds something, by kit, first expired first.
+pub async fn shelf(db: &mut SqliteConnection) -> Result<Vec<Lot>> {
+    let rows = lots_asked!(
+        "FROM lot_on_shelf o JOIN lot l ON l.id = o.lot_id JOIN kit k ON k.id = l.kit_id
+         ORDER BY l.kit_id, l.expires_on IS NULL, l.expires_on, l.received_on, l.number"
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| lot_found!(row)).collect())
+}
+
+/// The lots of a kit that hold nothing any more, the latest first, before a lot.
+pub async fn used_up(
+    db: &mut SqliteConnection,
+    kit: KitId,
+    before: Option<LotId>,
+    most: i64,
+) -> Result<Vec<Lot>> {
+    let rows = lots_asked!(
+        "FROM lot l INDEXED BY lot_of_kit JOIN kit k ON k.id = l.kit_id
+         WHERE l.kit_id = ?1 AND l.id < coalesce(?2, 9223372036854775807)
+           AND NOT EXISTS (SELECT 1 FROM lot_on_shelf o WHERE o.kit_id = l.kit_id AND o.lot_id = l.id)
+         ORDER BY l.id DESC LIMIT ?3",
+        kit,
+        before,
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| lot_found!(row)).collect())
+}
+
+/// How many kits of a lot are out with a rebuild, or without one.
+pub async fn out_of(
+    db: &mut SqliteConnection,
+    lot: LotId,
+    rebuild: Option<RebuildId>,
+) -> Result<i64> {
+    let out = if rebuild.is_some() {
+        sqlx::query_scalar!(
+            r#"SELECT sum(-quantity) AS "out?: i64" FROM stock_line WHERE rebuild_id = ?2 AND lot_id = ?1"#,
+            lot,
+            rebuild
+        )
+        .fetch_one(db)
+        .await?
+    } else {
+        sqlx::query_scalar!(
+            r#"SELECT sum(-quantity) AS "out?: i64" FROM stock_line
+               WHERE lot_id = ?1 AND rebuild_id IS NULL AND kind IN ('issue', 'return')"#,
+            lot
+        )
+        .fetch_one(db)
+        .await?
+    };
+    Ok(out.unwrap_or(0))
+}
+
+/// Kits of a lot that are out with a rebuild that is not finished.
+#[derive(Debug, Clone)]
+pub struct OutWith {
+    /// The rebuild.
+    pub rebuild: RebuildId,
+    /// Its number on its gauge.
+    pub ordinal: i64,
+    /// The gauge.
+    pub tag: TagNumber,
+    /// How many.
+    pub kits: i64,
+}
+
+/// The open rebuilds that hold kits of a lot.
+pub async fn out_with(db: &mut SqliteConnection, lot: LotId) -> Result<Vec<OutWith>> {
+    Ok(sqlx::query_as!(
+        OutWith,
+        r#"SELECT r.id AS "rebuild!: RebuildId", r.ordinal AS "ordinal!: i64", g.tag AS "tag!: TagNumber", sum(-s.quantity) AS "kits!: i64"
+           FROM stock_line s JOIN rebuild r ON r.id = s.rebuild_id JOIN gauge g ON g.id = r.gauge_id
+           WHERE s.lot_id = ?1 AND r.state NOT IN ('returned', 'abandoned')
+           GROUP BY r.id HAVING sum(-s.quantity) > 0 ORDER BY g.tag LIMIT 200"#,
+        lot
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// What a gauge's next rebuild wants from the shelf: a row of the projection.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Need {
+    /// The gauge.
+    pub gauge_id: GaugeId,
+    /// Its kit, where one is named.
+    pub kit_id: Option<KitId>,
+    /// The latest day of the rebuild.
+    pub on_date: Date,
+    /// Kits still to come from the shelf.
+    pub kits: i64,
+}
+
+/// What a gauge rebuilt on a day would want: its kits less those its open rebuild has in hand.
+pub async fn need_on(db: &mut SqliteConnection, gauge: GaugeId, on: Date) -> Result<Option<Need>> {
+    let row = sqlx::query!(
+        r#"SELECT g.kit_id, g.kits_per_rebuild + coalesce((
+               SELECT sum(s.quantity) FROM rebuild r JOIN stock_line s ON s.rebuild_id = r.id JOIN lot l ON l.id = s.lot_id
+               WHERE r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned') AND l.kit_id = g.kit_id), 0) AS "kits!: i64"
+           FROM gauge g WHERE g.id = ?1"#,
+        gauge
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.filter(|row| row.kits > 0).map(|row| Need {
+        gauge_id: gauge,
+        kit_id: row.kit_id,
+        on_date: on,
+        kits: row.kits,
+    }))
+}
+
+/// Writes a gauge's row of the projection, if it is another.
+pub async fn put_need(db: &mut SqliteConnection, need: &Need) -> Result<()> {
+    sqlx::query!(
+        "INSERT INTO kit_need (gauge_id, kit_id, on_date, kits) VALUES (?1, ?2, ?3, ?4)
+         ON CONFLICT (gauge_id) DO UPDATE SET kit_id = excluded.kit_id, on_date = excluded.on_date, kits = excluded.kits
+         WHERE (kit_id, on_date, kits) IS NOT (excluded.kit_id, excluded.on_date, excluded.kits)",
+        need.gauge_id,
+        need.kit_id,
+        need.on_date,
+        need.kits
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+/// Takes a gauge out of the projection.
+pub async fn remove_need(db: &mut SqliteConnection, gauge: GaugeId) -> Result<()> {
+    sqlx::query!("DELETE FROM kit_need WHERE gauge_id = ?1", gauge)
+        .execute(db)
+        .await?;
+    Ok(())
+}
+
+/// Every row of the projection after a gauge, for the check by recomputing.
+pub async fn needs_after(
+    db: &mut SqliteConnection,
+    after: GaugeId,
+    most: i64,
+) -> Result<Vec<Need>> {
+    Ok(sqlx::query_as!(
+        Need,
+        "SELECT gauge_id, kit_id, on_date, kits FROM kit_need WHERE gauge_id > ?1 ORDER BY gauge_id LIMIT ?2",
+        after,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// What is wanted of every kit up to a day, by kit and day; what is past counts on the first day.
+pub async fn wants(
+    db: &mut SqliteConnection,
+    today: Date,
+    until: Date,
+) -> Result<Vec<(KitId, Wanted)>> {
+    let rows = sqlx::query!(
+        r#"SELECT kit_id AS "kit_id!: KitId", max(on_date, ?1) AS "on_date!: Date", sum(kits) AS "kits!: i64"
+           FROM kit_need_day INDEXED BY kit_need_day_date WHERE on_date <= ?2 GROUP BY 1, 2 ORDER BY 1, 2"#,
+        today,
+        until
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.kit_id, wanted(row.on_date, row.kits)))
+        .collect())
+}
+
+/// What is wanted of one kit up to a day, by day; what is past counts on the first day.
+pub async fn wants_of(
+    db: &mut SqliteConnection,
+    kit: KitId,
+    today: Date,
+    until: Date,
+) -> Result<Vec<Wanted>> {
+    let rows = sqlx::query!(
+        r#"SELECT max(on_date, ?2) AS "on_date!: Date", sum(kits) AS "kits!: i64"
+           FROM kit_need_day WHERE kit_id = ?1 AND on_date <= ?3 GROUP BY 1 ORDER BY 1"#,
+        kit,
+        today,
+        until
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| wanted(row.on_date, row.kits))
+        .collect())
+}
+
+fn wanted(on: Date, kits: i64) -> Wanted {
+    Wanted {
+        on,
+        quantity: u32::try_from(kits).unwrap_or(u32::MAX),
+    }
+}
+
+/// A gauge that wants a kit.
+#[derive(Debug, Clone)]
+pub struct Wanting {
+    /// The gauge.
+    pub gauge_id: GaugeId,
+    /// Its tag number.
+    pub tag: TagNumber,
+    /// The vessel.
+    pub vessel: String,
+    /// The latest day of its rebuild.
+    pub on_date: Date,
+    /// Kits still to come from the shelf.
+    pub kits: i64,
+}
+
+/// The gauges that want a kit up to a day, the earliest first, after one of them.
+pub async fn wanting(
+    db: &mut SqliteConnection,
+    kit: KitId,
+    until: Date,
+    after: Option<(Date, GaugeId)>,
+    most: i64,
+) -> Result<Vec<Wanting>> {
+    let (after_on, after_id) = after.unzip();
+    Ok(sqlx::query_as!(
+        Wanting,
+        r#"SELECT n.gauge_id AS "gauge_id!", g.tag AS "tag!", g.vessel AS "vessel!", n.on_date, n.kits
+           FROM kit_need n INDEXED BY kit_need_kit JOIN gauge g ON g.id = n.gauge_id
+           WHERE n.kit_id = ?1 AND n.on_date <= ?2 AND (n.on_date, n.gauge_id) > (coalesce(?3, ''), coalesce(?4, 0))
+           ORDER BY n.on_date, n.gauge_id LIMIT ?5"#,
+        kit,
+        until,
+        after_on,
+        after_id,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// How many gauges are rebuilt up to a day and name no kit, at most so many counted.
+pub async fn without_kit(db: &mut SqliteConnection, until: Date, most: i64) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM kit_need INDEXED BY kit_need_kit WHERE kit_id IS NULL AND on_date <= ?1 LIMIT ?2)",
+        until,
+        most
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many rows of the projections the triggers keep differ from what they are made from: lots on
+/// the shelf, kits wanted by day, calibration covers. Nought in a sound database.
+pub async fn astray(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT
+             (SELECT count(*) FROM lot l WHERE
+                (SELECT coalesce((SELECT s.balance FROM stock_line s WHERE s.lot_id = l.id ORDER BY s.id DESC LIMIT 1), 0) > 0)
+                <> EXISTS (SELECT 1 FROM lot_on_shelf o WHERE o.kit_id = l.kit_id AND o.lot_id = l.id))
+             + (SELECT count(*) FROM (
+                  SELECT kit_id, on_date, sum(kits) FROM kit_need WHERE kit_id IS NOT NULL GROUP BY 1, 2
+                  EXCEPT SELECT kit_id, on_date, kits FROM kit_need_day))
+             + (SELECT count(*) FROM (
+                  SELECT kit_id, on_date, kits FROM kit_need_day
+                  EXCEPT SELECT kit_id, on_date, sum(kits) FROM kit_need WHERE kit_id IS NOT NULL GROUP BY 1, 2))
+             + (SELECT count(*) FROM instrument i LEFT JOIN calibration_cover v ON v.instrument_id = i.id
+                  WHERE v.until_on IS NOT iif(i.retired_at IS NULL, coalesce((SELECT iif(c.found = 'within-tolerance', c.due_on, '')
+                    FROM calibration c WHERE c.instrument_id = i.id ORDER BY c.calibrated_on DESC, c.id DESC LIMIT 1), ''), NULL))
+           AS "astray!: i64""#
+    )
+    .fetch_one(db)
+    .await?)
+}

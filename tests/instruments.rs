@@ -1,0 +1,554 @@
+//! Instruments: the list by next calibration, one instrument, taking in, calibrating and retiring.
+
+use axum::http::StatusCode;
+use gaugewright::record::person::Role;
+use gaugewright::store;
+
+use crate::plant::{Answer, Plant, Visitor};
+use crate::storeroom::all_is_sealed_and_true;
+
+const WRENCH: &[(&str, &str)] = &[
+    ("number", "TW-07"),
+    ("kind", "torque-wrench"),
+    ("description", "click wrench, serial 4711"),
+    ("range_low", "10"),
+    ("range_high", "80"),
+    ("unit", "[ft_i].[lbf_av]"),
+    ("resolution", "0.5"),
+];
+
+const CALIBRATION: &[(&str, &str)] = &[
+    ("calibrated_on", "2025-03-03"),
+    ("due_on", "2026-03-02"),
+    ("reference", "CAL 25/118"),
+    ("found", "within-tolerance"),
+    ("note", ""),
+];
+
+fn but<'a>(
+    fields: &[(&'a str, &'a str)],
+    changes: &[(&'a str, &'a str)],
+) -> Vec<(&'a str, &'a str)> {
+    let mut list: Vec<_> = fields
+        .iter()
+        .copied()
+        .filter(|(name, _)| changes.iter().all(|(changed, _)| changed != name))
+        .collect();
+    list.extend_from_slice(changes);
+    list
+}
+
+async fn takes_in(engineer: &mut Visitor, changes: &[(&str, &str)]) -> String {
+    let answer = engineer
+        .fill(
+            "/instruments/new",
+            "/instruments/new",
+            &but(WRENCH, changes),
+        )
+        .await;
+    answer.is(StatusCode::SEE_OTHER);
+    answer.goes_to().to_owned()
+}
+
+async fn calibrates(engineer: &mut Visitor, one: &str, changes: &[(&str, &str)]) -> Answer {
+    let page = format!("{one}/calibrate");
+    engineer
+        .fill(&page, &page, &but(CALIBRATION, changes))
+        .await
+}
+
+mod list {
+    use super::*;
+
+    #[tokio::test]
+    async fn the_next_calibration_stands_first_and_before_it_what_nothing_covers() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        engineer
+            .get("/instruments")
+            .await
+            .says("No instruments yet");
+        for (number, due, found) in [
+            ("LATE", "2027-01-01", "within-tolerance"),
+            ("SOON", "2026-03-20", "within-tolerance"),
+            ("GONE", "2026-03-01", "within-tolerance"),
+            ("BAD", "2027-06-01", "out-of-tolerance"),
+        ] {
+            let one = takes_in(&mut engineer, &[("number", number)]).await;
+            calibrates(&mut engineer, &one, &[("due_on", due), ("found", found)])
+                .await
+                .is(StatusCode::SEE_OTHER);
+        }
+        takes_in(&mut engineer, &[("number", "NEVER")]).await;
+        let page = engineer.get("/instruments").await;
+        page.says("5 instruments, 3 not to be used today")
+            .says("1 more calibration runs out within 30 days")
+            .says("found out of tolerance on 3 Mar 2025")
+            .says("no calibration on record")
+            .says("calibration ran out on 1 Mar 2026");
+        let places: Vec<usize> = ["BAD", "NEVER", "GONE", "SOON", "LATE"]
+            .iter()
+            .map(|n| page.text.find(&format!("/instruments/{n}\"")).unwrap())
+            .collect();
+        assert!(places.is_sorted(), "{places:?}");
+        all_is_sealed_and_true(&plant).await;
+    }
+
+    #[tokio::test]
+    async fn the_list_goes_on_by_the_date_and_is_filtered_by_kind() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let mut deed = plant.deed_of(Role::Engineer).await;
+        for n in 0..53_u32 {
+            let instrument = gaugewright::record::instrument::Instrument {
+                id: gaugewright::record::InstrumentId(0),
+                number: format!("PG-{n:02}").parse().unwrap(),
+                kind: gaugewright::record::instrument::InstrumentKind::PressureGauge,
+                description: String::new(),
+                range_low: 0.into(),
+                range_high: 100.into(),
+                unit: "bar".to_owned(),
+                resolution: None,
+                retired: false,
+                calibration: None,
+                version: 0,
+            };
+            gaugewright::acts::instruments::add(&mut deed, &instrument)
+                .await
+                .unwrap();
+        }
+        deed.commit("").await.unwrap();
+        takes_in(&mut engineer, &[]).await;
+        let first = engineer.get("/instruments?kind=pressure-gauge").await;
+        first
+            .says("PG-49")
+            .does_not_say("PG-50")
+            .does_not_say("TW-07");
+        let at = first.text.find("after=").unwrap();
+        let next: String = first.text[at..].chars().take_while(|c| *c != '"').collect();
+        engineer
+            .get(&format!("/instruments?kind=pressure-gauge&{next}"))
+            .await
+            .says("PG-50")
+            .says("PG-52")
+            .does_not_say("PG-49");
+    }
+}
+
+mod show {
+    use super::*;
+
+    #[tokio::test]
+    async fn the_last_day_a_calibration_covers_still_counts() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        engineer
+            .get(&one)
+            .await
+            .says("TW-07 is not to be used today")
+            .says("no calibration on record")
+            .says("10 to 80 ft·lbf, reads to 0.5 ft·lbf");
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer
+            .get(&one)
+            .await
+            .says("TW-07 may be used today")
+            .says("CAL 25/118");
+        plant.turn_to(time::macros::datetime!(2026-03-03 00:00 UTC));
+        let mut engineer = plant.engineer().await;
+        engineer
+            .get(&one)
+            .await
+            .says("is not to be used today")
+            .says("calibration ran out on 2 Mar 2026");
+    }
+
+    #[tokio::test]
+    async fn what_relied_on_an_instrument_found_out_of_tolerance_is_named() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let gauge = [
+            ("tag", "LG-1107A"),
+            ("area", "1"),
+            ("class", "1"),
+            ("kind", "reflex"),
+            ("sections", "1"),
+            ("bolt_form", "bolts"),
+            ("isolation", "in-service"),
+        ];
+        engineer
+            .fill("/gauges/new", "/gauges/new", &gauge)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let mut tx = plant.store.write().await.unwrap();
+        sqlx::query("INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by) VALUES (1, 1, 'planned', 'interval', '2025-05-01', '2025-05-01T00:00:00.000Z', 1)")
+            .execute(&mut *tx)
+            .await
+            .unwrap();
+        // One use before the sound calibration, one after it.
+        for day in [
+            time::macros::date!(2025 - 03 - 02),
+            time::macros::date!(2025 - 05 - 01),
+        ] {
+            store::instruments::note_use(
+                &mut tx,
+                gaugewright::record::InstrumentId(1),
+                Some(gaugewright::record::RebuildId(1)),
+                None,
+                day,
+            )
+            .await
+            .unwrap();
+        }
+        tx.commit().await.unwrap();
+        let bad = [
+            ("calibrated_on", "2026-02-20"),
+            ("due_on", "2027-02-19"),
+            ("found", "out-of-tolerance"),
+            ("reference", "CAL 26/9"),
+        ];
+        calibrates(&mut engineer, &one, &bad)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer
+            .get(&one)
+            .await
+            .says("found out of tolerance on 20 Feb 2026")
+            .says("1 rebuild or test relied on it from 3 Mar 2025, when it was last found within tolerance, to 20 Feb 2026. Judge each of them again")
+            .says("1 May 2025 LG-1107A rebuild 1 planned");
+        // Adjusted and found right the same day, it may be used again.
+        let right = but(
+            &bad,
+            &[("found", "within-tolerance"), ("reference", "CAL 26/9b")],
+        );
+        calibrates(&mut engineer, &one, &right)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer
+            .get(&one)
+            .await
+            .says("TW-07 may be used today")
+            .says("CAL 26/9 ");
+    }
+}
+
+mod edit {
+    use super::*;
+
+    #[tokio::test]
+    async fn range_unit_and_resolution_have_to_fit_the_kind() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        for (change, words) in [
+            (
+                ("unit", "bar"),
+                "A torque wrench does not read in this unit",
+            ),
+            (("unit", ""), "A torque wrench does not read in this unit"),
+            (
+                ("range_high", "10"),
+                "The top of the range lies above its bottom",
+            ),
+            (
+                ("range_low", "-5"),
+                "A torque wrench reads from zero upwards",
+            ),
+            (("resolution", "0"), "The smallest step is above zero"),
+            (("resolution", "71"), "The smallest step is above zero"),
+            (("range_low", "ten"), "Write a number such as 1500 or 12.5"),
+            (("number", "new"), "names a page of the register"),
+        ] {
+            engineer
+                .fill(
+                    "/instruments/new",
+                    "/instruments/new",
+                    &but(WRENCH, &[change]),
+                )
+                .await
+                .is(StatusCode::UNPROCESSABLE_ENTITY)
+                .says(words);
+        }
+        for (number, kind, unit) in [
+            ("CAL-1", "caliper", "mm"),
+            ("DM-1", "depth-micrometer", "um"),
+            ("DI-1", "dial-indicator", "[mil_i]"),
+            ("FS-1", "feeler-set", "[in_i]"),
+            ("PG-1", "pressure-gauge", "kPa"),
+            ("TH-1", "thermometer", "Cel"),
+        ] {
+            takes_in(
+                &mut engineer,
+                &[("number", number), ("kind", kind), ("unit", unit)],
+            )
+            .await;
+        }
+        engineer.get("/instruments").await.says("6 instruments");
+    }
+
+    #[tokio::test]
+    async fn an_instrument_is_known_by_a_number_with_any_letters() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[("number", "ЩМ-07.ä_1")]).await;
+        engineer
+            .get(&one)
+            .await
+            .is(StatusCode::OK)
+            .says("ЩМ-07.ä_1");
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer
+            .fill(
+                "/instruments/new",
+                "/instruments/new",
+                &but(WRENCH, &[("number", "ЩМ-07.ä_1")]),
+            )
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("already");
+    }
+
+    #[tokio::test]
+    async fn the_second_saver_sees_what_the_first_one_changed() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let mut administrator = plant.administrator().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        let page = format!("{one}/edit");
+        let first = but(WRENCH, &[("range_high", "100"), ("version", "1")]);
+        administrator
+            .fill(&page, &page, &first)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let second = but(WRENCH, &[("description", "mine"), ("version", "1")]);
+        let refused = engineer.fill(&page, &page, &second).await;
+        refused
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Instrument TW-07 was changed by Test administrator")
+            .says("10 to 100 ft·lbf");
+        assert_eq!(refused.field("description"), "mine");
+        all_is_sealed_and_true(&plant).await;
+    }
+
+    #[tokio::test]
+    async fn pressing_twice_takes_one_instrument_in() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let key = engineer.get("/instruments/new").await.field("key");
+        let mut fields = vec![("key", key.as_str())];
+        fields.extend_from_slice(WRENCH);
+        let first = engineer.post("/instruments/new", &fields).await;
+        let second = engineer.post("/instruments/new", &fields).await;
+        assert_eq!(first.goes_to(), second.goes_to());
+        engineer.get("/instruments").await.says("1 instrument,");
+    }
+}
+
+mod calibrate {
+    use super::*;
+
+    #[tokio::test]
+    async fn a_calibration_needs_its_certificate_and_days_that_can_be() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        for (change, words) in [
+            (
+                ("reference", " "),
+                "Write the reference of the calibration certificate",
+            ),
+            (("calibrated_on", "2026-03-03"), "This day is still to come"),
+            (("due_on", "2025-03-03"), "comes after the day it was done"),
+            (("found", ""), "Choose what the calibration found"),
+            (("calibrated_on", ""), "Write the date as"),
+        ] {
+            let changes = [change, ("note", "kept")];
+            let refused = calibrates(&mut engineer, &one, &changes).await;
+            refused
+                .is(StatusCode::UNPROCESSABLE_ENTITY)
+                .says(words)
+                .says("kept");
+        }
+        engineer.get(&one).await.says("No calibration is on record");
+    }
+
+    #[tokio::test]
+    async fn the_form_opens_with_the_interval_of_the_calibration_before() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        let page = format!("{one}/calibrate");
+        assert_eq!(engineer.get(&page).await.field("due_on"), "2027-03-02");
+        calibrates(&mut engineer, &one, &[("due_on", "2025-09-03")])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        assert_eq!(engineer.get(&page).await.field("due_on"), "2026-09-02");
+    }
+
+    #[tokio::test]
+    async fn an_older_certificate_found_later_does_not_take_the_place_of_the_latest() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let older = [
+            ("calibrated_on", "2024-03-03"),
+            ("due_on", "2025-03-02"),
+            ("found", "out-of-tolerance"),
+            ("reference", "CAL 24/1"),
+        ];
+        calibrates(&mut engineer, &one, &older)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer.get(&one).await.says("TW-07 may be used today");
+        all_is_sealed_and_true(&plant).await;
+    }
+
+    #[tokio::test]
+    async fn a_calibration_is_never_changed_nor_an_instrument_taken_away() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        for (statement, words) in [
+            (
+                "UPDATE calibration SET due_on = '2030-01-01'",
+                "A calibration is evidence",
+            ),
+            ("DELETE FROM calibration", "A calibration is never deleted"),
+            (
+                "DELETE FROM instrument",
+                "An instrument is retired, never deleted",
+            ),
+        ] {
+            let mut tx = plant.store.write().await.unwrap();
+            let error = sqlx::query(statement).execute(&mut *tx).await.unwrap_err();
+            let refusal = store::Error::from(error);
+            assert!(
+                matches!(&refusal, store::Error::Refused(why) if why.to_string().contains(words)),
+                "{statement}: {refusal}"
+            );
+        }
+    }
+
+    #[tokio::test(flavor = "multi_thread", worker_threads = 4)]
+    async fn pressing_twice_records_one_calibration() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        let page = format!("{one}/calibrate");
+        let key = engineer.get(&page).await.field("key");
+        let mut all = tokio::task::JoinSet::new();
+        for _ in 0..4 {
+            let (mut engineer, page, key) = (engineer.clone(), page.clone(), key.clone());
+            all.spawn(async move {
+                let mut fields = vec![("key", key.as_str())];
+                fields.extend_from_slice(CALIBRATION);
+                engineer.post(&page, &fields).await.status
+            });
+        }
+        while let Some(status) = all.join_next().await {
+            assert_eq!(status.unwrap(), StatusCode::SEE_OTHER);
+        }
+        let text = engineer.get(&one).await.text;
+        assert_eq!(text.matches("CAL 25/118").count(), 1);
+    }
+}
+
+mod retire {
+    use super::*;
+
+    #[tokio::test]
+    async fn a_retired_instrument_leaves_the_list_and_can_be_brought_back() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let page = format!("{one}/retire");
+        engineer
+            .fill(&page, &page, &[("retire", "yes"), ("version", "1")])
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Say why in a few words");
+        let fields = [("retire", "yes"), ("version", "1"), ("reason", "dropped")];
+        engineer
+            .fill(&page, &page, &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer
+            .get(&one)
+            .await
+            .says("out of use")
+            .says("CAL 25/118");
+        engineer.get("/instruments").await.does_not_say("TW-07");
+        engineer.get("/instruments?retired=yes").await.says("TW-07");
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("TW-07 is out of use");
+        let stale = [
+            ("retire", "no"),
+            ("version", "1"),
+            ("reason", "found right"),
+        ];
+        engineer
+            .fill(&page, &page, &stale)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("was changed by");
+        engineer
+            .fill(&page, &page, &but(&stale, &[("version", "2")]))
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer.get(&one).await.says("TW-07 may be used today");
+        engineer.get("/instruments").await.says("TW-07");
+        all_is_sealed_and_true(&plant).await;
+    }
+}
+
+mod roles {
+    use super::*;
+    use gaugewright::pages::routes::{Access, table};
+
+    #[tokio::test]
+    async fn engineers_and_administrators_keep_the_instruments_and_everybody_sees_them() {
+        let plant = Plant::new().await;
+        takes_in(&mut plant.engineer().await, &[]).await;
+        for role in Role::ALL {
+            let mut somebody = plant.signed_in(*role).await;
+            let keeps = matches!(role, Role::Engineer | Role::Administrator);
+            for route in table() {
+                if !route.path.starts_with("/instruments") {
+                    continue;
+                }
+                let path = route.path.replace("{number}", "TW-07");
+                let forms = route.access != Access::Roles(Role::ALL);
+                let answer = if route.method == axum::http::Method::GET {
+                    somebody.get(&path).await
+                } else {
+                    somebody.post(&path, &[]).await
+                };
+                let expected = match (forms && !keeps, route.method.as_str()) {
+                    (true, _) => StatusCode::FORBIDDEN,
+                    (false, "GET") => StatusCode::OK,
+                    (false, _) => StatusCode::BAD_REQUEST,
+                };
+                assert_eq!(answer.status, expected, "{role}: {} {path}", route.method);
+            }
+        }
+    }
+}
