@@ -219,7 +219,7 @@ mod list {
             .get("/storeroom")
             .await
             .says("1 kit is short for the next 90 days")
-            .says("1 4 3 30 Apr 2026 20 Apr 2026 in 49 days: 5");
+            .says("1 4 3 30 Apr 2026 20 Apr 2026 in 49 days; order 5");
         engineer
             .get(&kit)
             .await
@@ -369,7 +369,7 @@ mod list {
         engineer
             .get("/storeroom")
             .await
-            .says("1 gauge that falls due then names no kit");
+            .says("1 gauge due in that time names no kit");
         names_kit(&mut engineer, ("1", "1")).await;
         engineer.get(&kit).await.says("is 4 short");
         names_kit(&mut engineer, ("2", "2")).await;

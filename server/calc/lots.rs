@@ -410,7 +410,7 @@ pub fn cover<K: Ord + Clone + ToString>(
             .then_some(*left)
     }));
     let short_on = played.missing.first().map(|one| one.on);
-    let working = covered(lots, (at, limit), wanted, (short, short_on));
+    let working = covered(lots, &wants, (at, limit), (short, short_on));
     Ok(Cover {
         usable,
         unusable: on_hand.saturating_sub(usable),
@@ -424,8 +424,8 @@ pub fn cover<K: Ord + Clone + ToString>(
 
 fn covered<K: Clone + ToString>(
     lots: &[Lot<K>],
+    wants: &[Wanted],
     (at, limit): (Date, Date),
-    wanted: u32,
     (short, short_on): (u32, Option<Date>),
 ) -> Working {
     let mut step = Step::new(
@@ -433,13 +433,15 @@ fn covered<K: Clone + ToString>(
         "kits missing",
         "wanted, day by day, less what may be used that day, first expired first out",
         Source::CommonPractice,
-    )
-    .with(
-        "wanted",
-        format!("kits wanted from {at} to {limit}; what was due earlier counts on the first day"),
-        wanted,
-        Source::Arithmetic,
     );
+    for want in wants {
+        step = step.with(
+            want.on.to_string(),
+            "kits wanted by that day",
+            want.quantity,
+            Source::Arithmetic,
+        );
+    }
     for lot in lots.iter().filter(|lot| lot.quantity > 0) {
         let until = match (usability(lot, at, 0), lot.last_usable) {
             (Usability::Usable, None) => "keeps".to_owned(),
@@ -458,7 +460,11 @@ fn covered<K: Clone + ToString>(
         Some(day) => format!("{short}, from {day}"),
         None => "0".to_owned(),
     };
-    Working::new("Kits short").step(step.gives(result))
+    Working::new("Kits short")
+        .step(step.gives(result))
+        .remark(format!(
+            "From {at} to {limit}, both included; what was due earlier counts on the first day."
+        ))
 }
 
 /// Takes a want from lots that stand in the order they go out; gives what is missing.

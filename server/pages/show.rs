@@ -98,6 +98,15 @@ pub fn signed(number: impl Borrow<i64>) -> String {
     }
 }
 
+/// Words at the beginning of a sentence.
+pub fn sentence(words: impl ToString) -> String {
+    let words = words.to_string();
+    let mut chars = words.chars();
+    chars.next().map_or_else(String::new, |first| {
+        first.to_uppercase().collect::<String>() + chars.as_str()
+    })
+}
+
 /// Text, or a dash where there is none.
 pub fn or_dash(text: &str) -> &str {
     if text.trim().is_empty() {

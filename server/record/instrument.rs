@@ -33,6 +33,18 @@ words! {
 }
 
 impl InstrumentKind {
+    /// What an instrument of this kind measures.
+    pub const fn measures(self) -> &'static str {
+        match self {
+            Self::TorqueWrench => TorqueUnit::KIND,
+            Self::Caliper | Self::DepthMicrometer | Self::DialIndicator | Self::FeelerSet => {
+                LengthUnit::KIND
+            }
+            Self::PressureGauge => PressureUnit::KIND,
+            Self::Thermometer => TemperatureUnit::KIND,
+        }
+    }
+
     /// The units an instrument of this kind may read in: UCUM code and symbol.
     pub fn units(self) -> Vec<(&'static str, &'static str)> {
         fn all<U: Unit>() -> Vec<(&'static str, &'static str)> {
@@ -143,6 +155,14 @@ impl Instrument {
         })
     }
 
+    /// The last day its latest calibration covers; none where that found it out of tolerance.
+    pub fn covered_until(&self) -> Option<Date> {
+        self.calibration
+            .as_ref()
+            .filter(|c| c.found == Found::WithinTolerance)
+            .map(|c| c.due_on)
+    }
+
     /// What is wrong with the instrument as described: range, unit and resolution have to fit its
     /// kind. Nothing where all is right.
     pub fn faults(&self) -> Vec<FieldError> {
@@ -185,10 +205,11 @@ impl Instrument {
 
     /// Its range with the unit: "10 to 80 ft·lbf".
     pub fn range(&self) -> String {
+        let number = |value: Decimal| value.to_string().replace('-', "\u{2212}");
         format!(
             "{} to {} {}",
-            self.range_low,
-            self.range_high,
+            number(self.range_low),
+            number(self.range_high),
             self.symbol()
         )
     }

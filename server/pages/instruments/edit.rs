@@ -53,7 +53,7 @@ impl Page {
         for kind in chosen.iter().chain(InstrumentKind::ALL) {
             for (code, symbol) in kind.units() {
                 if !list.iter().any(|(known, _)| known == code) {
-                    list.push((code.to_owned(), symbol.to_owned()));
+                    list.push((code.to_owned(), format!("{symbol}, {}", kind.measures())));
                 }
             }
         }

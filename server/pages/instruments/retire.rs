@@ -9,7 +9,7 @@ use crate::acts;
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted};
-use crate::pages::{App, address};
+use crate::pages::{App, address, show};
 use crate::record::instrument::Instrument;
 
 /// What is typed, all of it text.
