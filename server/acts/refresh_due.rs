@@ -8,7 +8,7 @@ use super::{Error, Result};
 use crate::calc::OutOfRange;
 use crate::calc::due::{self, Facts, Rule};
 use crate::record::gauge::Standing;
-use crate::record::{AreaId, GaugeId, Refusal};
+use crate::record::{GaugeId, Refusal};
 use crate::store::{self, due::Row, stock::Need};
 
 /// Refreshes one gauge's due date.
@@ -16,12 +16,12 @@ use crate::store::{self, due::Row, stock::Need};
 /// # Errors
 /// The store's failure, or a date outside the calendar's range.
 pub async fn of_gauge(db: &mut SqliteConnection, gauge: GaugeId) -> Result<()> {
-    let known = in_service(db, gauge).await?;
-    match known.as_ref().map(|k| decided(gauge, k)).transpose()? {
-        Some(Some(row)) => store::due::put(db, &row).await?,
-        _ => store::due::remove(db, gauge).await?,
+    let (row, need) = projected(db, gauge).await?;
+    match row {
+        Some(row) => store::due::put(db, &row).await?,
+        None => store::due::remove(db, gauge).await?,
     }
-    match wanted(db, gauge, known.as_ref()).await? {
+    match need {
         Some(need) => store::stock::put_need(db, &need).await?,
         None => store::stock::remove_need(db, gauge).await?,
     }
@@ -34,54 +34,39 @@ pub async fn of_gauge(db: &mut SqliteConnection, gauge: GaugeId) -> Result<()> {
 /// # Errors
 /// The store's failure, or a date outside the calendar's range.
 pub async fn computed(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<Row>> {
-    match in_service(db, gauge).await? {
-        Some(known) => decided(gauge, &known),
-        None => Ok(None),
-    }
+    Ok(projected(db, gauge).await?.0)
 }
 
-/// What the projection of kits should hold for a gauge now: nothing for one that no rule sends to
-/// the bench, or whose rebuild has all its kits in hand.
+/// The same with what the projection of kits should hold: nothing for a gauge that no rule sends
+/// to the bench, or whose open rebuild has all its kits in hand.
 ///
 /// # Errors
 /// The store's failure, or a date outside the calendar's range.
-pub async fn computed_need(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<Need>> {
-    let known = in_service(db, gauge).await?;
-    wanted(db, gauge, known.as_ref()).await
-}
-
-async fn in_service(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<(AreaId, Facts)>> {
-    let known = store::due::facts(db, gauge).await?;
-    Ok(known
-        .filter(|(standing, ..)| *standing == Standing::InService)
-        .map(|(_, area, facts)| (area, facts)))
-}
-
-fn decided(gauge: GaugeId, (area_id, facts): &(AreaId, Facts)) -> Result<Option<Row>> {
-    let decided = due::governing_only(facts).map_err(beyond)?;
-    Ok(decided.governing.map(|governing| Row {
+pub async fn projected(
+    db: &mut SqliteConnection,
+    gauge: GaugeId,
+) -> Result<(Option<Row>, Option<Need>)> {
+    let Some((standing, area_id, facts)) = store::due::facts(db, gauge).await? else {
+        return Ok((None, None));
+    };
+    if standing != Standing::InService {
+        return Ok((None, None));
+    }
+    let decided = due::governing_only(&facts).map_err(beyond)?;
+    let row = decided.governing.map(|governing| Row {
         gauge_id: gauge,
-        area_id: *area_id,
+        area_id,
         rule: governing.rule,
         date: governing.date,
         latest_on: decided.latest_date.unwrap_or(governing.date),
         pull: decided.window.into(),
-        since_on: since(facts, governing.rule),
-    }))
-}
-
-async fn wanted(
-    db: &mut SqliteConnection,
-    gauge: GaugeId,
-    known: Option<&(AreaId, Facts)>,
-) -> Result<Option<Need>> {
-    let Some((_, facts)) = known else {
-        return Ok(None);
+        since_on: since(&facts, governing.rule),
+    });
+    let need = match due::rebuild_only(&facts).map_err(beyond)?.latest_date {
+        Some(on) => store::stock::need_on(db, gauge, on).await?,
+        None => None,
     };
-    let Some(on) = due::rebuild_only(facts).map_err(beyond)?.latest_date else {
-        return Ok(None);
-    };
-    Ok(store::stock::need_on(db, gauge, on).await?)
+    Ok((row, need))
 }
 
 #[expect(

@@ -1,5 +1,6 @@
 //! The check of a whole register: the file, the audit chain, every sealed record against its seal,
-//! the certificates, the stock balances and the due dates. It reads only and mends nothing.
+//! the certificates, the stock balances, the due dates and the kits wanted. It reads only and mends
+//! nothing.
 
 use std::collections::HashMap;
 
@@ -84,6 +85,12 @@ pub async fn verify(db: &mut SqliteConnection) -> Result<Report> {
         ));
     }
     due_dates(db, &mut report).await?;
+    let astray = store::stock::astray(db).await?;
+    if astray > 0 {
+        report.find(format!(
+            "{astray} rows that name lots on the shelf, kits wanted by day or calibrations in force differ from the records they are made from"
+        ));
+    }
     for (standing, kept, counted) in store::gauges::wrong_counts(db).await? {
         report.find(format!(
             "{kept} gauges are counted as {standing}, but there are {counted}"
@@ -191,8 +198,9 @@ async fn due_dates(db: &mut SqliteConnection, report: &mut Report) -> Result<()>
         last = *end;
         for gauge in gauges {
             let kept = store::due::find(db, gauge).await?;
-            let computed = match refresh_due::computed(db, gauge).await {
-                Ok(computed) => computed,
+            let kept_need = store::stock::need_of(db, gauge).await?;
+            let (computed, need) = match refresh_due::projected(db, gauge).await {
+                Ok(projected) => projected,
                 Err(Error::Refused(refusal)) => {
                     report.find(format!(
                         "gauge row {}: no due date can be computed: {refusal}",
@@ -206,6 +214,12 @@ async fn due_dates(db: &mut SqliteConnection, report: &mut Report) -> Result<()>
             if kept != computed {
                 report.find(format!(
                     "the due date kept for gauge row {} is not the one its facts give",
+                    gauge.0
+                ));
+            }
+            if kept_need != need {
+                report.find(format!(
+                    "the kits kept as wanted for gauge row {} are not those its facts give",
                     gauge.0
                 ));
             }

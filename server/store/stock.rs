@@ -224,19 +224,14 @@ pub async fn remove_need(db: &mut SqliteConnection, gauge: GaugeId) -> Result<()
     Ok(())
 }
 
-/// Every row of the projection after a gauge, for the check by recomputing.
-pub async fn needs_after(
-    db: &mut SqliteConnection,
-    after: GaugeId,
-    most: i64,
-) -> Result<Vec<Need>> {
+/// A gauge's row of the projection.
+pub async fn need_of(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<Need>> {
     Ok(sqlx::query_as!(
         Need,
-        "SELECT gauge_id, kit_id, on_date, kits FROM kit_need WHERE gauge_id > ?1 ORDER BY gauge_id LIMIT ?2",
-        after,
-        most
+        "SELECT gauge_id, kit_id, on_date, kits FROM kit_need WHERE gauge_id = ?1",
+        gauge
     )
-    .fetch_all(db)
+    .fetch_optional(db)
     .await?)
 }
 

@@ -7,14 +7,14 @@ use serde::Deserialize;
 use time::Date;
 
 use super::{Order, beyond};
-use crate::calc::lots::{Cover, Usability};
+use crate::calc::lots::{Cover, Picking, Usability, Wanted};
 use crate::calc::reorder::Timing;
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::shelf::Shelf;
 use crate::pages::{App, address, form, show};
 use crate::record::kit::{self, Kit, Lot};
-use crate::record::{GaugeId, LotId};
+use crate::record::{GaugeId, LotId, LotNumber};
 use crate::store;
 use crate::store::stock::Wanting;
 
@@ -38,6 +38,8 @@ struct Page {
     cover: Cover,
     shelf: Shelf,
     order: Option<Order>,
+    /// Which lots the next rebuild takes, first expired first out.
+    proposal: Option<(Wanting, Picking<LotNumber>)>,
     wanting: Vec<Wanting>,
     more_wanting: Option<String>,
     used_up: Vec<Lot>,
@@ -82,6 +84,7 @@ pub async fn show(
 
     let mut wanting =
         store::stock::wanting(&mut db, kit.id, until, after(&asked.after), most).await?;
+    let proposal = proposed(&lots, wanting.first(), chrome.today)?;
     let more = wanting.len() > PAGE;
     wanting.truncate(PAGE);
     let more_wanting = wanting.last().filter(|_| more).map(|last| {
@@ -104,6 +107,7 @@ pub async fn show(
         lots,
         cover,
         order,
+        proposal,
         wanting,
         more_wanting,
         used_up,
@@ -114,4 +118,21 @@ pub async fn show(
 fn after(text: &str) -> Option<(Date, GaugeId)> {
     let (date, id) = text.split_once('_')?;
     Some((form::read_date(date)?, GaugeId(id.parse().ok()?)))
+}
+
+/// The lots for the gauge that stands first, on the day of its rebuild; none where the shelf is bare.
+fn proposed(
+    lots: &[Lot],
+    first: Option<&Wanting>,
+    today: Date,
+) -> Result<Option<(Wanting, Picking<LotNumber>)>, PageError> {
+    let Some(first) = first else {
+        return Ok(None);
+    };
+    let wanted = Wanted {
+        on: first.on_date.max(today),
+        quantity: u32::try_from(first.kits).unwrap_or(u32::MAX),
+    };
+    let picking = kit::first_out(lots, wanted).map_err(beyond)?;
+    Ok((!picking.picks.is_empty()).then(|| (first.clone(), picking)))
 }
