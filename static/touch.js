@@ -18,3 +18,8 @@ document.addEventListener("submit", (event) => {
 window.addEventListener("pageshow", () => {
   for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
 });
+
+// A plant's time zone is most often the one of whoever names it.
+for (const zone of document.querySelectorAll("[data-zone]")) {
+  if (!zone.value) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone || "";
+}

@@ -1,4 +1,31 @@
-//! Gauges: the register's list, one gauge, taking in and correcting.
+//! Gauges: the register's list, one gauge, taking in and correcting, and what is recorded in service.
+
+mod deferral;
+mod failure;
+mod history;
+mod look_over;
+mod photo;
+mod second_saver;
+mod show;
+mod standing;
+
+use axum::http::StatusCode;
+
+use crate::plant::Visitor;
+
+/// Takes a gauge into the register: the usual nameplate with these fields instead.
+pub async fn hang(visitor: &mut Visitor, instead: &[(&str, &str)]) {
+    let mut fields: Vec<(&str, &str)> = edit::NAMEPLATE
+        .iter()
+        .copied()
+        .filter(|(name, _)| !instead.iter().any(|(other, _)| other == name))
+        .collect();
+    fields.extend_from_slice(instead);
+    visitor
+        .fill("/gauges/new", "/gauges/new", &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+}
 
 pub mod edit {
     use axum::http::StatusCode;

@@ -16,3 +16,4 @@ mod plant;
 mod reference;
 mod storeroom;
 mod verify;
+mod windows;

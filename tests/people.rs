@@ -1,4 +1,8 @@
-//! People: signing in and out, who may come where.
+//! People: signing in and out, accounts, one-time addresses, passwords, the first administrator.
+
+mod account;
+mod first;
+mod password;
 
 mod sign_in {
     use axum::http::StatusCode;

@@ -73,7 +73,10 @@ pub async fn correct(
         .into());
     }
     store::gauges::change(deed.db(), id, version, particulars).await?;
-    let changes = gauge::changes(&before.particulars, particulars);
+    let Some(after) = store::gauges::by_id(deed.db(), id).await? else {
+        return Err(Refusal::Missing("gauge").into());
+    };
+    let changes = gauge::changes(&before, &after);
     let mut rows = vec![("gauge", id.0)];
     if !particulars.rating_points.is_empty() || !before.particulars.rating_points.is_empty() {
         rows.push(("rating_point", id.0));

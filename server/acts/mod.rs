@@ -3,13 +3,16 @@
 
 pub mod deed;
 pub mod gauges;
+pub mod in_service;
 pub mod instruments;
 pub mod kits;
 pub mod people;
 pub mod plant;
 pub mod refresh_due;
+pub mod refresh_many;
 pub mod stock;
 pub mod verify;
+pub mod windows;
 
 pub use deed::{Deed, Who};
 

@@ -6,12 +6,15 @@ use argon2::password_hash::{PasswordHasher, PasswordVerifier};
 use argon2::{Algorithm, Argon2, Params, Version};
 use serde_json::json;
 use sha2::{Digest, Sha256};
+use sqlx::SqliteConnection;
 use time::Duration;
 
 use super::{Deed, Error, Result, Who};
 use crate::record::moment::Clock;
 use crate::record::person::{self, Person, Role};
+use crate::record::plant::Plant;
 use crate::record::{Moment, PersonId, Refusal};
+use crate::store::people::OneTime;
 use crate::store::{self, Store};
 
 /// A session lasts this long after it was last used.
@@ -109,12 +112,31 @@ pub async fn sign_in(
 ) -> Result<(Token, Person)> {
     let now = clock.now();
     let name = name.trim().to_lowercase();
+    let Some(person) = proved(store, now, &name, password).await? else {
+        return Err(Refusal::field("password", "The name or the password is not right").into());
+    };
+    let mut tx = store.write().await?;
+    let token = Token::new()?;
+    store::sessions::begin(&mut tx, &token.hash(), person.id, (now, now.plus(SESSION))).await?;
+    store::sessions::forgive(&mut tx, &name).await?;
+    tx.commit().await.map_err(store::Error::from)?;
+    Ok((token, person))
+}
+
+/// Who signs in under a name with this password; nobody where either is wrong or the account is
+/// closed. Wrong attempts are counted, and after too many of them even the right one waits.
+async fn proved(
+    store: &Store,
+    now: Moment,
+    name: &str,
+    password: String,
+) -> Result<Option<Person>> {
     let (found, failed, latest) = {
         let mut db = store.read().await?;
         let (failed, latest) =
-            store::sessions::failed_since(&mut db, &name, now.plus(-ATTEMPT_WINDOW)).await?;
+            store::sessions::failed_since(&mut db, name, now.plus(-ATTEMPT_WINDOW)).await?;
         (
-            store::people::by_sign_in(&mut db, &name).await?,
+            store::people::by_sign_in(&mut db, name).await?,
             failed,
             latest,
         )
@@ -132,17 +154,30 @@ pub async fn sign_in(
         .filter(|(person, _)| !person.closed)
         .and_then(|(_, hash)| hash.clone());
     let right = verify_password(password, kept).await?;
+    if right {
+        return Ok(found.map(|(person, _)| person));
+    }
     let mut tx = store.write().await?;
-    let Some((person, _)) = found.filter(|_| right) else {
-        store::sessions::failed(&mut tx, &name, now, now.plus(-Duration::days(1))).await?;
-        tx.commit().await.map_err(store::Error::from)?;
-        return Err(Refusal::field("password", "The name or the password is not right").into());
-    };
-    let token = Token::new()?;
-    store::sessions::begin(&mut tx, &token.hash(), person.id, (now, now.plus(SESSION))).await?;
-    store::sessions::forgive(&mut tx, &name).await?;
+    store::sessions::failed(&mut tx, name, now, now.plus(-Duration::days(1))).await?;
     tx.commit().await.map_err(store::Error::from)?;
-    Ok((token, person))
+    Ok(None)
+}
+
+/// Asks somebody who is signed in for their password again, before they sign or change it.
+///
+/// # Errors
+/// Refuses a wrong password beside the field, and too many attempts.
+pub async fn sign_again(
+    store: &Store,
+    clock: &Clock,
+    person: &Person,
+    field: &str,
+    password: String,
+) -> Result<()> {
+    match proved(store, clock.now(), &person.sign_in, password).await? {
+        Some(found) if found.id == person.id => Ok(()),
+        _ => Err(Refusal::field(field, "This is not your password").into()),
+    }
 }
 
 /// Ends a session.
@@ -230,6 +265,50 @@ pub async fn first_address(store: &Store, clock: &Clock) -> Result<Option<Token>
     Ok(Some(token))
 }
 
+/// Whether the address of a first administrator still works: it was not used, has not run out, and
+/// there is no administrator yet.
+///
+/// # Errors
+/// The store's failure.
+pub async fn first_works(db: &mut SqliteConnection, token: &Token, now: Moment) -> Result<bool> {
+    let found = store::people::one_time(db, &token.hash()).await?;
+    Ok(works(found.as_ref(), "first-administrator", now)
+        && store::people::administrators(db).await? == 0)
+}
+
+fn works(found: Option<&OneTime>, purpose: &str, now: Moment) -> bool {
+    found.is_some_and(|one| one.purpose == purpose && one.used_at.is_none() && one.expires_at > now)
+}
+
+/// Names the plant and its first administrator with their password; the address is used up.
+///
+/// # Errors
+/// Refuses an address that does not work any more, and a name or password that will not do.
+pub async fn first(
+    deed: &mut Deed,
+    token: &Token,
+    settings: &Plant,
+    (sign_in, name): (&str, &str),
+    (password, hash): (&str, &str),
+) -> Result<Person> {
+    let now = deed.now();
+    if !first_works(deed.db(), token, now).await?
+        || !store::people::use_one_time(deed.db(), &token.hash(), now).await?
+    {
+        return Err(Refusal::not_now(GONE).into());
+    }
+    person::password(password, sign_in).map_err(|m| Refusal::field("password", m))?;
+    let (id, _) = add(deed, sign_in, name, Role::Administrator).await?;
+    store::people::set_password(deed.db(), id, hash).await?;
+    store::people::drop_one_time(deed.db(), id).await?;
+    let Some(person) = store::people::by_id(deed.db(), id).await? else {
+        return Err(Refusal::Missing("person").into());
+    };
+    deed.continue_as(Who::from(&person), now);
+    super::plant::settle(deed, settings).await?;
+    Ok(person)
+}
+
 /// Makes a one-time address for somebody who needs a new password; their sessions end.
 ///
 /// # Errors
@@ -296,6 +375,54 @@ pub async fn change(deed: &mut Deed, wanted: &Person) -> Result<()> {
     .await
 }
 
+/// What is said of a one-time address that does not work any more.
+pub const GONE: &str =
+    "This address was used before or ran out; ask the administrator for a new one";
+
+/// Whose password a one-time address sets, while it works.
+///
+/// # Errors
+/// The store's failure.
+pub async fn whose(
+    db: &mut SqliteConnection,
+    token: &Token,
+    now: Moment,
+) -> Result<Option<Person>> {
+    let found = store::people::one_time(db, &token.hash()).await?;
+    if !works(found.as_ref(), "set-password", now) {
+        return Ok(None);
+    }
+    match found.and_then(|one| one.person_id) {
+        Some(id) => Ok(store::people::by_id(db, id).await?.filter(|p| !p.closed)),
+        None => Ok(None),
+    }
+}
+
+/// Changes the password of the person who does the deed, who gave the old one; their other
+/// sessions end, the one they are in stays.
+///
+/// # Errors
+/// Refuses a password that will not do.
+pub async fn change_own_password(
+    deed: &mut Deed,
+    kept: &Token,
+    person: &Person,
+    (password, hash): (&str, &str),
+) -> Result<()> {
+    person::password(password, &person.sign_in).map_err(|m| Refusal::field("password", m))?;
+    store::people::set_password(deed.db(), person.id, hash).await?;
+    store::people::drop_one_time(deed.db(), person.id).await?;
+    store::sessions::end_others(deed.db(), person.id, &kept.hash()).await?;
+    deed.record(
+        "changed the own password of",
+        &format!("person {}", person.sign_in),
+        None,
+        json!({}),
+        &[],
+    )
+    .await
+}
+
 /// Sets a password through a one-time address, which is used up; other sessions end.
 ///
 /// # Errors
@@ -306,11 +433,7 @@ pub async fn set_password(
     password: &str,
     hash: &str,
 ) -> Result<Person> {
-    let gone = || {
-        Refusal::not_now(
-            "This address was used before or ran out; ask the administrator for a new one",
-        )
-    };
+    let gone = || Refusal::not_now(GONE);
     let found = store::people::one_time(deed.db(), &token.hash())
         .await?
         .ok_or_else(gone)?;

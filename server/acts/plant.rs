@@ -1,9 +1,10 @@
-//! Deeds about the plant itself: naming it, areas, service classes, shutdown windows.
-//! A changed interval or window moves due dates, so it refreshes the gauges it binds.
+//! Deeds about the plant itself: naming it, its procedures' choices, areas, service classes.
+//! A changed interval moves due dates, so it refreshes the gauges of its class.
 
 use serde_json::json;
 
-use super::{Deed, Result};
+use super::{Deed, Result, refresh_many};
+use crate::record::gauge::Change;
 use crate::record::plant::{Plant, ServiceClass};
 use crate::record::{AreaId, Refusal, ServiceClassId};
 use crate::store;
@@ -13,6 +14,7 @@ use crate::store;
 /// # Errors
 /// Refuses when somebody changed it meanwhile.
 pub async fn settle(deed: &mut Deed, plant: &Plant) -> Result<()> {
+    let before = store::plant::find(deed.db()).await?;
     if !store::plant::put(deed.db(), plant).await? {
         let by = store::audit::last_hand(deed.db(), "plant").await?;
         return Err(Refusal::Changed {
@@ -21,14 +23,38 @@ pub async fn settle(deed: &mut Deed, plant: &Plant) -> Result<()> {
         }
         .into());
     }
-    let facts = json!({
-        "name": plant.name, "owner": plant.owner, "time zone": plant.zone.name(), "code": plant.test_code,
-        "hold minutes": plant.hold_minutes, "tightening step": plant.tightening_step.to_string(),
-        "flatness limit": plant.flatness_limit.to_string(), "wall limit": plant.wall_limit.to_string(),
-        "skim limit": plant.skim_limit,
+    let changes = before.map_or_else(Vec::new, |before| {
+        Change::between(shown(&before), shown(plant))
     });
+    let facts = if changes.is_empty() {
+        serde_json::Value::Object(
+            shown(plant)
+                .into_iter()
+                .map(|(what, value)| (what.to_owned(), value.into()))
+                .collect(),
+        )
+    } else {
+        json!({ "changes": changes })
+    };
     deed.record("settled", "plant", None, facts, &[("plant", 1)])
         .await
+}
+
+/// The plant's settings as its history names them.
+fn shown(plant: &Plant) -> Vec<(&'static str, String)> {
+    vec![
+        ("name", plant.name.clone()),
+        ("owner", plant.owner.clone()),
+        ("address", plant.address.clone()),
+        ("time zone", plant.zone.name().to_owned()),
+        ("code of reference", plant.test_code.name().to_owned()),
+        ("hold, minutes", plant.hold_minutes.to_string()),
+        ("tightening step", plant.tightening_step.to_string()),
+        ("flatness limit", plant.flatness_limit.to_string()),
+        ("wall limit", plant.wall_limit.to_string()),
+        ("skims allowed", plant.skim_limit.to_string()),
+        ("numbers begin with", plant.number_prefix.clone()),
+    ]
 }
 
 /// Adds an area.
@@ -52,12 +78,39 @@ pub async fn add_area(deed: &mut Deed, name: &str) -> Result<AreaId> {
     Ok(id)
 }
 
+/// Gives an area another name.
+///
+/// # Errors
+/// Refuses a name that is taken or empty.
+pub async fn rename_area(deed: &mut Deed, id: AreaId, before: &str, name: &str) -> Result<()> {
+    let name = named("name", name)?;
+    let taken = store::plant::area_named(deed.db(), &name).await?;
+    if taken.is_some_and(|other| other != id) {
+        return Err(Refusal::field("name", "There is an area of this name already").into());
+    }
+    store::plant::rename_area(deed.db(), id, &name).await?;
+    deed.record(
+        "renamed",
+        &format!("area {name}"),
+        None,
+        json!({ "before": before, "after": name }),
+        &[("area", id.0)],
+    )
+    .await
+}
+
 /// Adds a service class with its intervals.
 ///
 /// # Errors
 /// Refuses a name that is taken or empty.
 pub async fn add_service_class(deed: &mut Deed, class: &ServiceClass) -> Result<ServiceClassId> {
     let name = named("name", &class.name)?;
+    if store::plant::service_class_named(deed.db(), &name)
+        .await?
+        .is_some()
+    {
+        return Err(Refusal::field("name", "There is a service class of this name already").into());
+    }
     let id = store::plant::add_service_class(
         deed.db(),
         &ServiceClass {
@@ -68,13 +121,63 @@ pub async fn add_service_class(deed: &mut Deed, class: &ServiceClass) -> Result<
     .await?;
     deed.record(
         "added",
-        &format!("service class {name}"),
+        &class_subject(&name),
         None,
         intervals(class),
         &[("service_class", id.0)],
     )
     .await?;
     Ok(id)
+}
+
+/// Changes a service class, from the version that was read; new intervals move the due dates of all
+/// its gauges in service.
+///
+/// # Errors
+/// Refuses a name that is taken or empty, and a change made meanwhile by somebody else.
+pub async fn change_service_class(deed: &mut Deed, class: &ServiceClass) -> Result<()> {
+    let Some(before) = store::plant::service_class(deed.db(), class.id).await? else {
+        return Err(Refusal::Missing("service class").into());
+    };
+    let name = named("name", &class.name)?;
+    let taken = store::plant::service_class_named(deed.db(), &name).await?;
+    if taken.is_some_and(|other| other.id != class.id) {
+        return Err(Refusal::field("name", "There is a service class of this name already").into());
+    }
+    let after = ServiceClass {
+        name: name.clone(),
+        ..class.clone()
+    };
+    if !store::plant::change_service_class(deed.db(), &after).await? {
+        let by = store::audit::last_hand(deed.db(), &class_subject(&before.name)).await?;
+        return Err(Refusal::Changed {
+            what: format!("Service class {}", before.name),
+            by,
+        }
+        .into());
+    }
+    let facts = json!({
+        "before": { "name": before.name, "intervals": intervals(&before) },
+        "after": { "name": name, "intervals": intervals(&after) },
+    });
+    deed.record(
+        "changed",
+        &class_subject(&name),
+        None,
+        facts,
+        &[("service_class", class.id.0)],
+    )
+    .await?;
+    let moved = before.rebuild_months != after.rebuild_months
+        || before.look_over_months != after.look_over_months;
+    if moved {
+        refresh_many::of_class(deed.db(), class.id).await?;
+    }
+    Ok(())
+}
+
+fn class_subject(name: &str) -> String {
+    format!("service class {name}")
 }
 
 fn named(field: &str, name: &str) -> Result<String> {

@@ -6,10 +6,10 @@ use time::Date;
 
 use super::{Error, Result};
 use crate::calc::OutOfRange;
-use crate::calc::due::{self, Facts, Rule};
+use crate::calc::due::{self, Facts, Rule, WindowPull};
 use crate::record::gauge::Standing;
 use crate::record::{GaugeId, Refusal};
-use crate::store::{self, due::Row, stock::Need};
+use crate::store::{self, due::Known, due::Row, stock::Need};
 
 /// Refreshes one gauge's due date.
 ///
@@ -52,28 +52,47 @@ pub async fn projected(
     if standing != Standing::InService {
         return Ok((None, None));
     }
-    let decided = due::governing_only(&facts).map_err(beyond)?;
-    let row = decided.governing.map(|governing| Row {
+    let known = Known {
         gauge_id: gauge,
+        standing,
         area_id,
+        facts,
+    };
+    let need = needed(db, &known).await?;
+    Ok((decided(&known)?, need))
+}
+
+/// The row of the projection that a gauge's facts give.
+pub(super) fn decided(known: &Known) -> Result<Option<Row>> {
+    let decided = due::governing_only(&known.facts).map_err(beyond)?;
+    Ok(decided.governing.map(|governing| Row {
+        gauge_id: known.gauge_id,
+        area_id: known.area_id,
         rule: governing.rule,
         date: governing.date,
         latest_on: decided.latest_date.unwrap_or(governing.date),
         pull: decided.window.into(),
-        since_on: since(&facts, governing.rule),
-    });
-    let need = match due::rebuild_only(&facts).map_err(beyond)?.latest_date {
-        Some(on) => store::stock::need_on(db, gauge, on).await?,
-        None => None,
-    };
-    Ok((row, need))
+        since_on: since(&known.facts, governing.rule),
+        window_ends_on: match decided.window {
+            WindowPull::PulledTo(window) => Some(window.ends),
+            WindowPull::NotNeeded | WindowPull::NoWindow => None,
+        },
+    }))
+}
+
+/// The row of the projection of kits that a gauge's facts give.
+pub(super) async fn needed(db: &mut SqliteConnection, known: &Known) -> Result<Option<Need>> {
+    match due::rebuild_only(&known.facts).map_err(beyond)?.latest_date {
+        Some(on) => Ok(store::stock::need_on(db, known.gauge_id, on).await?),
+        None => Ok(None),
+    }
 }
 
 #[expect(
     clippy::needless_pass_by_value,
     reason = "the shape of a function for map_err"
 )]
-fn beyond(error: OutOfRange) -> Error {
+pub(super) fn beyond(error: OutOfRange) -> Error {
     Error::from(Refusal::not_now(error.to_string()))
 }
 
@@ -87,7 +106,7 @@ fn since(facts: &Facts, rule: Rule) -> Option<Date> {
     }
 }
 
-/// Refreshes every gauge of a service class or an area, after their rule or window changed.
+/// Refreshes some gauges, one after the other; whole classes and areas are in `refresh_many`.
 ///
 /// # Errors
 /// As for one gauge.

@@ -51,6 +51,8 @@ pub const INSTRUMENTS: &str = "/instruments";
 pub const WINDOWS: &str = "/windows";
 /// The people.
 pub const PEOPLE: &str = "/people";
+/// Where people change their own password.
+pub const OWN_PASSWORD: &str = "/people/password";
 /// The plant's settings.
 pub const PLANT: &str = "/plant";
 
@@ -62,6 +64,50 @@ pub fn gauge(tag: impl ToString) -> String {
 /// A page below a gauge's page.
 pub fn gauge_part(tag: impl ToString, part: &str) -> String {
     format!("{GAUGES}/{}/{part}", encoded(tag))
+}
+
+/// A photograph of a gauge's nameplate, by the mark of its content.
+pub fn gauge_photo(tag: impl ToString, mark: &str, small: bool) -> String {
+    let small = if small { "1" } else { "" };
+    with_query(
+        &gauge_part(tag, "photo"),
+        &[("mark", mark.to_owned()), ("small", small.to_owned())],
+    )
+}
+
+/// An area's page among the plant's settings.
+pub fn area(name: impl ToString) -> String {
+    format!("{PLANT}/area/{}", encoded(name))
+}
+
+/// A service class's page among the plant's settings.
+pub fn service_class(name: impl ToString) -> String {
+    format!("{PLANT}/class/{}", encoded(name))
+}
+
+/// A shutdown window's page: the area that stands and its first day.
+pub fn window(area: impl ToString, starts_on: impl ToString) -> String {
+    format!("{WINDOWS}/{}/{}", encoded(area), encoded(starts_on))
+}
+
+/// Where a shutdown window is moved.
+pub fn window_move(area: impl ToString, starts_on: impl ToString) -> String {
+    format!("{}/move", window(area, starts_on))
+}
+
+/// Somebody's account, by the name they sign in with.
+pub fn account(sign_in: impl ToString) -> String {
+    format!("{PEOPLE}/account/{}", encoded(sign_in))
+}
+
+/// Where a one-time address for somebody's new password is made.
+pub fn account_reset(sign_in: impl ToString) -> String {
+    format!("{}/reset", account(sign_in))
+}
+
+/// The one-time address that sets a password.
+pub fn set_password(token: &str) -> String {
+    format!("{PEOPLE}/set-password/{token}")
 }
 
 /// The bench sheet of a gauge's open rebuild.

@@ -27,6 +27,9 @@ pub enum PageError {
     /// What was posted is not what the page posts.
     #[error("bad form: {0}")]
     BadForm(String),
+    /// The form was sent from a page of another site.
+    #[error("posted from another site")]
+    CrossSite,
     /// What was posted is too large.
     #[error("too large")]
     TooLarge,
@@ -162,6 +165,19 @@ impl IntoResponse for PageError {
                     trouble(
                         "The form could not be read",
                         "Nothing was changed. Go back, load the page again and send it once more."
+                            .to_owned(),
+                        address::BOARD,
+                        "Back to the board",
+                    ),
+                )
+            }
+            Self::CrossSite => {
+                tracing::warn!("a form of another site was refused");
+                (
+                    StatusCode::FORBIDDEN,
+                    trouble(
+                        "Sent from another site",
+                        "This form was not sent from a page of this register, so nothing was done."
                             .to_owned(),
                         address::BOARD,
                         "Back to the board",

@@ -12,12 +12,18 @@ pub mod gauges;
 pub mod glass;
 pub mod health;
 pub mod instruments;
+pub mod layout;
+pub mod merge;
 pub mod people;
+pub mod picture;
+pub mod plant;
 pub mod routes;
 pub mod security;
 pub mod shelf;
 pub mod show;
 pub mod storeroom;
+pub mod upload;
+pub mod windows;
 
 use std::sync::Arc;
 

@@ -18,7 +18,10 @@ use tower_http::timeout::TimeoutLayer;
 use tower_http::trace::TraceLayer;
 
 use super::answer::PageError;
-use super::{App, assets, board, due, gauges, health, instruments, people, security, storeroom};
+use super::{
+    App, assets, board, due, gauges, health, instruments, people, plant, security, storeroom,
+    windows,
+};
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
 };
@@ -58,8 +61,11 @@ const TEST: Access = Access::Roles(&[Technician, Inspector, Engineer]);
 /// Those who witness and certify.
 #[expect(dead_code, reason = "used as the parts come in")]
 const CERTIFY: Access = Access::Roles(&[Inspector]);
+/// Those who walk the plant: look-overs and photographs.
+const WALK: Access = Access::Roles(&[Technician, Inspector, Engineer]);
+/// Those who sign for a later date.
+const DEFER: Access = Access::Roles(&[Engineer]);
 /// Those who look after people.
-#[expect(dead_code, reason = "used as the parts come in")]
 const ADMINISTER: Access = Access::Roles(&[Administrator]);
 
 /// One address.
@@ -113,6 +119,17 @@ pub fn table() -> Vec<Route> {
         shows("/gauges/{tag}", ALL, gauges::show::show),
         shows("/gauges/{tag}/edit", SETTLE, gauges::edit::edit),
         does("/gauges/{tag}/edit", SETTLE, gauges::edit::correct),
+        shows("/gauges/{tag}/history", ALL, gauges::history::show),
+        shows("/gauges/{tag}/photo", ALL, gauges::photo::show),
+        does("/gauges/{tag}/photo", WALK, gauges::photo::add),
+        shows("/gauges/{tag}/failure", ALL, gauges::failure::show),
+        does("/gauges/{tag}/failure", ALL, gauges::failure::report),
+        shows("/gauges/{tag}/look-over", WALK, gauges::look_over::show),
+        does("/gauges/{tag}/look-over", WALK, gauges::look_over::record),
+        shows("/gauges/{tag}/deferral", DEFER, gauges::deferral::show),
+        does("/gauges/{tag}/deferral", DEFER, gauges::deferral::sign),
+        shows("/gauges/{tag}/standing", SETTLE, gauges::standing::show),
+        does("/gauges/{tag}/standing", SETTLE, gauges::standing::change),
         // Due
         shows("/due", ALL, due::list::show),
         // Storeroom
@@ -202,7 +219,62 @@ pub fn table() -> Vec<Route> {
             SETTLE,
             instruments::retire::retire,
         ),
+        // Shutdown windows
+        shows("/windows", ALL, windows::list::show),
+        shows("/windows/new", SETTLE, windows::edit::new),
+        does("/windows/new", SETTLE, windows::edit::add),
+        shows("/windows/{area}/{starts_on}", ALL, windows::show::show),
+        shows(
+            "/windows/{area}/{starts_on}/move",
+            SETTLE,
+            windows::edit::edit,
+        ),
+        does(
+            "/windows/{area}/{starts_on}/move",
+            SETTLE,
+            windows::edit::change,
+        ),
+        // The plant
+        shows("/plant", SETTLE, plant::show::show),
+        shows("/plant/settings", SETTLE, plant::settings::show),
+        does("/plant/settings", SETTLE, plant::settings::save),
+        shows("/plant/area", SETTLE, plant::area::new),
+        does("/plant/area", SETTLE, plant::area::add),
+        shows("/plant/area/{name}", SETTLE, plant::area::edit),
+        does("/plant/area/{name}", SETTLE, plant::area::rename),
+        shows("/plant/class", SETTLE, plant::class::new),
+        does("/plant/class", SETTLE, plant::class::add),
+        shows("/plant/class/{name}", SETTLE, plant::class::edit),
+        does("/plant/class/{name}", SETTLE, plant::class::change),
         // People
+        shows("/people", ADMINISTER, people::list::show),
+        shows("/people/add", ADMINISTER, people::add::show),
+        does("/people/add", ADMINISTER, people::add::add),
+        shows("/people/account/{name}", ADMINISTER, people::account::show),
+        does(
+            "/people/account/{name}",
+            ADMINISTER,
+            people::account::change,
+        ),
+        does(
+            "/people/account/{name}/reset",
+            ADMINISTER,
+            people::account::reset,
+        ),
+        shows("/people/password", ALL, people::password::show),
+        does("/people/password", ALL, people::password::change),
+        shows(
+            "/people/set-password/{token}",
+            Open,
+            people::set_password::show,
+        ),
+        does(
+            "/people/set-password/{token}",
+            Open,
+            people::set_password::set,
+        ),
+        shows("/people/first/{token}", Open, people::first::show),
+        does("/people/first/{token}", Open, people::first::settle),
         shows("/people/sign-in", Open, people::sign_in::show),
         does("/people/sign-in", Open, people::sign_in::sign_in),
         does("/people/sign-out", ALL, people::sign_in::sign_out),
@@ -219,7 +291,8 @@ pub fn service(app: &App) -> Router {
         let admit = middleware::from_fn_with_state((app.clone(), route.access), security::admit);
         router = router.route(route.path, route.handler.layer(admit));
     }
-    let mut csrf = CsrfLayer::new();
+    let mut csrf =
+        CsrfLayer::new().with_rejection_response(|_| PageError::CrossSite.into_response());
     if let Some(origin) = app.public_address() {
         csrf = match csrf.clone().add_trusted_origin(origin) {
             Ok(with) => with,
@@ -234,10 +307,11 @@ pub fn service(app: &App) -> Router {
         .method_not_allowed_fallback(|| async { PageError::NotFound("page") })
         .with_state(app.clone())
         .layer(DefaultBodyLimit::max(21 * 1024 * 1024))
-        .layer(middleware::from_fn_with_state(app.clone(), security::headers))
         .layer(csrf)
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, Duration::from_secs(60)))
         .layer(CatchPanicLayer::custom(panicked))
+        // Outside of whatever may answer by itself, so that no answer goes without them.
+        .layer(middleware::from_fn_with_state(app.clone(), security::headers))
         .layer(CompressionLayer::new())
         .layer(PropagateRequestIdLayer::x_request_id())
         .layer(TraceLayer::new_for_http().make_span_with(|request: &axum::extract::Request| {

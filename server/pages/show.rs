@@ -7,7 +7,11 @@ use time::Date;
 use time::format_description::BorrowedFormatItem;
 use time::macros::format_description;
 
+use crate::calc::quantity::{
+    PressureUnit, StampedPressure, StampedTemperature, StampedTorque, TemperatureUnit, TorqueUnit,
+};
 use crate::record::Moment;
+use crate::record::history::{Happened, Line};
 use crate::record::moment::Zone;
 
 const DAY: &[BorrowedFormatItem<'static>] =
@@ -121,4 +125,66 @@ pub fn maybe<T: ToString>(value: &Option<T>) -> String {
     value
         .as_ref()
         .map_or_else(|| "\u{2013}".to_owned(), T::to_string)
+}
+
+/// A pressure in the other of the two usual units, rounded for reading only.
+pub fn other_pressure(stamped: &StampedPressure) -> String {
+    stamped.shown_in(match stamped.unit {
+        PressureUnit::Psi => PressureUnit::Bar,
+        _ => PressureUnit::Psi,
+    })
+}
+
+/// A torque in the other of the two usual units, rounded for reading only.
+pub fn other_torque(stamped: &StampedTorque) -> String {
+    stamped.shown_in(match stamped.unit {
+        TorqueUnit::FootPound | TorqueUnit::InchPound => TorqueUnit::NewtonMetre,
+        _ => TorqueUnit::FootPound,
+    })
+}
+
+/// A temperature on the other of the two usual scales, rounded for reading only.
+pub fn other_temperature(stamped: &StampedTemperature) -> String {
+    stamped.shown_in(match stamped.unit {
+        TemperatureUnit::Celsius => TemperatureUnit::Fahrenheit,
+        _ => TemperatureUnit::Celsius,
+    })
+}
+
+/// The day a line of a history speaks of, by the plant's clocks where only a moment is known.
+pub fn day_of(line: &Line, zone: &Zone) -> String {
+    date(&line.on.unwrap_or_else(|| zone.date(line.key.at)))
+}
+
+/// When a line of a history was recorded; nothing where only its day is known.
+pub fn recorded(line: &Line, zone: &Zone) -> String {
+    match line.happened {
+        Happened::Instrument {
+            ordinal: Some(_), ..
+        } => String::new(),
+        _ => moment(&line.key.at, zone),
+    }
+}
+
+/// A deed done to a gauge's own record, as its history says it.
+pub fn register_deed(deed: &str) -> &str {
+    match deed {
+        "took into the register" => "Taken into the register",
+        "corrected" => "Corrected",
+        "put to rest" => "Put to rest",
+        "brought back into service" => "Brought back into service",
+        "retired" => "Retired",
+        other => other,
+    }
+}
+
+/// How many a list holds, with its noun.
+pub fn many<T>(list: &[T], one: &str, many: &str) -> String {
+    count(i64::try_from(list.len()).unwrap_or(i64::MAX), one, many)
+}
+
+/// A small number of any kind with its noun.
+pub fn some<N: Copy + Into<i64>>(number: &N, one: &str, many: &str) -> String {
+    let number: i64 = (*number).into();
+    count(number, one, many)
 }

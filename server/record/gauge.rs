@@ -174,13 +174,14 @@ impl Change {
     }
 }
 
-/// What differs between two states of a gauge, field by field, for its history.
-pub fn changes(before: &Particulars, after: &Particulars) -> Vec<Change> {
-    let shown = |p: &Particulars| -> Vec<(&'static str, String)> {
+/// What differs between two states of a gauge, field by field and in names, for its history.
+pub fn changes(before: &Gauge, after: &Gauge) -> Vec<Change> {
+    let shown = |gauge: &Gauge| -> Vec<(&'static str, String)> {
+        let p = &gauge.particulars;
         vec![
             ("tag number", p.tag.to_string()),
-            ("area", p.area_id.0.to_string()),
-            ("service class", p.service_class_id.0.to_string()),
+            ("area", gauge.area.clone()),
+            ("service class", gauge.service_class.clone()),
             ("vessel", p.vessel.clone()),
             ("service", p.service.clone()),
             ("kind", p.kind.to_string()),
@@ -208,7 +209,7 @@ pub fn changes(before: &Particulars, after: &Particulars) -> Vec<Change> {
                     .collect::<Vec<_>>()
                     .join("; "),
             ),
-            ("kit", optional(p.kit_id.map(|id| id.0))),
+            ("kit", optional(gauge.kit.clone())),
             ("kits for a rebuild", p.kits_per_rebuild.to_string()),
             ("note", p.note.clone()),
         ]

@@ -4,6 +4,7 @@
 pub mod audit;
 pub mod bench;
 pub mod gauge;
+pub mod history;
 pub mod ids;
 pub mod instrument;
 pub mod kit;

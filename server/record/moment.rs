@@ -149,6 +149,15 @@ impl Zone {
             .map_err(|_| format!("\u{201c}{name}\u{201d} is not a time zone; write one such as Europe/Lisbon or UTC"))
     }
 
+    /// The names of every zone known, for choosing one.
+    pub fn names() -> Vec<String> {
+        jiff::tz::db()
+            .available()
+            .map(|name| name.to_string())
+            .filter(|name| name.contains('/') || name == "UTC")
+            .collect()
+    }
+
     /// Coordinated universal time.
     pub fn utc() -> Self {
         Self {

@@ -83,7 +83,19 @@ text_column!(
     TemperatureUnit::from_ucum
 );
 text_column!(Rule, |r| word(r), |t| from_word(t));
-text_column!(Code, |c| word(c), |t| from_word(t));
+text_column!(Code, |c| code_word(*c).to_owned(), |t| Code::ALL
+    .into_iter()
+    .find(|code| code_word(*code) == t));
+
+/// The word the schema allows for a code of reference.
+const fn code_word(code: Code) -> &'static str {
+    match code {
+        Code::CommonPractice => "common-practice",
+        Code::AsmeB313 => "asme-b31-3",
+        Code::AsmeViiiUg99 => "asme-viii-ug-99",
+        Code::Ped => "ped",
+    }
+}
 
 /// The word serde gives a plain enum, which is also the word the register keeps.
 pub fn word<T: serde::Serialize>(value: &T) -> String {

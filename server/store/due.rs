@@ -1,14 +1,16 @@
 //! The facts due dates are decided from, and the projection lists are sorted by.
 //! Which rule governs is decided in `calc::due`.
 
+use std::collections::BTreeMap;
+
 use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
-use super::columns::Pull;
+use super::columns::{Pull, word};
 use crate::calc::due::{Deferral, Facts, Isolation, Rule, Window};
 use crate::record::gauge::{self, Kind, Standing};
-use crate::record::{AreaId, GaugeId, TagNumber};
+use crate::record::{AreaId, GaugeId, ServiceClassId, TagNumber};
 
 /// A row of the projection.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,6 +29,91 @@ pub struct Row {
     pub pull: Pull,
     /// When the interval began.
     pub since_on: Option<Date>,
+    /// The last day of the window the gauge has to be done in.
+    pub window_ends_on: Option<Date>,
+}
+
+/// What the due date of one gauge is decided from, with what else the projection keeps of it.
+#[derive(Debug, Clone)]
+pub struct Known {
+    /// The gauge.
+    pub gauge_id: GaugeId,
+    /// In service, resting or retired.
+    pub standing: Standing,
+    /// Its area.
+    pub area_id: AreaId,
+    /// The facts the rules are applied to.
+    pub facts: Facts,
+}
+
+struct FactRow {
+    id: GaugeId,
+    standing: Standing,
+    area_id: AreaId,
+    isolation: gauge::Isolation,
+    installed_on: Option<Date>,
+    rebuild_months: Option<i64>,
+    look_over_months: Option<i64>,
+    returned_on: Option<Date>,
+    returned_at: Option<String>,
+    looked_on: Option<Date>,
+    failure_on: Option<Date>,
+    deferred_until: Option<Date>,
+    hard_limit: Option<Date>,
+    deferred_at: Option<String>,
+}
+
+impl FactRow {
+    fn known(self, windows: Vec<Window>) -> Known {
+        // A deferral speaks of the interval it was signed in; a later rebuild ends it.
+        let deferral = match (self.deferred_until, self.hard_limit) {
+            (Some(until), Some(hard_limit)) if self.deferred_at > self.returned_at => {
+                Some(Deferral { until, hard_limit })
+            }
+            _ => None,
+        };
+        let anchor = self.returned_on.or(self.installed_on);
+        let facts = Facts {
+            anchor,
+            rebuild_months: self.rebuild_months.and_then(|m| u32::try_from(m).ok()),
+            look_over_anchor: self.looked_on.max(anchor),
+            look_over_months: self.look_over_months.and_then(|m| u32::try_from(m).ok()),
+            failure_on: self.failure_on,
+            deferral,
+            isolation: match self.isolation {
+                gauge::Isolation::InService => Isolation::InService,
+                gauge::Isolation::ShutdownOnly => Isolation::ShutdownOnly,
+            },
+            windows,
+            ..Facts::default()
+        };
+        Known {
+            gauge_id: self.id,
+            standing: self.standing,
+            area_id: self.area_id,
+            facts,
+        }
+    }
+}
+
+/// The same facts for one gauge, a class or an area: what differs is only which index is walked.
+macro_rules! fact_rows {
+    ($where:literal, $($argument:expr),+) => {
+        sqlx::query_as!(
+            FactRow,
+            r#"SELECT g.id, g.standing, g.area_id, g.isolation, g.installed_on,
+                 c.rebuild_months, c.look_over_months,
+                 (SELECT r.ended_on FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' ORDER BY r.ordinal DESC LIMIT 1) AS "returned_on?: Date",
+                 (SELECT r.ended_at FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' ORDER BY r.ordinal DESC LIMIT 1) AS "returned_at?: String",
+                 (SELECT l.on_date FROM look_over l WHERE l.gauge_id = g.id ORDER BY l.on_date DESC LIMIT 1) AS "looked_on?: Date",
+                 (SELECT min(f.seen_on) FROM failure f WHERE f.gauge_id = g.id AND f.rebuild_id IS NULL) AS "failure_on?: Date",
+                 (SELECT d.until_on FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "deferred_until?: Date",
+                 (SELECT d.hard_limit_on FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "hard_limit?: Date",
+                 (SELECT d.at FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "deferred_at?: String"
+               FROM gauge g JOIN service_class c ON c.id = g.service_class_id WHERE "# + $where,
+            $($argument),+
+        )
+    };
 }
 
 /// Everything the due date of a gauge is decided from.
@@ -34,77 +121,136 @@ pub async fn facts(
     db: &mut SqliteConnection,
     id: GaugeId,
 ) -> Result<Option<(Standing, AreaId, Facts)>> {
-    let row = sqlx::query!(
-        r#"SELECT g.standing, g.area_id, g.isolation, g.installed_on,
-             c.rebuild_months, c.look_over_months,
-             (SELECT r.ended_on FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' ORDER BY r.ordinal DESC LIMIT 1) AS "returned_on?: Date",
-             (SELECT r.ended_at FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' ORDER BY r.ordinal DESC LIMIT 1) AS "returned_at?: String",
-             (SELECT l.on_date FROM look_over l WHERE l.gauge_id = g.id ORDER BY l.on_date DESC LIMIT 1) AS "looked_on?: Date",
-             (SELECT min(f.seen_on) FROM failure f WHERE f.gauge_id = g.id AND f.rebuild_id IS NULL) AS "failure_on?: Date",
-             (SELECT d.until_on FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "deferred_until?: Date",
-             (SELECT d.hard_limit_on FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "hard_limit?: Date",
-             (SELECT d.at FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "deferred_at?: String"
-           FROM gauge g JOIN service_class c ON c.id = g.service_class_id WHERE g.id = ?1"#,
-        id
-    )
-    .fetch_optional(&mut *db)
-    .await?;
+    let row = fact_rows!("g.id = ?1", id).fetch_optional(&mut *db).await?;
     let Some(row) = row else {
         return Ok(None);
     };
     let windows = match row.isolation {
         gauge::Isolation::InService => Vec::new(),
-        gauge::Isolation::ShutdownOnly => sqlx::query!(
-            "SELECT starts_on, ends_on FROM shutdown_window WHERE area_id = ?1 ORDER BY ends_on",
-            row.area_id
-        )
-        .fetch_all(db)
-        .await?
+        gauge::Isolation::ShutdownOnly => windows_of(db, row.area_id).await?,
+    };
+    let known = row.known(windows);
+    Ok(Some((known.standing, known.area_id, known.facts)))
+}
+
+async fn windows_of(db: &mut SqliteConnection, area: AreaId) -> Result<Vec<Window>> {
+    let rows = sqlx::query!(
+        "SELECT starts_on, ends_on FROM shutdown_window WHERE area_id = ?1 ORDER BY ends_on",
+        area
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
         .into_iter()
         .map(|w| Window {
             starts: w.starts_on,
             ends: w.ends_on,
         })
-        .collect(),
-    };
-    // A deferral speaks of the interval it was signed in; a later rebuild ends it.
-    let deferral = match (row.deferred_until, row.hard_limit) {
-        (Some(until), Some(hard_limit)) if row.deferred_at > row.returned_at => {
-            Some(Deferral { until, hard_limit })
-        }
-        _ => None,
-    };
-    let anchor = row.returned_on.or(row.installed_on);
-    let facts = Facts {
-        anchor,
-        rebuild_months: row.rebuild_months.and_then(|m| u32::try_from(m).ok()),
-        look_over_anchor: row.looked_on.max(anchor),
-        look_over_months: row.look_over_months.and_then(|m| u32::try_from(m).ok()),
-        failure_on: row.failure_on,
-        deferral,
-        isolation: match row.isolation {
-            gauge::Isolation::InService => Isolation::InService,
-            gauge::Isolation::ShutdownOnly => Isolation::ShutdownOnly,
-        },
-        windows,
-        ..Facts::default()
-    };
-    Ok(Some((row.standing, row.area_id, facts)))
+        .collect())
+}
+
+/// The facts of the gauges in service of a service class, after a gauge, at most so many.
+pub async fn facts_of_class(
+    db: &mut SqliteConnection,
+    class: ServiceClassId,
+    after: GaugeId,
+    most: i64,
+) -> Result<Vec<Known>> {
+    let rows = fact_rows!(
+        "g.service_class_id = ?1 AND g.id > ?2 AND g.standing = 'in-service' ORDER BY g.id LIMIT ?3",
+        class,
+        after,
+        most
+    )
+    .fetch_all(&mut *db)
+    .await?;
+    with_windows(db, rows).await
+}
+
+/// The facts of the gauges in service of an area that wait for a shutdown, after a gauge.
+pub async fn facts_bound_to(
+    db: &mut SqliteConnection,
+    area: AreaId,
+    after: GaugeId,
+    most: i64,
+) -> Result<Vec<Known>> {
+    let rows = fact_rows!(
+        "g.area_id = ?1 AND g.id > ?2 AND g.isolation = 'shutdown-only' AND g.standing = 'in-service' ORDER BY g.id LIMIT ?3",
+        area,
+        after,
+        most
+    )
+    .fetch_all(&mut *db)
+    .await?;
+    with_windows(db, rows).await
+}
+
+/// Adds the windows of each area, asked for once an area.
+async fn with_windows(db: &mut SqliteConnection, rows: Vec<FactRow>) -> Result<Vec<Known>> {
+    let mut by_area: BTreeMap<AreaId, Vec<Window>> = BTreeMap::new();
+    let mut list = Vec::with_capacity(rows.len());
+    for row in rows {
+        let windows = if row.isolation == gauge::Isolation::InService {
+            Vec::new()
+        } else if let Some(known) = by_area.get(&row.area_id) {
+            known.clone()
+        } else {
+            let asked = windows_of(db, row.area_id).await?;
+            by_area.insert(row.area_id, asked.clone());
+            asked
+        };
+        list.push(row.known(windows));
+    }
+    Ok(list)
+}
+
+/// Writes many rows of the projection in one statement.
+pub async fn put_all(db: &mut SqliteConnection, rows: &[Row]) -> Result<()> {
+    let json: Vec<serde_json::Value> = rows
+        .iter()
+        .map(|row| {
+            serde_json::json!([
+                row.gauge_id.0,
+                row.area_id.0,
+                word(&row.rule),
+                row.date.to_string(),
+                row.latest_on.to_string(),
+                row.pull.word(),
+                row.since_on.map(|d| d.to_string()),
+                row.window_ends_on.map(|d| d.to_string()),
+            ])
+        })
+        .collect();
+    let json = serde_json::Value::Array(json).to_string();
+    sqlx::query!(
+        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on)
+         SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, value ->> 5, value ->> 6, value ->> 7
+         FROM json_each(?1) WHERE true
+         ON CONFLICT (gauge_id) DO UPDATE SET area_id = excluded.area_id, rule = excluded.rule, date = excluded.date,
+           latest_on = excluded.latest_on, pull = excluded.pull, since_on = excluded.since_on,
+           window_ends_on = excluded.window_ends_on",
+        json
+    )
+    .execute(db)
+    .await?;
+    Ok(())
 }
 
 /// Writes a gauge's row of the projection.
 pub async fn put(db: &mut SqliteConnection, row: &Row) -> Result<()> {
     sqlx::query!(
-        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)
+        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)
          ON CONFLICT (gauge_id) DO UPDATE SET area_id = excluded.area_id, rule = excluded.rule, date = excluded.date,
-           latest_on = excluded.latest_on, pull = excluded.pull, since_on = excluded.since_on",
+           latest_on = excluded.latest_on, pull = excluded.pull, since_on = excluded.since_on,
+           window_ends_on = excluded.window_ends_on",
         row.gauge_id,
         row.area_id,
         row.rule,
         row.date,
         row.latest_on,
         row.pull,
-        row.since_on
+        row.since_on,
+        row.window_ends_on
     )
     .execute(db)
     .await?;
@@ -123,7 +269,7 @@ pub async fn remove(db: &mut SqliteConnection, gauge: GaugeId) -> Result<()> {
 pub async fn find(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<Row>> {
     Ok(sqlx::query_as!(
         Row,
-        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on FROM due WHERE gauge_id = ?1",
+        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on FROM due WHERE gauge_id = ?1",
         gauge
     )
     .fetch_optional(db)
@@ -242,8 +388,101 @@ pub async fn count_between(
 pub async fn rows_after(db: &mut SqliteConnection, after: GaugeId, most: i64) -> Result<Vec<Row>> {
     Ok(sqlx::query_as!(
         Row,
-        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on FROM due WHERE gauge_id > ?1 ORDER BY gauge_id LIMIT ?2",
+        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on FROM due WHERE gauge_id > ?1 ORDER BY gauge_id LIMIT ?2",
         after,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// How many gauges an area's window has to take, at most so many counted.
+pub async fn count_in_window(
+    db: &mut SqliteConnection,
+    area: AreaId,
+    ends_on: Date,
+    most: i64,
+) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM due WHERE area_id = ?1 AND window_ends_on = ?2 LIMIT ?3)",
+        area,
+        ends_on,
+        most
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many gauges of an area find no window before their date, at most so many counted.
+pub async fn count_without_window(
+    db: &mut SqliteConnection,
+    area: AreaId,
+    most: i64,
+) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM due WHERE area_id = ?1 AND pull = 'no-window' LIMIT ?2)",
+        area,
+        most
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// A gauge a shutdown window is about.
+#[derive(Debug, Clone)]
+pub struct Bound {
+    /// The gauge.
+    pub gauge_id: GaugeId,
+    /// Its tag number.
+    pub tag: TagNumber,
+    /// The vessel.
+    pub vessel: String,
+    /// What it shows.
+    pub service: String,
+    /// The rule that governs.
+    pub rule: Rule,
+    /// The date the rule gives.
+    pub date: Date,
+    /// The kit, by number.
+    pub kit: Option<String>,
+    /// Kits for a rebuild.
+    pub kits_per_rebuild: i64,
+}
+
+/// The gauges an area's window has to take, after a gauge.
+pub async fn in_window(
+    db: &mut SqliteConnection,
+    area: AreaId,
+    ends_on: Date,
+    after: GaugeId,
+    most: i64,
+) -> Result<Vec<Bound>> {
+    Ok(sqlx::query_as!(
+        Bound,
+        r#"SELECT d.gauge_id AS "gauge_id!", g.tag, g.vessel, g.service, d.rule, d.date, k.number AS "kit?: String", g.kits_per_rebuild
+           FROM due d JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
+           WHERE d.area_id = ?1 AND d.window_ends_on = ?2 AND d.gauge_id > ?3 ORDER BY d.gauge_id LIMIT ?4"#,
+        area,
+        ends_on,
+        after,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// The gauges of an area that find no window before their date, the soonest first.
+pub async fn without_window(
+    db: &mut SqliteConnection,
+    area: AreaId,
+    most: i64,
+) -> Result<Vec<Bound>> {
+    Ok(sqlx::query_as!(
+        Bound,
+        r#"SELECT d.gauge_id AS "gauge_id!", g.tag, g.vessel, g.service, d.rule, d.date, k.number AS "kit?: String", g.kits_per_rebuild
+           FROM due d INDEXED BY due_without_window JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
+           WHERE d.area_id = ?1 AND d.pull = 'no-window' ORDER BY d.latest_on, d.gauge_id LIMIT ?2"#,
+        area,
         most
     )
     .fetch_all(db)

@@ -5,12 +5,16 @@ pub mod audit;
 pub mod columns;
 pub mod due;
 pub mod gauges;
+pub mod history;
+pub mod in_service;
 pub mod instruments;
 pub mod kits;
 mod open;
 pub mod people;
+pub mod photos;
 pub mod plant;
 pub mod rebuilds;
+mod refusals;
 pub mod sessions;
 pub mod stock;
 pub mod windows;
@@ -80,7 +84,7 @@ pub type Result<T> = std::result::Result<T, Error>;
 
 impl From<sqlx::Error> for Error {
     fn from(error: sqlx::Error) -> Self {
-        match refused_by_schema(&error) {
+        match refusals::by_schema(&error) {
             Some(refusal) => Self::Refused(refusal),
             None => Self::Database(error),
         }
@@ -91,100 +95,4 @@ impl From<serde_json::Error> for Error {
     fn from(error: serde_json::Error) -> Self {
         Self::Unreadable(error.to_string())
     }
-}
-
-/// Translates a refusal of the schema into plain words. Constraints are the last net: whoever
-/// writes should have asked before, so most of these are races between two people.
-fn refused_by_schema(error: &sqlx::Error) -> Option<Refusal> {
-    let sqlx::Error::Database(database) = error else {
-        return None;
-    };
-    let message = database.message();
-    if let Some((key, words)) = message.split_once(": ")
-        && matches!(
-            key,
-            "rebuild-finished"
-                | "rebuild-kept"
-                | "entry-unchanged"
-                | "stock-balance"
-                | "stock-unchanged"
-                | "kit-kept"
-                | "lot-kept"
-                | "instrument-kept"
-                | "calibration-kept"
-                | "failure-unchanged"
-                | "look-over-unchanged"
-                | "deferral-unchanged"
-                | "test-unchanged"
-                | "certificate-unchanged"
-                | "use-unchanged"
-                | "audit-unchanged"
-                | "gauge-kept"
-        )
-    {
-        let mut words = words.to_owned();
-        if let Some(first) = words.get(..1) {
-            words = first.to_uppercase() + &words[1..];
-        }
-        return Some(Refusal::NotNow(words));
-    }
-    let unique = [
-        (
-            "gauge.tag",
-            "tag",
-            "Another gauge hangs under this tag number already",
-        ),
-        (
-            "kit.number",
-            "number",
-            "Another kit has this number already",
-        ),
-        (
-            "lot.kit_id, lot.number",
-            "lot",
-            "This kit has a lot of this number already",
-        ),
-        (
-            "instrument.number",
-            "number",
-            "Another instrument has this number already",
-        ),
-        (
-            "person.sign_in",
-            "sign_in",
-            "Somebody signs in under this name already",
-        ),
-        ("area.name", "name", "There is an area of this name already"),
-        (
-            "service_class.name",
-            "name",
-            "There is a service class of this name already",
-        ),
-        (
-            "rebuild.gauge_id",
-            "tag",
-            "A rebuild of this gauge is open already",
-        ),
-        (
-            "certificate.test_id",
-            "test",
-            "A certificate was issued from this test already",
-        ),
-        (
-            "bench_entry.supersedes",
-            "supersedes",
-            "This entry was corrected already; correct the later one",
-        ),
-    ];
-    if database.is_unique_violation() {
-        for (columns, field, words) in unique {
-            if message.contains(columns) {
-                return Some(Refusal::field(field, words));
-            }
-        }
-    }
-    if database.is_check_violation() && message.contains("line_balance") {
-        return Some(Refusal::not_now("The lot does not hold that many any more"));
-    }
-    None
 }

@@ -180,6 +180,17 @@ pub async fn add_one_time(
     Ok(())
 }
 
+/// Makes the unused one-time addresses of somebody stop working.
+pub async fn drop_one_time(db: &mut SqliteConnection, person: PersonId) -> Result<()> {
+    sqlx::query!(
+        "DELETE FROM one_time_address WHERE used_at IS NULL AND person_id = ?1",
+        person
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
 /// Uses a one-time address up; false if it was used before.
 pub async fn use_one_time(
     db: &mut SqliteConnection,

@@ -101,6 +101,14 @@ pub async fn area_named(db: &mut SqliteConnection, name: &str) -> Result<Option<
     )
 }
 
+/// Gives an area another name.
+pub async fn rename_area(db: &mut SqliteConnection, id: AreaId, name: &str) -> Result<()> {
+    sqlx::query!("UPDATE area SET name = ?2 WHERE id = ?1", id, name)
+        .execute(db)
+        .await?;
+    Ok(())
+}
+
 /// Adds an area.
 pub async fn add_area(db: &mut SqliteConnection, name: &str) -> Result<AreaId> {
     let id = sqlx::query!("INSERT INTO area (name) VALUES (?1)", name)
@@ -139,6 +147,20 @@ pub async fn service_class(
     let row = sqlx::query!(
         "SELECT id, name, description, rebuild_months, look_over_months, version FROM service_class WHERE id = ?1",
         id
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map(|row| class!(row)))
+}
+
+/// The service class of that name.
+pub async fn service_class_named(
+    db: &mut SqliteConnection,
+    name: &str,
+) -> Result<Option<ServiceClass>> {
+    let row = sqlx::query!(
+        "SELECT id, name, description, rebuild_months, look_over_months, version FROM service_class WHERE name = ?1",
+        name
     )
     .fetch_optional(db)
     .await?;

@@ -105,6 +105,18 @@ pub async fn end_all(db: &mut SqliteConnection, person: PersonId) -> Result<()> 
     Ok(())
 }
 
+/// Ends every session of somebody but one.
+pub async fn end_others(db: &mut SqliteConnection, person: PersonId, kept: &[u8]) -> Result<()> {
+    sqlx::query!(
+        "DELETE FROM session WHERE person_id = ?1 AND token_hash <> ?2",
+        person,
+        kept
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
 /// Failed attempts under a sign-in name since a moment, and the latest of them.
 pub async fn failed_since(
     db: &mut SqliteConnection,

@@ -8,7 +8,7 @@ use super::Result;
 use crate::record::{AreaId, GaugeId, WindowId};
 
 /// A shutdown window.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Window {
     /// The row.
     pub id: WindowId,
@@ -36,6 +36,85 @@ pub async fn from(db: &mut SqliteConnection, day: Date) -> Result<Vec<Window>> {
     )
     .fetch_all(db)
     .await?)
+}
+
+/// The windows that ended before a day, the latest first.
+pub async fn ended_before(db: &mut SqliteConnection, day: Date, most: i64) -> Result<Vec<Window>> {
+    Ok(sqlx::query_as!(
+        Window,
+        "SELECT w.id, w.area_id, a.name AS area, w.name, w.starts_on, w.ends_on, w.version
+         FROM shutdown_window w JOIN area a ON a.id = w.area_id WHERE w.ends_on < ?1 ORDER BY w.ends_on DESC, w.id DESC LIMIT ?2",
+        day,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// A window by its row.
+pub async fn by_id(db: &mut SqliteConnection, id: WindowId) -> Result<Option<Window>> {
+    Ok(sqlx::query_as!(
+        Window,
+        "SELECT w.id, w.area_id, a.name AS area, w.name, w.starts_on, w.ends_on, w.version
+         FROM shutdown_window w JOIN area a ON a.id = w.area_id WHERE w.id = ?1",
+        id
+    )
+    .fetch_optional(db)
+    .await?)
+}
+
+/// The window of an area that begins on a day.
+pub async fn starting(
+    db: &mut SqliteConnection,
+    area: &str,
+    starts_on: Date,
+) -> Result<Option<Window>> {
+    Ok(sqlx::query_as!(
+        Window,
+        "SELECT w.id, w.area_id, a.name AS area, w.name, w.starts_on, w.ends_on, w.version
+         FROM shutdown_window w JOIN area a ON a.id = w.area_id WHERE a.name = ?1 AND w.starts_on = ?2 ORDER BY w.id LIMIT 1",
+        area,
+        starts_on
+    )
+    .fetch_optional(db)
+    .await?)
+}
+
+/// A window of an area that shares a day with this span, other than the one given.
+pub async fn overlapping(
+    db: &mut SqliteConnection,
+    area: AreaId,
+    span: (Date, Date),
+    other_than: Option<WindowId>,
+) -> Result<Option<Window>> {
+    let (starts_on, ends_on) = span;
+    Ok(sqlx::query_as!(
+        Window,
+        "SELECT w.id, w.area_id, a.name AS area, w.name, w.starts_on, w.ends_on, w.version
+         FROM shutdown_window w JOIN area a ON a.id = w.area_id
+         WHERE w.area_id = ?1 AND w.ends_on >= ?2 AND w.starts_on <= ?3 AND w.id IS NOT ?4 ORDER BY w.ends_on LIMIT 1",
+        area,
+        starts_on,
+        ends_on,
+        other_than
+    )
+    .fetch_optional(db)
+    .await?)
+}
+
+/// Moves or renames a window if nobody did so meanwhile.
+pub async fn change(db: &mut SqliteConnection, window: &Window) -> Result<bool> {
+    let done = sqlx::query!(
+        "UPDATE shutdown_window SET name = ?2, starts_on = ?3, ends_on = ?4, version = version + 1 WHERE id = ?1 AND version = ?5",
+        window.id,
+        window.name,
+        window.starts_on,
+        window.ends_on,
+        window.version
+    )
+    .execute(db)
+    .await?;
+    Ok(done.rows_affected() == 1)
 }
 
 /// Adds a window.

@@ -3,61 +3,21 @@
 
 use askama::Template;
 use axum::extract::{Path, State};
-use serde::Deserialize;
 use sqlx::SqliteConnection;
 
+use super::nameplate::{FIELDS, Typed, blank, parsed, typed_of};
 use crate::acts;
-use crate::calc::quantity::{PressureUnit, TemperatureUnit, TorqueUnit, Unit};
-use crate::calc::rating;
+use crate::calc::quantity::{PressureUnit, Stamped, TemperatureUnit, TorqueUnit, Unit, decimal};
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
-use crate::pages::form::{self, Errors, Posted, Reader};
-use crate::pages::{App, address, show};
-use crate::record::gauge::{BoltForm, Gauge, Isolation, Kind, Particulars, usual_kits};
-use crate::record::{AreaId, KitId, ServiceClassId};
+use crate::pages::form::{self, Errors, Posted};
+use crate::pages::{App, address, merge, show};
+use crate::record::gauge::{BoltForm, Gauge, Isolation, Kind, Particulars};
+use crate::record::{GaugeId, Refusal};
 use crate::store;
 
 /// Rows offered for pressure-temperature points.
 const POINTS: usize = 8;
-
-/// What is typed, all of it text.
-#[derive(Debug, Default, Clone, Deserialize)]
-#[serde(default)]
-pub struct Typed {
-    tag: String,
-    area: String,
-    class: String,
-    vessel: String,
-    service: String,
-    kind: String,
-    sections: String,
-    bolts_per_rail: String,
-    bolt_thread: String,
-    bolt_form: String,
-    glass_length_mm: String,
-    isolation: String,
-    installed_on: String,
-    maker: String,
-    order_number: String,
-    stamped_kit_number: String,
-    body_material: String,
-    gasket_material: String,
-    glass_type: String,
-    rating: String,
-    rating_unit: String,
-    rating_temperature: String,
-    rating_temperature_unit: String,
-    torque: String,
-    torque_unit: String,
-    point_temperature: Vec<String>,
-    point_pressure: Vec<String>,
-    point_temperature_unit: String,
-    point_pressure_unit: String,
-    kit: String,
-    kits_per_rebuild: String,
-    note: String,
-    version: i64,
-}
 
 type Options = Vec<(String, String)>;
 
@@ -170,184 +130,84 @@ impl Page {
             })
             .collect()
     }
-}
 
-fn blank() -> Typed {
-    Typed {
-        kind: Kind::Reflex.word().to_owned(),
-        sections: "1".to_owned(),
-        bolt_form: BoltForm::Bolts.word().to_owned(),
-        isolation: Isolation::InService.word().to_owned(),
-        rating_unit: PressureUnit::Psi.ucum().to_owned(),
-        rating_temperature_unit: TemperatureUnit::Fahrenheit.ucum().to_owned(),
-        torque_unit: TorqueUnit::FootPound.ucum().to_owned(),
-        point_temperature_unit: TemperatureUnit::Fahrenheit.ucum().to_owned(),
-        point_pressure_unit: PressureUnit::Psi.ucum().to_owned(),
-        ..Typed::default()
-    }
-}
-
-fn text<T: ToString>(value: Option<T>) -> String {
-    value.map_or_else(String::new, |v| v.to_string())
-}
-
-fn typed_of(gauge: &Gauge) -> Typed {
-    let p = &gauge.particulars;
-    let unit = |code: Option<&'static str>, usual: &'static str| code.unwrap_or(usual).to_owned();
-    let first = p.rating_points.first();
-    Typed {
-        tag: p.tag.to_string(),
-        area: p.area_id.0.to_string(),
-        class: p.service_class_id.0.to_string(),
-        vessel: p.vessel.clone(),
-        service: p.service.clone(),
-        kind: p.kind.word().to_owned(),
-        sections: p.sections.to_string(),
-        bolts_per_rail: text(p.bolts_per_rail),
-        bolt_thread: p.bolt_thread.clone(),
-        bolt_form: p.bolt_form.word().to_owned(),
-        glass_length_mm: text(p.glass_length_mm),
-        isolation: p.isolation.word().to_owned(),
-        installed_on: text(p.installed_on),
-        maker: p.maker.clone(),
-        order_number: p.order_number.clone(),
-        stamped_kit_number: p.stamped_kit_number.clone(),
-        body_material: p.body_material.clone(),
-        gasket_material: p.gasket_material.clone(),
-        glass_type: p.glass_type.clone(),
-        rating: text(p.rating.map(|r| r.value)),
-        rating_unit: unit(p.rating.map(|r| r.unit.ucum()), "[psi]"),
-        rating_temperature: text(p.rating_temperature.map(|t| t.value)),
-        rating_temperature_unit: unit(p.rating_temperature.map(|t| t.unit.ucum()), "[degF]"),
-        torque: text(p.torque.map(|t| t.value)),
-        torque_unit: unit(p.torque.map(|t| t.unit.ucum()), "[ft_i].[lbf_av]"),
-        point_temperature: p
-            .rating_points
-            .iter()
-            .map(|x| x.temperature.value.to_string())
-            .collect(),
-        point_pressure: p
-            .rating_points
-            .iter()
-            .map(|x| x.pressure.value.to_string())
-            .collect(),
-        point_temperature_unit: unit(first.map(|x| x.temperature.unit.ucum()), "[degF]"),
-        point_pressure_unit: unit(first.map(|x| x.pressure.unit.ucum()), "[psi]"),
-        kit: text(p.kit_id.map(|id| id.0)),
-        kits_per_rebuild: p.kits_per_rebuild.to_string(),
-        note: p.note.clone(),
-        version: gauge.version,
-    }
-}
-
-fn parsed(t: &Typed) -> Result<Particulars, Errors> {
-    let mut read = Reader::new();
-    let tag = read.parse("tag", &t.tag);
-    let area = read.take(
-        "area",
-        t.area
-            .parse()
-            .map(AreaId)
-            .map_err(|_| "Choose the area it hangs in"),
-    );
-    let class = read.take(
-        "class",
-        t.class
-            .parse()
-            .map(ServiceClassId)
-            .map_err(|_| "Choose the service class"),
-    );
-    let kind: Option<Kind> = read.parse("kind", &t.kind);
-    let sections = read
-        .needed_whole("sections", &t.sections, 1..=12)
-        .and_then(|n| u8::try_from(n).ok());
-    let bolts_per_rail = read
-        .whole("bolts_per_rail", &t.bolts_per_rail, 1..=12)
-        .and_then(|n| u8::try_from(n).ok());
-    let glass_length_mm = read
-        .whole("glass_length_mm", &t.glass_length_mm, 50..=1000)
-        .and_then(|n| u16::try_from(n).ok());
-    let isolation = read.parse("isolation", &t.isolation);
-    let bolt_form = read.parse("bolt_form", &t.bolt_form);
-    let installed_on = read.date("installed_on", &t.installed_on);
-    let rating = read.stamped::<PressureUnit>("rating", &t.rating, &t.rating_unit);
-    let rating_temperature = read.any_stamped::<TemperatureUnit>(
-        "rating_temperature",
-        &t.rating_temperature,
-        &t.rating_temperature_unit,
-    );
-    let torque = read.stamped::<TorqueUnit>("torque", &t.torque, &t.torque_unit);
-    let rating_points = points(&mut read, t);
-    let kits = read
-        .whole("kits_per_rebuild", &t.kits_per_rebuild, 1..=48)
-        .and_then(|n| u16::try_from(n).ok());
-    let whole = (|| {
-        Some(Particulars {
-            tag: tag?,
-            area_id: area?,
-            service_class_id: class?,
-            vessel: read.text("vessel", &t.vessel, 80),
-            service: read.text("service", &t.service, 120),
-            kind: kind?,
-            sections: sections?,
-            bolts_per_rail,
-            bolt_thread: read.text("bolt_thread", &t.bolt_thread, 30),
-            bolt_form: bolt_form?,
-            glass_length_mm,
-            isolation: isolation?,
-            installed_on,
-            maker: read.text("maker", &t.maker, 80),
-            order_number: read.text("order_number", &t.order_number, 80),
-            stamped_kit_number: read.text("stamped_kit_number", &t.stamped_kit_number, 80),
-            body_material: read.text("body_material", &t.body_material, 80),
-            gasket_material: read.text("gasket_material", &t.gasket_material, 80),
-            glass_type: read.text("glass_type", &t.glass_type, 80),
-            rating,
-            rating_temperature,
-            torque,
-            rating_points: rating_points?,
-            kit_id: t.kit.parse().ok().map(KitId),
-            kits_per_rebuild: kits
-                .unwrap_or_else(|| usual_kits(kind.unwrap_or(Kind::Reflex), sections.unwrap_or(1))),
-            note: read.text("note", &t.note, 2000),
-        })
-    })();
-    read.finish(whole)
-}
-
-fn points(read: &mut Reader, t: &Typed) -> Option<Vec<rating::Point>> {
-    let mut list = Vec::new();
-    for (temperature, pressure) in t.point_temperature.iter().zip(&t.point_pressure) {
-        if temperature.trim().is_empty() && pressure.trim().is_empty() {
-            continue;
-        }
-        let temperature = read.any_stamped::<TemperatureUnit>(
-            "point_temperature",
-            temperature,
-            &t.point_temperature_unit,
-        );
-        let pressure =
-            read.stamped::<PressureUnit>("point_temperature", pressure, &t.point_pressure_unit);
-        let (Some(temperature), Some(pressure)) = (temperature, pressure) else {
-            read.refuse(
-                "point_temperature",
-                "Each row needs a temperature and a pressure",
-            );
-            return None;
+    /// A field's value as people read it: names for choices, symbols for units.
+    fn shown(&self, field: &str, values: &[String]) -> String {
+        let named = |options: &Options, word: &str| {
+            options
+                .iter()
+                .find(|(known, _)| known == word)
+                .map_or_else(|| word.to_owned(), |(_, shown)| shown.clone())
         };
-        list.push(rating::Point {
-            temperature,
-            pressure,
-        });
+        let first = values.first().map_or("", String::as_str);
+        let second = values.get(1).map_or("", String::as_str);
+        match field {
+            "area" => named(&self.areas, first),
+            "class" => named(&self.classes, first),
+            "kit" => named(&self.kits, first),
+            "kind" => named(&self.kinds(), first),
+            "bolt_form" => named(&self.bolt_forms(), first),
+            "isolation" => named(&self.isolations(), first),
+            "rating" | "rating_temperature" | "torque" if first.is_empty() => String::new(),
+            "rating" => format!("{first} {}", named(&self.pressures(), second)),
+            "rating_temperature" => format!("{first} {}", named(&self.temperatures(), second)),
+            "torque" => format!("{first} {}", named(&self.torques(), second)),
+            "point_temperature" => points_shown(values, &self.temperatures(), &self.pressures()),
+            _ => first.to_owned(),
+        }
     }
-    list.sort_by_key(|point: &rating::Point| point.temperature.value);
-    if list
-        .windows(2)
-        .any(|pair| pair[0].temperature.value == pair[1].temperature.value)
-    {
-        read.refuse("point_temperature", "Two points have the same temperature");
+
+    /// What stands before the rating: the value in the other unit, once there is one.
+    fn rating_hint(&self) -> String {
+        read(&self.typed.rating, &self.typed.rating_unit).map_or_else(String::new, |v| {
+            format!("That is {}", show::other_pressure(&v))
+        })
     }
-    Some(list)
+
+    fn temperature_hint(&self) -> String {
+        read(
+            &self.typed.rating_temperature,
+            &self.typed.rating_temperature_unit,
+        )
+        .map_or_else(String::new, |v| {
+            format!("That is {}", show::other_temperature(&v))
+        })
+    }
+
+    fn torque_hint(&self) -> String {
+        read(&self.typed.torque, &self.typed.torque_unit).map_or_else(
+            || "Leave empty if the tag is unreadable".to_owned(),
+            |v| format!("That is {}", show::other_torque(&v)),
+        )
+    }
+}
+
+fn read<U: Unit>(value: &str, unit: &str) -> Option<Stamped<U>> {
+    Some(Stamped::new(
+        decimal("value", value).ok()?,
+        U::from_ucum(unit)?,
+    ))
+}
+
+/// Pressure-temperature points on one line: "100, 200 °F: 1000, 900 psi".
+fn points_shown(values: &[String], temperatures: &Options, pressures: &Options) -> String {
+    let at = |i: usize| values.get(i).map_or("", String::as_str);
+    let symbol = |options: &Options, word: &str| {
+        options
+            .iter()
+            .find(|(known, _)| known == word)
+            .map_or_else(|| word.to_owned(), |(_, shown)| shown.clone())
+    };
+    if at(0).is_empty() {
+        return String::new();
+    }
+    format!(
+        "{} {}: {} {}",
+        at(0),
+        symbol(temperatures, at(1)),
+        at(2),
+        symbol(pressures, at(3))
+    )
 }
 
 /// The empty form.
@@ -391,11 +251,20 @@ pub async fn edit(State(app): State<App>, chrome: Chrome, Path(tag): Path<String
     let gauge = store::gauges::by_tag(&mut db, &tag)
         .await?
         .ok_or(PageError::NotFound("gauge"))?;
-    let typed = typed_of(&gauge);
+    let typed = fresh(&gauge);
     answer::page(&Page::new(&mut db, chrome, typed, Errors::none(), Some(gauge)).await?)
 }
 
-/// Corrects the gauge.
+/// The form as it is opened, which it carries along.
+fn fresh(gauge: &Gauge) -> Typed {
+    let typed = typed_of(gauge);
+    Typed {
+        opened: merge::opened(&typed),
+        ..typed
+    }
+}
+
+/// Corrects the gauge the form was opened for, even if its tag number was changed meanwhile.
 pub async fn correct(
     State(app): State<App>,
     chrome: Chrome,
@@ -404,24 +273,50 @@ pub async fn correct(
 ) -> Answer {
     let gauge = {
         let mut db = app.store().read().await?;
-        store::gauges::by_tag(&mut db, &tag)
-            .await?
-            .ok_or(PageError::NotFound("gauge"))?
+        let found = match posted.form.row {
+            0 => store::gauges::by_tag(&mut db, &tag).await?,
+            row => store::gauges::by_id(&mut db, GaugeId(row)).await?,
+        };
+        found.ok_or(PageError::NotFound("gauge"))?
     };
-    let done = match parsed(&posted.form) {
-        Ok(particulars) => correct_one(&chrome, &posted, &gauge, &particulars)
-            .await
-            .map_err(form::refused),
-        Err(errors) => Err(Ok(errors)),
+    let errors = match parsed(&posted.form) {
+        Ok(particulars) => match correct_one(&chrome, &posted, &gauge, &particulars).await {
+            Ok(to) => return Ok(see_other(&to)),
+            Err(acts::Error::Refused(Refusal::Changed { by, .. })) => {
+                return second_saver(&app, chrome, posted.form, &gauge, &by).await;
+            }
+            Err(error) => form::refused(error)?,
+        },
+        Err(errors) => errors,
     };
-    match done {
-        Ok(to) => Ok(see_other(&to)),
-        Err(errors) => {
-            let mut db = app.store().read().await?;
-            let now = store::gauges::by_id(&mut db, gauge.id).await?;
-            answer::refused(&Page::new(&mut db, chrome, posted.form, errors?, now).await?)
-        }
-    }
+    let mut db = app.store().read().await?;
+    answer::refused(&Page::new(&mut db, chrome, posted.form, errors, Some(gauge)).await?)
+}
+
+/// Shows the form again to somebody who was overtaken: both values beside each field that differs.
+async fn second_saver(app: &App, chrome: Chrome, typed: Typed, gauge: &Gauge, by: &str) -> Answer {
+    let mut db = app.store().read().await?;
+    let now = store::gauges::by_id(&mut db, gauge.id)
+        .await?
+        .ok_or(PageError::NotFound("gauge"))?;
+    let fresh = fresh(&now);
+    let opened = typed.opened.clone();
+    let mut page = Page::new(&mut db, chrome, typed, Errors::none(), Some(now)).await?;
+    let (merged, errors) = merge::merge(
+        &opened,
+        (page.typed.clone(), &fresh),
+        FIELDS,
+        by,
+        |field, values| page.shown(field, values),
+    );
+    page.typed = Typed {
+        row: fresh.row,
+        version: fresh.version,
+        opened: fresh.opened,
+        ..merged
+    };
+    page.errors = errors;
+    answer::refused(&page)
 }
 
 async fn correct_one(

@@ -1,6 +1,15 @@
-//! Gauges: the register's list, one gauge with its nameplate and history, and correcting it.
-//! Everybody signed in may look; engineers and administrators correct.
+//! The register: the list, one gauge with its history, taking in and correcting, and what people
+//! record about a gauge in service. Everybody reads and reports failures; technicians, inspectors
+//! and engineers look over and photograph; engineers sign deferrals; engineers and administrators
+//! take in, correct, rest and retire.
 
+pub mod deferral;
 pub mod edit;
+pub mod failure;
+pub mod history;
 pub mod list;
+pub mod look_over;
+mod nameplate;
+pub mod photo;
 pub mod show;
+pub mod standing;

@@ -1,27 +1,93 @@
-//! One gauge: nameplate as stamped, when it is due and why, and its whole history.
-//! Correcting it is another page.
+//! One gauge: nameplate as stamped, photograph, bolt layout, when it is due and why, and the latest
+//! of its history. What people do to it are pages of their own below this one.
 
 use askama::Template;
 use axum::extract::{Path, State};
+use sqlx::SqliteConnection;
 
-use crate::calc::due::Decision;
+use crate::calc::due::{Candidate, Decision, WindowPull};
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
+use crate::pages::form::Errors;
 use crate::pages::glass::Glass;
+use crate::pages::layout::Layout;
 use crate::pages::{App, address, show};
 use crate::record::gauge::{Gauge, Standing};
+use crate::record::history::{Happened, Line};
+use crate::record::kit::Movement;
+use crate::record::person::Role;
+use crate::record::plant::ServiceClass;
+use crate::record::rebuild::Rebuild;
 use crate::store;
+use crate::store::history::Filter;
+use crate::store::in_service::OpenFailure;
+use crate::store::photos::Photo;
 
+/// Lines of the history shown here; the rest is a page of its own.
+const LINES: usize = 20;
+/// Photographs listed here.
+const PHOTOS: i64 = 24;
+
+/// The page; also shown again when a photograph was refused.
 #[derive(Template)]
 #[template(path = "gauges/show.html")]
-struct Page {
+pub struct Page {
     chrome: Chrome,
     gauge: Gauge,
+    class: Option<ServiceClass>,
+    layout: Option<Layout>,
     due: Option<store::due::Row>,
     decision: Option<Decision>,
+    open: Option<Rebuild>,
+    failures: Vec<OpenFailure>,
+    photos: Vec<Photo>,
+    lines: Vec<Line>,
+    older: Option<String>,
+    errors: Errors,
 }
 
 impl Page {
+    /// Gathers what the page shows of a gauge.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub async fn new(
+        db: &mut SqliteConnection,
+        chrome: Chrome,
+        gauge: Gauge,
+        errors: Errors,
+    ) -> store::Result<Self> {
+        let due = store::due::find(db, gauge.id).await?;
+        let decision = match store::due::facts(db, gauge.id).await? {
+            Some((Standing::InService, _, facts)) => crate::calc::due::decide(&facts).ok(),
+            _ => None,
+        };
+        let most = i64::try_from(LINES + 1).unwrap_or(21);
+        let mut lines = store::history::of_gauge(db, gauge.id, Filter::default(), most).await?;
+        let more = lines.len() > LINES;
+        lines.truncate(LINES);
+        let older = lines.last().filter(|_| more).map(|last| {
+            address::with_query(
+                &address::gauge_part(&gauge.particulars.tag, "history"),
+                &[("before", last.key.text())],
+            )
+        });
+        Ok(Self {
+            class: store::plant::service_class(db, gauge.particulars.service_class_id).await?,
+            layout: Layout::of(&gauge.particulars),
+            open: store::rebuilds::open_of(db, gauge.id).await?,
+            failures: store::in_service::open_failures(db, gauge.id).await?,
+            photos: store::photos::of_gauge(db, gauge.id, PHOTOS).await?,
+            chrome,
+            gauge,
+            due,
+            decision,
+            lines,
+            older,
+            errors,
+        })
+    }
+
     fn glass(&self) -> Glass {
         let due = self.due.as_ref();
         Glass::of(
@@ -31,23 +97,57 @@ impl Page {
             self.chrome.today,
         )
     }
+
+    fn hangs(&self) -> bool {
+        self.gauge.standing != Standing::Retired
+    }
+
+    fn in_service(&self) -> bool {
+        self.gauge.standing == Standing::InService
+    }
+
+    fn walks(&self) -> bool {
+        self.chrome
+            .may(&[Role::Technician, Role::Inspector, Role::Engineer])
+    }
+
+    fn signs(&self) -> bool {
+        self.chrome.may(&[Role::Engineer])
+    }
+
+    fn plans(&self) -> bool {
+        self.chrome.may(&[Role::Engineer, Role::Technician])
+    }
+
+    /// What stands in the table of rules: each candidate, and whether it governs.
+    fn considered(&self) -> Vec<(Candidate, bool)> {
+        self.decision.as_ref().map_or_else(Vec::new, |decision| {
+            decision
+                .considered
+                .iter()
+                .map(|one| (*one, Some(*one) == decision.governing))
+                .collect()
+        })
+    }
+
+    fn window(&self) -> Option<WindowPull> {
+        self.decision.as_ref().map(|decision| decision.window)
+    }
 }
 
-/// The page.
+/// The gauge that hangs under a tag number.
+///
+/// # Errors
+/// There is none, or the store's failure.
+pub async fn found(db: &mut SqliteConnection, tag: &str) -> Result<Gauge, PageError> {
+    store::gauges::by_tag(db, tag)
+        .await?
+        .ok_or(PageError::NotFound("gauge"))
+}
+
+/// Shows the gauge.
 pub async fn show(State(app): State<App>, chrome: Chrome, Path(tag): Path<String>) -> Answer {
     let mut db = app.store().read().await?;
-    let gauge = store::gauges::by_tag(&mut db, &tag)
-        .await?
-        .ok_or(PageError::NotFound("gauge"))?;
-    let due = store::due::find(&mut db, gauge.id).await?;
-    let decision = match store::due::facts(&mut db, gauge.id).await? {
-        Some((Standing::InService, _, facts)) => crate::calc::due::decide(&facts).ok(),
-        _ => None,
-    };
-    answer::page(&Page {
-        chrome,
-        gauge,
-        due,
-        decision,
-    })
+    let gauge = found(&mut db, &tag).await?;
+    answer::page(&Page::new(&mut db, chrome, gauge, Errors::none()).await?)
 }

@@ -1,4 +1,58 @@
-//! People: signing in and out for everybody; accounts for the administrator.
-//! Roles are enforced from the table of routes.
+//! People: signing in and out and the own password for everybody; accounts for the administrator;
+//! one-time addresses for whoever holds one. Roles are enforced from the table of routes.
 
+pub mod account;
+pub mod add;
+pub mod first;
+pub mod list;
+pub mod once;
+pub mod password;
+pub mod set_password;
 pub mod sign_in;
+
+use axum::http::HeaderMap;
+use axum::http::header::{HOST, SET_COOKIE};
+use axum::response::{IntoResponse, Response};
+
+use super::answer::see_other;
+use super::{App, security};
+use crate::acts;
+use crate::record::person::Role;
+
+/// The roles, for choosing one.
+fn roles() -> Vec<(String, String)> {
+    Role::ALL
+        .iter()
+        .map(|role| (role.word().to_owned(), role.shown().to_owned()))
+        .collect()
+}
+
+/// A path as a whole address that can be handed to somebody: under the public address if one is
+/// set, otherwise under the name this browser reached us by.
+fn whole_address(app: &App, headers: &HeaderMap, path: &str) -> String {
+    match app.public_address() {
+        Some(base) => format!("{}{path}", base.trim_end_matches('/')),
+        None => {
+            let host = headers
+                .get(HOST)
+                .and_then(|h| h.to_str().ok())
+                .unwrap_or("localhost");
+            format!("http://{host}{path}")
+        }
+    }
+}
+
+/// Signs somebody in who has just chosen a password, and sends them on.
+async fn signed_in_to(
+    app: &App,
+    sign_in: &str,
+    password: String,
+    to: &str,
+) -> acts::Result<Response> {
+    let (token, _) = acts::people::sign_in(app.store(), app.clock(), sign_in, password).await?;
+    let mut response = see_other(to).into_response();
+    if let Ok(cookie) = security::session_cookie(app, &token).to_string().parse() {
+        response.headers_mut().append(SET_COOKIE, cookie);
+    }
+    Ok(response)
+}

@@ -1,0 +1,286 @@
+//! What people record about a gauge in service: a failure they saw, a look-over, a deferral they
+//! sign, a photograph of the nameplate. A failure makes the gauge due the day it was seen.
+
+use serde_json::json;
+use time::Date;
+
+use super::{Deed, Result, gauges};
+use crate::calc::due::{self, Facts};
+use crate::record::gauge::{Gauge, Standing};
+use crate::record::rebuild::{FailureKind, LookOverFound};
+use crate::record::{FailureId, GaugeId, PhotoId, Refusal};
+use crate::store;
+use crate::store::in_service::{NewDeferral, NewFailure, NewLookOver};
+use crate::store::photos::NewPhoto;
+
+/// A failure as it was seen.
+#[derive(Debug, Clone)]
+pub struct Failure {
+    /// What went wrong.
+    pub kind: FailureKind,
+    /// The day it was seen.
+    pub seen_on: Date,
+    /// What else was seen.
+    pub note: String,
+}
+
+/// Reports a failure; the gauge is due from the day it was seen until a rebuild answers it.
+///
+/// # Errors
+/// Refuses a retired gauge, a day to come, and something else without a word of what.
+pub async fn report_failure(deed: &mut Deed, id: GaugeId, failure: &Failure) -> Result<FailureId> {
+    let gauge = hanging(deed, id).await?;
+    let note = failure.note.trim();
+    passed(deed, "seen_on", failure.seen_on)?;
+    if failure.kind == FailureKind::Other && note.is_empty() {
+        return Err(Refusal::field("note", "Say in a few words what is wrong").into());
+    }
+    let (person, now) = (deed.person()?, deed.now());
+    let row = NewFailure {
+        gauge: id,
+        kind: failure.kind,
+        seen_on: failure.seen_on,
+        note,
+    };
+    let failure_id = store::in_service::add_failure(deed.db(), &row, person, now).await?;
+    deed.record(
+        "reported a failure of",
+        &gauges::subject(&gauge.particulars),
+        Some(id),
+        json!({ "failure": failure.kind, "seen on": failure.seen_on.to_string(), "note": note }),
+        &[("failure", failure_id.0)],
+    )
+    .await?;
+    deed.touch(id);
+    Ok(failure_id)
+}
+
+/// A look-over as it was done.
+#[derive(Debug, Clone)]
+pub struct LookOver {
+    /// The day.
+    pub on: Date,
+    /// What it found.
+    pub found: LookOverFound,
+    /// What went wrong, where it found a failure.
+    pub failure: Option<FailureKind>,
+    /// What was written.
+    pub note: String,
+}
+
+/// Records a look-over; one that finds a failure reports it in the same breath.
+///
+/// # Errors
+/// Refuses a retired gauge, a day to come, and a failure without its kind.
+pub async fn look_over(deed: &mut Deed, id: GaugeId, look_over: &LookOver) -> Result<()> {
+    let gauge = hanging(deed, id).await?;
+    let note = look_over.note.trim();
+    passed(deed, "on", look_over.on)?;
+    if look_over.found == LookOverFound::Watch && note.is_empty() {
+        return Err(Refusal::field("note", "Say in a few words what is to be watched").into());
+    }
+    let failure = match (look_over.found, look_over.failure) {
+        (LookOverFound::Failure, None) => {
+            return Err(Refusal::field("failure", "Choose what went wrong").into());
+        }
+        (LookOverFound::Failure, kind) => kind,
+        _ => None,
+    };
+    let (person, now) = (deed.person()?, deed.now());
+    let row = NewLookOver {
+        gauge: id,
+        on: look_over.on,
+        found: look_over.found,
+        note,
+    };
+    let look_over_id = store::in_service::add_look_over(deed.db(), &row, person, now).await?;
+    deed.record(
+        "looked over",
+        &gauges::subject(&gauge.particulars),
+        Some(id),
+        json!({ "found": look_over.found, "on": look_over.on.to_string(), "note": note }),
+        &[("look_over", look_over_id)],
+    )
+    .await?;
+    deed.touch(id);
+    if let Some(kind) = failure {
+        let failure = Failure {
+            kind,
+            seen_on: look_over.on,
+            note: note.to_owned(),
+        };
+        report_failure(deed, id, &failure).await?;
+    }
+    Ok(())
+}
+
+/// A deferral as it is signed.
+#[derive(Debug, Clone)]
+pub struct Deferral {
+    /// The later date.
+    pub until: Date,
+    /// The date no deferral of this interval passes.
+    pub hard_limit: Date,
+    /// Why.
+    pub reason: String,
+}
+
+/// Signs a deferral of a gauge's rebuild or look-over.
+///
+/// # Errors
+/// Refuses a date that is not later, one past a limit signed before in the same interval, and a
+/// due date no deferral may move: a failure, a recall, a re-torque, a worn wall.
+pub async fn defer(deed: &mut Deed, id: GaugeId, deferral: &Deferral) -> Result<()> {
+    let gauge = hanging(deed, id).await?;
+    if gauge.standing != Standing::InService {
+        return Err(Refusal::not_now("The gauge is resting and falls due on no date").into());
+    }
+    let reason = deferral.reason.trim();
+    if !(3..=2000).contains(&reason.chars().count()) {
+        return Err(Refusal::field("reason", "Give the reason in 3 to 2000 characters").into());
+    }
+    if deferral.hard_limit < deferral.until {
+        return Err(Refusal::field(
+            "hard_limit",
+            "The date no deferral passes is not before the deferral",
+        )
+        .into());
+    }
+    if deferral.until <= deed.today() {
+        return Err(Refusal::field("until", "A deferral ends on a day to come").into());
+    }
+    let Some((_, _, facts)) = store::due::facts(deed.db(), id).await? else {
+        return Err(Refusal::Missing("gauge").into());
+    };
+    moves_something(&facts, deferral)?;
+    let (person, now) = (deed.person()?, deed.now());
+    let row = NewDeferral {
+        gauge: id,
+        until: deferral.until,
+        hard_limit: deferral.hard_limit,
+        reason,
+    };
+    let deferral_id = store::in_service::add_deferral(deed.db(), &row, person, now).await?;
+    deed.record(
+        "signed a deferral for",
+        &gauges::subject(&gauge.particulars),
+        Some(id),
+        json!({
+            "until": deferral.until.to_string(),
+            "hard limit": deferral.hard_limit.to_string(),
+            "reason": reason,
+        }),
+        &[("deferral", deferral_id)],
+    )
+    .await?;
+    deed.touch(id);
+    Ok(())
+}
+
+/// Whether a deferral moves the date that governs, within the limit signed before it.
+fn moves_something(facts: &Facts, deferral: &Deferral) -> Result<()> {
+    if let Some(before) = facts.deferral
+        && deferral.hard_limit > before.hard_limit
+    {
+        return Err(Refusal::field(
+            "hard_limit",
+            format!(
+                "The limit signed before is {}; no later deferral passes it until the gauge is rebuilt",
+                before.hard_limit
+            ),
+        )
+        .into());
+    }
+    let with = Facts {
+        deferral: Some(due::Deferral {
+            until: deferral.until,
+            hard_limit: deferral.hard_limit,
+        }),
+        ..facts.clone()
+    };
+    let decided = due::decide(&with).map_err(|e| Refusal::field("until", e.to_string()))?;
+    if let Some(first) = decided.governing
+        && !first.rule.may_be_deferred()
+        && first.rule != due::Rule::Deferral
+    {
+        return Err(Refusal::not_now(format!(
+            "What governs is {} on {}; no deferral moves it",
+            first.rule.words(),
+            first.date
+        ))
+        .into());
+    }
+    if decided.deferred.is_empty() {
+        return Err(Refusal::field(
+            "until",
+            "Nothing that may be deferred falls due before this day",
+        )
+        .into());
+    }
+    Ok(())
+}
+
+/// A photograph that was checked and made ready.
+#[derive(Debug, Clone)]
+pub struct Photograph {
+    /// Width in pixels.
+    pub width: u32,
+    /// Height in pixels.
+    pub height: u32,
+    /// The large picture, JPEG.
+    pub jpeg: Vec<u8>,
+    /// The small picture, JPEG.
+    pub small_jpeg: Vec<u8>,
+    /// SHA-256 of the large picture.
+    pub sha256: [u8; 32],
+}
+
+/// Adds a photograph of the nameplate; earlier ones stay readable.
+///
+/// # Errors
+/// Refuses a gauge that is not in the register.
+pub async fn photograph(deed: &mut Deed, id: GaugeId, photo: &Photograph) -> Result<PhotoId> {
+    let Some(gauge) = store::gauges::by_id(deed.db(), id).await? else {
+        return Err(Refusal::Missing("gauge").into());
+    };
+    let (person, now) = (deed.person()?, deed.now());
+    let row = NewPhoto {
+        gauge: id,
+        width: photo.width,
+        height: photo.height,
+        sha256: &photo.sha256,
+        jpeg: &photo.jpeg,
+        small_jpeg: &photo.small_jpeg,
+    };
+    let photo_id = store::photos::add(deed.db(), &row, person, now).await?;
+    deed.record(
+        "photographed the nameplate of",
+        &gauges::subject(&gauge.particulars),
+        Some(id),
+        json!({ "width": photo.width, "height": photo.height }),
+        &[("nameplate_photo", photo_id.0)],
+    )
+    .await?;
+    Ok(photo_id)
+}
+
+/// The gauge, if it still hangs in the plant.
+async fn hanging(deed: &mut Deed, id: GaugeId) -> Result<Gauge> {
+    let Some(gauge) = store::gauges::by_id(deed.db(), id).await? else {
+        return Err(Refusal::Missing("gauge").into());
+    };
+    if gauge.standing == Standing::Retired {
+        return Err(
+            Refusal::not_now("This gauge is retired; nothing more is recorded of it").into(),
+        );
+    }
+    Ok(gauge)
+}
+
+/// Refuses a day that is still to come.
+fn passed(deed: &Deed, field: &str, day: Date) -> Result<()> {
+    if day > deed.today() {
+        return Err(Refusal::field(field, "This day is still to come").into());
+    }
+    Ok(())
+}

@@ -1,0 +1,7 @@
+//! The plant's own settings: what its procedures chose, its areas and its service classes.
+//! For engineers and administrators; every change is in the audit chain.
+
+pub mod area;
+pub mod class;
+pub mod settings;
+pub mod show;

@@ -1,0 +1,6 @@
+//! Shutdown windows by area and the gauges that have to be done in them. Everybody reads them;
+//! engineers and administrators agree and move them.
+
+pub mod edit;
+pub mod list;
+pub mod show;

@@ -1,0 +1,139 @@
+//! What is recorded about a gauge in service: failures, look-overs and deferrals.
+//! What they do to a due date is decided in `calc::due`.
+
+use sqlx::SqliteConnection;
+use time::Date;
+
+use super::Result;
+use crate::record::rebuild::{FailureKind, LookOverFound};
+use crate::record::{FailureId, GaugeId, Moment, PersonId};
+
+/// A failure no rebuild has answered yet.
+#[derive(Debug, Clone)]
+pub struct OpenFailure {
+    /// The row.
+    pub id: FailureId,
+    /// What went wrong.
+    pub kind: FailureKind,
+    /// When it was seen.
+    pub seen_on: Date,
+    /// What was written.
+    pub note: String,
+    /// Who reported it.
+    pub person: String,
+}
+
+/// The failures of a gauge that no rebuild has answered yet, the oldest first.
+pub async fn open_failures(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Vec<OpenFailure>> {
+    Ok(sqlx::query_as!(
+        OpenFailure,
+        "SELECT f.id, f.kind, f.seen_on, f.note, p.name AS person FROM failure f JOIN person p ON p.id = f.person_id
+         WHERE f.gauge_id = ?1 AND f.rebuild_id IS NULL ORDER BY f.seen_on, f.id LIMIT 50",
+        gauge
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// A failure about to be reported.
+#[derive(Debug, Clone)]
+pub struct NewFailure<'a> {
+    /// The gauge.
+    pub gauge: GaugeId,
+    /// What went wrong.
+    pub kind: FailureKind,
+    /// When it was seen.
+    pub seen_on: Date,
+    /// What was written.
+    pub note: &'a str,
+}
+
+/// Keeps a reported failure.
+pub async fn add_failure(
+    db: &mut SqliteConnection,
+    failure: &NewFailure<'_>,
+    person: PersonId,
+    now: Moment,
+) -> Result<FailureId> {
+    let id = sqlx::query!(
+        "INSERT INTO failure (gauge_id, seen_on, kind, note, person_id, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        failure.gauge,
+        failure.seen_on,
+        failure.kind,
+        failure.note,
+        person,
+        now
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid();
+    Ok(FailureId(id))
+}
+
+/// A look-over about to be recorded.
+#[derive(Debug, Clone)]
+pub struct NewLookOver<'a> {
+    /// The gauge.
+    pub gauge: GaugeId,
+    /// The day.
+    pub on: Date,
+    /// What it found.
+    pub found: LookOverFound,
+    /// What was written.
+    pub note: &'a str,
+}
+
+/// Keeps a look-over; returns its row.
+pub async fn add_look_over(
+    db: &mut SqliteConnection,
+    look_over: &NewLookOver<'_>,
+    person: PersonId,
+    now: Moment,
+) -> Result<i64> {
+    Ok(sqlx::query!(
+        "INSERT INTO look_over (gauge_id, on_date, found, note, person_id, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        look_over.gauge,
+        look_over.on,
+        look_over.found,
+        look_over.note,
+        person,
+        now
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid())
+}
+
+/// A deferral about to be signed.
+#[derive(Debug, Clone)]
+pub struct NewDeferral<'a> {
+    /// The gauge.
+    pub gauge: GaugeId,
+    /// The later date.
+    pub until: Date,
+    /// The date no deferral of this interval passes.
+    pub hard_limit: Date,
+    /// Why.
+    pub reason: &'a str,
+}
+
+/// Keeps a signed deferral; returns its row.
+pub async fn add_deferral(
+    db: &mut SqliteConnection,
+    deferral: &NewDeferral<'_>,
+    person: PersonId,
+    now: Moment,
+) -> Result<i64> {
+    Ok(sqlx::query!(
+        "INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        deferral.gauge,
+        deferral.until,
+        deferral.hard_limit,
+        deferral.reason,
+        person,
+        now
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid())
+}

@@ -1,0 +1,467 @@
+//! Refusals of the schema in plain words: the keys of triggers, unique numbers, named CHECKs.
+//! They are the last net. Whoever writes should have asked before, so most of these are races.
+
+use crate::record::Refusal;
+
+/// The keys RAISE texts begin with; what follows the key is already plain words.
+const KEYS: &[&str] = &[
+    "rebuild-finished",
+    "rebuild-kept",
+    "entry-unchanged",
+    "stock-balance",
+    "stock-unchanged",
+    "kit-kept",
+    "lot-kept",
+    "instrument-kept",
+    "calibration-kept",
+    "failure-unchanged",
+    "look-over-unchanged",
+    "deferral-unchanged",
+    "test-unchanged",
+    "certificate-unchanged",
+    "use-unchanged",
+    "audit-unchanged",
+    "gauge-kept",
+    "photo-unchanged",
+];
+
+/// Columns that are unique together, the field to say it beside, and the words.
+const UNIQUE: &[(&str, &str, &str)] = &[
+    (
+        "gauge.tag",
+        "tag",
+        "Another gauge hangs under this tag number already",
+    ),
+    (
+        "kit.number",
+        "number",
+        "Another kit has this number already",
+    ),
+    (
+        "lot.kit_id, lot.number",
+        "lot",
+        "This kit has a lot of this number already",
+    ),
+    (
+        "instrument.number",
+        "number",
+        "Another instrument has this number already",
+    ),
+    (
+        "person.sign_in",
+        "sign_in",
+        "Somebody signs in under this name already",
+    ),
+    ("area.name", "name", "There is an area of this name already"),
+    (
+        "service_class.name",
+        "name",
+        "There is a service class of this name already",
+    ),
+    (
+        "rebuild.gauge_id, rebuild.ordinal",
+        "tag",
+        "This gauge was given a rebuild meanwhile; try again",
+    ),
+    (
+        "rebuild.gauge_id",
+        "tag",
+        "A rebuild of this gauge is open already",
+    ),
+    (
+        "pressure_test.number",
+        "number",
+        "This test number was given meanwhile; try again",
+    ),
+    (
+        "certificate.number",
+        "number",
+        "This certificate number was given meanwhile; try again",
+    ),
+    (
+        "certificate.test_id",
+        "test",
+        "A certificate was issued from this test already",
+    ),
+    (
+        "bench_entry.supersedes",
+        "supersedes",
+        "This entry was corrected already; correct the later one",
+    ),
+];
+
+/// Named CHECKs, the field to say it beside, and the words.
+const CHECKS: &[(&str, &str, &str)] = &[
+    ("one_plant", "", "A register holds one plant"),
+    (
+        "plant_name",
+        "name",
+        "The plant\u{2019}s name has 1 to 120 characters",
+    ),
+    (
+        "plant_code",
+        "test_code",
+        "Choose the code of reference from the list",
+    ),
+    (
+        "plant_hold",
+        "hold_minutes",
+        "The hold is 5 to 1440 minutes",
+    ),
+    (
+        "plant_skims",
+        "skim_limit",
+        "A chamber is skimmed 0 to 9 times",
+    ),
+    (
+        "plant_prefix",
+        "number_prefix",
+        "Numbers begin with 1 to 8 characters",
+    ),
+    ("plant_demo", "", "A plant is invented or it is not"),
+    (
+        "person_sign_in",
+        "sign_in",
+        "A sign-in name has 2 to 60 characters",
+    ),
+    ("person_name", "name", "A name has 1 to 120 characters"),
+    ("person_role", "role", "Choose a role from the list"),
+    (
+        "address_purpose",
+        "",
+        "A one-time address is for a first administrator or for a password",
+    ),
+    (
+        "area_name",
+        "name",
+        "An area\u{2019}s name has 1 to 60 characters",
+    ),
+    (
+        "class_name",
+        "name",
+        "A service class\u{2019}s name has 1 to 60 characters",
+    ),
+    (
+        "class_rebuild",
+        "rebuild_months",
+        "A rebuild interval is 1 to 240 months",
+    ),
+    (
+        "class_look_over",
+        "look_over_months",
+        "A look-over interval is 1 to 120 months",
+    ),
+    (
+        "kit_number",
+        "number",
+        "A kit number has 1 to 40 characters",
+    ),
+    (
+        "kit_name",
+        "name",
+        "A kit\u{2019}s name has 1 to 120 characters",
+    ),
+    (
+        "kit_kind",
+        "kind",
+        "A kit is for reflex or transparent gauges",
+    ),
+    (
+        "kit_length",
+        "glass_length_mm",
+        "A glass is 50 to 1000 mm long",
+    ),
+    (
+        "kit_shelf_life",
+        "shelf_life_months",
+        "A shelf life is 1 to 240 months",
+    ),
+    ("kit_lead", "lead_days", "A lead time is 0 to 1000 days"),
+    ("kit_pack", "pack", "Kits come in packs of 1 to 1000"),
+    ("kit_minimum", "minimum", "A least order is 1 to 10000"),
+    ("lot_number", "lot", "A lot number has 1 to 40 characters"),
+    (
+        "lot_received",
+        "received_on",
+        "Write the day of receipt as 2026-12-31",
+    ),
+    (
+        "lot_expires",
+        "expires_on",
+        "Write the last day of use as 2026-12-31",
+    ),
+    (
+        "instrument_number",
+        "number",
+        "An instrument number has 1 to 40 characters",
+    ),
+    (
+        "instrument_kind",
+        "kind",
+        "Choose what the instrument is from the list",
+    ),
+    (
+        "calibration_on",
+        "calibrated_on",
+        "Write the day of the calibration as 2026-12-31",
+    ),
+    (
+        "calibration_due",
+        "due_on",
+        "A calibration covers days after the one it was done on",
+    ),
+    (
+        "calibration_reference",
+        "reference",
+        "A calibration\u{2019}s reference has 1 to 80 characters",
+    ),
+    (
+        "calibration_found",
+        "found",
+        "Choose what the calibration found from the list",
+    ),
+    ("gauge_tag", "tag", "A tag number has 2 to 40 characters"),
+    (
+        "gauge_standing",
+        "standing",
+        "A gauge is in service, resting or retired",
+    ),
+    ("gauge_kind", "kind", "A gauge is reflex or transparent"),
+    ("gauge_sections", "sections", "A gauge has 1 to 12 sections"),
+    (
+        "gauge_bolts",
+        "bolts_per_rail",
+        "A section has 1 to 12 bolts on each rail",
+    ),
+    (
+        "gauge_bolt_form",
+        "bolt_form",
+        "Covers are held by bolts, studs or U-bolts",
+    ),
+    (
+        "gauge_length",
+        "glass_length_mm",
+        "A glass is 50 to 1000 mm long",
+    ),
+    (
+        "gauge_isolation",
+        "isolation",
+        "Choose when the gauge can be worked on from the list",
+    ),
+    (
+        "gauge_installed",
+        "installed_on",
+        "Write the day of installation as 2026-12-31",
+    ),
+    (
+        "gauge_kits",
+        "kits_per_rebuild",
+        "A rebuild takes 1 to 48 kits",
+    ),
+    (
+        "gauge_rating_pair",
+        "rating",
+        "A rating is a number and its unit",
+    ),
+    (
+        "gauge_temperature_pair",
+        "rating_temperature",
+        "A temperature is a number and its unit",
+    ),
+    (
+        "gauge_torque_pair",
+        "torque",
+        "A torque is a number and its unit",
+    ),
+    (
+        "window_name",
+        "name",
+        "A window\u{2019}s name has 1 to 80 characters",
+    ),
+    (
+        "window_starts",
+        "starts_on",
+        "Write the first day as 2026-12-31",
+    ),
+    ("window_ends", "ends_on", "Write the last day as 2026-12-31"),
+    (
+        "window_order",
+        "ends_on",
+        "A window ends on or after its first day",
+    ),
+    ("rebuild_ordinal", "", "Rebuilds are counted from 1"),
+    ("rebuild_state", "state", "A rebuild has no such state"),
+    (
+        "rebuild_cause",
+        "cause",
+        "Choose the cause of the rebuild from the list",
+    ),
+    (
+        "rebuild_planned_for",
+        "planned_for",
+        "Write the planned day as 2026-12-31",
+    ),
+    (
+        "rebuild_ended",
+        "ended_on",
+        "Write the day it ended as 2026-12-31",
+    ),
+    (
+        "rebuild_end",
+        "ended_on",
+        "A finished rebuild has a last day, an open one has none",
+    ),
+    (
+        "rebuild_reason",
+        "reason",
+        "Say why the rebuild is abandoned",
+    ),
+    ("entry_topic", "", "There is no such step of a rebuild"),
+    ("entry_section", "section", "A gauge has 1 to 12 sections"),
+    (
+        "entry_facts",
+        "",
+        "A bench entry could not be kept as it was",
+    ),
+    ("line_kind", "kind", "There is no such movement of stock"),
+    (
+        "line_balance",
+        "quantity",
+        "The lot does not hold that many any more",
+    ),
+    (
+        "line_date",
+        "on_date",
+        "Write the day of the movement as 2026-12-31",
+    ),
+    (
+        "line_sign",
+        "quantity",
+        "Receipts and returns add, issues and scrap take away",
+    ),
+    ("line_issue", "reason", "Say what the kits are issued for"),
+    (
+        "failure_seen",
+        "seen_on",
+        "Write the day it was seen as 2026-12-31",
+    ),
+    (
+        "failure_kind",
+        "kind",
+        "Choose what went wrong from the list",
+    ),
+    (
+        "look_over_on",
+        "on",
+        "Write the day of the look-over as 2026-12-31",
+    ),
+    (
+        "look_over_found",
+        "found",
+        "Choose what the look-over found from the list",
+    ),
+    (
+        "deferral_until",
+        "until",
+        "Write the later date as 2026-12-31",
+    ),
+    (
+        "deferral_limit",
+        "hard_limit",
+        "The date no deferral passes is not before the deferral",
+    ),
+    (
+        "deferral_reason",
+        "reason",
+        "A reason has 3 to 2000 characters",
+    ),
+    (
+        "test_number",
+        "number",
+        "A test number has 1 to 40 characters",
+    ),
+    (
+        "test_on",
+        "tested_on",
+        "Write the day of the test as 2026-12-31",
+    ),
+    ("test_result", "result", "A test is passed or failed"),
+    (
+        "test_facts",
+        "",
+        "A pressure test could not be kept as it was",
+    ),
+    (
+        "certificate_number",
+        "number",
+        "A certificate number has 1 to 40 characters",
+    ),
+    (
+        "certificate_record",
+        "",
+        "A certificate could not be kept as it was",
+    ),
+    (
+        "certificate_hash",
+        "",
+        "A certificate carries the mark of its record",
+    ),
+    (
+        "use_of",
+        "",
+        "An instrument is used for a rebuild or a test",
+    ),
+    (
+        "bring_in_matching",
+        "",
+        "The matching of columns could not be kept as it was",
+    ),
+    (
+        "audit_facts",
+        "",
+        "A line of the audit chain could not be kept as it was",
+    ),
+    (
+        "audit_hash",
+        "",
+        "A line of the audit chain carries its hash",
+    ),
+    ("due_date", "", "A due date is a date"),
+    ("due_latest", "", "A latest date is a date"),
+    (
+        "due_pull",
+        "",
+        "A due date is pulled to a window, or it is not",
+    ),
+    ("due_window", "", "A window\u{2019}s last day is a date"),
+];
+
+/// Translates a refusal of the schema into plain words; nothing where the database itself failed.
+pub(super) fn by_schema(error: &sqlx::Error) -> Option<Refusal> {
+    let sqlx::Error::Database(database) = error else {
+        return None;
+    };
+    let message = database.message();
+    if let Some((key, words)) = message.split_once(": ")
+        && KEYS.contains(&key)
+    {
+        let mut chars = words.chars();
+        let first = chars.next().map(|c| c.to_uppercase().to_string());
+        return Some(Refusal::NotNow(first.unwrap_or_default() + chars.as_str()));
+    }
+    if database.is_unique_violation() {
+        return UNIQUE
+            .iter()
+            .find(|(columns, ..)| message.ends_with(&format!(": {columns}")))
+            .map(|(_, field, words)| Refusal::field(*field, *words));
+    }
+    if database.is_check_violation() {
+        return CHECKS
+            .iter()
+            .find(|(name, ..)| message.ends_with(&format!(": {name}")))
+            .map(|(_, field, words)| Refusal::field(*field, *words));
+    }
+    database.is_foreign_key_violation().then(|| {
+        Refusal::not_now("Something this refers to is not in the register; load the page again")
+    })
+}

@@ -1,0 +1,157 @@
+//! The plant's settings: what its procedures chose.
+
+use axum::http::StatusCode;
+
+use super::{Plant, Visitor};
+
+const PAGE: &str = "/plant/settings";
+
+const SETTINGS: &[(&str, &str)] = &[
+    ("name", "Test Works"),
+    ("owner", "Test Owner"),
+    ("address", "1 Quay"),
+    ("zone", "UTC"),
+    ("test_code", "common-practice"),
+    ("hold_minutes", "5"),
+    ("step", "5"),
+    ("step_unit", "[ft_i].[lbf_av]"),
+    ("flatness", "0.002"),
+    ("flatness_unit", "[in_i]"),
+    ("wall", "0.100"),
+    ("wall_unit", "[in_i]"),
+    ("skim_limit", "2"),
+    ("number_prefix", "TW"),
+];
+
+async fn save(visitor: &mut Visitor, instead: &[(&str, &str)]) -> super::Answer {
+    let opened = visitor.get(PAGE).await;
+    let hidden: Vec<(&str, String)> = ["key", "version", "opened"]
+        .iter()
+        .map(|name| (*name, opened.field(name).replace("&#34;", "\"")))
+        .collect();
+    let mut fields: Vec<(&str, &str)> = hidden.iter().map(|(n, v)| (*n, v.as_str())).collect();
+    fields.extend(SETTINGS);
+    fields.retain(|(name, _)| !instead.iter().any(|(other, _)| other == name));
+    fields.extend_from_slice(instead);
+    visitor.post(PAGE, &fields).await
+}
+
+#[tokio::test]
+async fn what_the_procedures_chose_is_changed_by_engineer_and_administrator() {
+    let plant = Plant::new().await;
+    for (mut visitor, hold) in [
+        (plant.engineer().await, "15"),
+        (plant.administrator().await, "20"),
+    ] {
+        save(
+            &mut visitor,
+            &[("hold_minutes", hold), ("test_code", "asme-viii-ug99")],
+        )
+        .await
+        .is(StatusCode::SEE_OTHER);
+        visitor
+            .get("/plant")
+            .await
+            .says(&format!("Shortest hold {hold} minutes"))
+            .says("ASME VIII-1 UG-99");
+    }
+}
+
+#[tokio::test]
+async fn every_code_of_reference_can_be_chosen_and_comes_back() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    for (code, name) in [
+        ("common-practice", "common practice"),
+        ("asme-b313", "ASME B31.3"),
+        ("asme-viii-ug99", "ASME VIII-1 UG-99"),
+        ("ped", "PED Annex I 7.4"),
+    ] {
+        save(
+            &mut engineer,
+            &[("test_code", code), ("hold_minutes", "30")],
+        )
+        .await
+        .is(StatusCode::SEE_OTHER);
+        engineer
+            .get("/plant")
+            .await
+            .says(&format!("Code of reference {name}"));
+    }
+}
+
+#[tokio::test]
+async fn a_hold_shorter_than_the_code_asks_for_is_refused() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    // ASME B31.3-2022, 345.2.2(a): the leak test pressure is maintained for at least 10 minutes.
+    save(
+        &mut engineer,
+        &[("test_code", "asme-b313"), ("hold_minutes", "9")],
+    )
+    .await
+    .is(StatusCode::UNPROCESSABLE_ENTITY)
+    .says("ASME B31.3 asks for at least 10 minutes");
+}
+
+#[tokio::test]
+async fn the_second_saver_of_the_settings_loses_nothing() {
+    let plant = Plant::new().await;
+    let (mut engineer, mut administrator) = (plant.engineer().await, plant.administrator().await);
+    let opened = administrator.get(PAGE).await;
+    let (version, before) = (
+        opened.field("version"),
+        opened.field("opened").replace("&#34;", "\""),
+    );
+    save(&mut engineer, &[("step", "6"), ("owner", "Another Owner")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let answer = save(
+        &mut administrator,
+        &[("step", "4"), ("version", &version), ("opened", &before)],
+    )
+    .await;
+    answer
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("The register now holds 6 ft·lbf, saved by Test reliability engineer; you typed 4 ft·lbf")
+        .says("changed this from Test Owner to Another Owner; it is taken over here");
+    assert_eq!(answer.field("step"), "4");
+    assert_eq!(answer.field("owner"), "Another Owner");
+}
+
+#[tokio::test]
+async fn the_plant_s_day_follows_its_time_zone() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    plant.turn_to(time::macros::datetime!(2026-03-02 12:30 UTC));
+    save(&mut engineer, &[("zone", "Pacific/Auckland")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    crate::gauges::hang(&mut engineer, &[]).await;
+    engineer
+        .fill(
+            "/gauges/LG-1107A/failure",
+            "/gauges/LG-1107A/failure",
+            &[("kind", "leak")],
+        )
+        .await;
+    // New Zealand daylight time is UTC+13 (IANA time zone database), so it is the 3rd there.
+    engineer
+        .get("/gauges/LG-1107A")
+        .await
+        .says("seen 3 Mar 2026, reported by Test reliability engineer");
+}
+
+#[tokio::test]
+async fn others_do_not_see_the_settings() {
+    let plant = Plant::new().await;
+    for mut visitor in [
+        plant.technician().await,
+        plant.storekeeper().await,
+        plant.inspector().await,
+    ] {
+        for page in ["/plant", PAGE, "/plant/area", "/plant/class"] {
+            visitor.get(page).await.is(StatusCode::FORBIDDEN);
+        }
+    }
+}
