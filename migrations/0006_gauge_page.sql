@@ -8,6 +8,15 @@ CREATE TRIGGER nameplate_photo_kept BEFORE DELETE ON nameplate_photo BEGIN
   SELECT RAISE (ABORT, 'photo-unchanged: a photograph of a nameplate is never deleted');
 END;
 
+-- rebuild_reason lets an abandoned rebuild without any reason pass, since a length of NULL is neither
+-- true nor false; these two do not.
+CREATE TRIGGER rebuild_reasoned BEFORE UPDATE ON rebuild WHEN new.state = 'abandoned' AND new.abandoned_reason IS NULL BEGIN
+  SELECT RAISE (ABORT, 'rebuild-reason: a rebuild is abandoned with a reason');
+END;
+CREATE TRIGGER rebuild_begun_with_reason BEFORE INSERT ON rebuild WHEN new.state = 'abandoned' AND new.abandoned_reason IS NULL BEGIN
+  SELECT RAISE (ABORT, 'rebuild-reason: a rebuild is abandoned with a reason');
+END;
+
 -- The last day of the window the gauge has to be done in; part of the projection.
 ALTER TABLE due ADD COLUMN window_ends_on TEXT CONSTRAINT due_window CHECK (window_ends_on GLOB '[12][0-9][0-9][0-9]-[01][0-9]-[0-3][0-9]');
 

@@ -7,13 +7,18 @@
     reason = "a test that cannot go on should stop"
 )]
 
+mod access;
+mod board;
 mod commands;
+mod due;
 mod gauges;
+mod house;
 mod instruments;
 mod papers;
 mod people;
 mod plant;
 mod reference;
+mod schema;
 mod storeroom;
 mod verify;
 mod windows;

@@ -291,8 +291,19 @@ impl AbsolutePressure {
 /// Reads a decimal number as people type it: spaces, a thousands comma ("1,500") and a decimal
 /// comma ("12,5") are understood where they are not ambiguous.
 ///
+/// # Formula
+/// Spaces are dropped. Beside a point, or where three digits follow it, a comma parts thousands;
+/// any other single comma is a decimal comma.
+///
+/// # Valid range
+/// Text of at most 12 digits with at most one sign in front.
+///
 /// # Errors
-/// Refuses text that is no number, has more than 12 digits, or could be read two ways.
+/// Refuses text that is no number or has more than 12 digits.
+///
+/// # Source
+/// Decimal point or comma: ISO 80000-1:2022, 7.3.2, from memory. Thousands comma: common practice,
+/// no source.
 pub fn decimal(input: &'static str, text: &str) -> Result<Decimal, OutOfRange> {
     let trimmed: String = text
         .trim()
@@ -330,6 +341,16 @@ pub fn decimal(input: &'static str, text: &str) -> Result<Decimal, OutOfRange> {
 }
 
 /// A float with so many significant digits, without a trailing ".0", for display only.
+///
+/// # Formula
+/// Rounded to the nearest at the place digits − 1 − ⌊log₁₀|x|⌋ behind the point, never before it;
+/// zeros at the end of the decimals are dropped.
+///
+/// # Valid range
+/// Every float; one that is not finite is written as such.
+///
+/// # Source
+/// Rounding of numbers: NIST SP 811 (2008), B.7.1.
 pub fn significant(value: f64, digits: i32) -> String {
     if value == 0.0 || !value.is_finite() {
         return if value == 0.0 {

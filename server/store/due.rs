@@ -396,33 +396,28 @@ pub async fn rows_after(db: &mut SqliteConnection, after: GaugeId, most: i64) ->
     .await?)
 }
 
-/// How many gauges an area's window has to take, at most so many counted.
+/// How many gauges an area's window has to take, counted up to [`COUNTED`].
 pub async fn count_in_window(
     db: &mut SqliteConnection,
     area: AreaId,
     ends_on: Date,
-    most: i64,
 ) -> Result<i64> {
     Ok(sqlx::query_scalar!(
         "SELECT count(*) FROM (SELECT 1 FROM due WHERE area_id = ?1 AND window_ends_on = ?2 LIMIT ?3)",
         area,
         ends_on,
-        most
+        COUNTED
     )
     .fetch_one(db)
     .await?)
 }
 
-/// How many gauges of an area find no window before their date, at most so many counted.
-pub async fn count_without_window(
-    db: &mut SqliteConnection,
-    area: AreaId,
-    most: i64,
-) -> Result<i64> {
+/// How many gauges of an area find no window before their date, counted up to [`COUNTED`].
+pub async fn count_without_window(db: &mut SqliteConnection, area: AreaId) -> Result<i64> {
     Ok(sqlx::query_scalar!(
         "SELECT count(*) FROM (SELECT 1 FROM due WHERE area_id = ?1 AND pull = 'no-window' LIMIT ?2)",
         area,
-        most
+        COUNTED
     )
     .fetch_one(db)
     .await?)

@@ -7,6 +7,7 @@ use crate::record::Refusal;
 const KEYS: &[&str] = &[
     "rebuild-finished",
     "rebuild-kept",
+    "rebuild-reason",
     "entry-unchanged",
     "stock-balance",
     "stock-unchanged",
@@ -432,6 +433,11 @@ const CHECKS: &[(&str, &str, &str)] = &[
         "due_pull",
         "",
         "A due date is pulled to a window, or it is not",
+    ),
+    (
+        "count_not_negative",
+        "",
+        "Gauges cannot be counted below none",
     ),
     ("due_window", "", "A window\u{2019}s last day is a date"),
 ];

@@ -10,6 +10,7 @@ mod hold;
 mod kit_demand;
 mod life_data;
 mod lots;
+mod numbers;
 mod ordering;
 mod outlook;
 mod pressure_test;

@@ -8,11 +8,9 @@ use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::store;
-use crate::store::due::Bound;
+use crate::store::due::{Bound, COUNTED};
 use crate::store::windows::Window;
 
-/// Gauges counted at most, so that a page never walks a whole fleet.
-const MOST: i64 = 10_000;
 /// Gauges without a window listed an area.
 const LISTED: i64 = 12;
 /// Windows that are over, listed.
@@ -52,13 +50,12 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
     let mut db = app.store().read().await?;
     let mut ahead = Vec::new();
     for window in store::windows::from(&mut db, chrome.today).await? {
-        let count =
-            store::due::count_in_window(&mut db, window.area_id, window.ends_on, MOST).await?;
+        let count = store::due::count_in_window(&mut db, window.area_id, window.ends_on).await?;
         ahead.push((window, count));
     }
     let mut without = Vec::new();
     for area in store::plant::areas(&mut db).await? {
-        let count = store::due::count_without_window(&mut db, area.id, MOST).await?;
+        let count = store::due::count_without_window(&mut db, area.id).await?;
         if count > 0 {
             without.push(Without {
                 first: store::due::without_window(&mut db, area.id, LISTED).await?,

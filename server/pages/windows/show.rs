@@ -10,13 +10,11 @@ use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
 use crate::record::GaugeId;
 use crate::store;
-use crate::store::due::Bound;
+use crate::store::due::{Bound, COUNTED};
 use crate::store::windows::Window;
 
 /// Lines on a page.
 const PAGE: usize = 50;
-/// Gauges counted at most.
-const MOST: i64 = 10_000;
 
 /// Where the page begins.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -61,7 +59,7 @@ pub async fn show(
     let mut db = app.store().read().await?;
     let after = GaugeId(asked.after.parse().unwrap_or(0));
     let most = i64::try_from(PAGE + 1).unwrap_or(51);
-    let bound = store::due::count_in_window(&mut db, window.area_id, window.ends_on, MOST).await?;
+    let bound = store::due::count_in_window(&mut db, window.area_id, window.ends_on).await?;
     let mut lines =
         store::due::in_window(&mut db, window.area_id, window.ends_on, after, most).await?;
     let more = lines.len() > PAGE;

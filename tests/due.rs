@@ -1,0 +1,57 @@
+//! The due list: by real latest date, with the rule that set it.
+
+mod list {
+    use crate::gauges::hang;
+    use crate::plant::{Plant, plain};
+
+    /// Look-overs every 3 months in area 1, every 12 in area 2 of the test plant.
+    async fn three() -> (Plant, crate::plant::Visitor) {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        for (tag, area, class, installed) in [
+            ("LG-1", "1", "1", "2026-02-20"),
+            ("LG-2", "1", "1", "2024-01-31"),
+            ("LG-3", "2", "2", "2025-03-15"),
+        ] {
+            let fields = [
+                ("tag", tag),
+                ("area", area),
+                ("class", class),
+                ("installed_on", installed),
+            ];
+            hang(&mut engineer, &fields).await;
+        }
+        (plant, engineer)
+    }
+
+    #[tokio::test]
+    async fn gauges_stand_by_their_latest_date_with_the_rule_beside_it() {
+        let (_plant, mut engineer) = three().await;
+        let page = engineer.get("/due").await;
+        page.says("1 gauge past due")
+            .says("LG-2 BH-D-101 steam drum look-over interval 30 Apr 2024");
+        let text = plain(&page.text);
+        let place = |tag: &str| text.find(tag).expect(tag);
+        assert!(place("LG-2") < place("LG-3") && place("LG-3") < place("LG-1"));
+    }
+
+    #[tokio::test]
+    async fn area_rule_and_day_filter_the_list_in_the_address() {
+        let (_plant, mut engineer) = three().await;
+        for (asked, there, not_there) in [
+            ("area=2", "LG-3", "LG-1"),
+            ("until=2026-04-01", "LG-3", "LG-1"),
+            ("rule=look-over&area=1", "LG-1", "LG-3"),
+        ] {
+            engineer
+                .get(&format!("/due?{asked}"))
+                .await
+                .says(there)
+                .does_not_say(not_there);
+        }
+        engineer
+            .get("/due?rule=recall")
+            .await
+            .says("Nothing falls due here");
+    }
+}

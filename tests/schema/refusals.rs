@@ -1,0 +1,659 @@
+//! One statement for each rule of the schema, and the words a person reads when it is refused.
+//! The statements run on the world of `mod.rs`, which every one of them leaves as it was.
+
+/// Triggers that refuse.
+pub const TRIGGERS: &[(&str, &str, &str)] = &[
+    (
+        "gauge_kept",
+        "DELETE FROM gauge WHERE id = 1",
+        "A gauge is retired, never deleted",
+    ),
+    (
+        "rebuild_finished",
+        "UPDATE rebuild SET note = 'x' WHERE id = 1",
+        "A finished rebuild is evidence and is not changed",
+    ),
+    (
+        "rebuild_kept",
+        "DELETE FROM rebuild WHERE id = 2",
+        "A rebuild is abandoned with a reason, never deleted",
+    ),
+    (
+        "rebuild_reasoned",
+        "UPDATE rebuild SET state = 'abandoned', ended_on = '2026-03-02' WHERE id = 2",
+        "A rebuild is abandoned with a reason",
+    ),
+    (
+        "rebuild_begun_with_reason",
+        "INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by, ended_on) VALUES (1, 2, 'abandoned', 'leak', '2026-03-01', '', 4, '2026-03-02')",
+        "A rebuild is abandoned with a reason",
+    ),
+    (
+        "bench_entry_open",
+        "INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id) VALUES (1, 'remark', 1, '{}', '2026-03-01T08:00:00.000Z', 1)",
+        "Nothing is added to a finished rebuild",
+    ),
+    (
+        "bench_entry_unchanged",
+        "UPDATE bench_entry SET facts = '[]' WHERE id = 2",
+        "A bench entry is superseded, never changed",
+    ),
+    (
+        "bench_entry_kept",
+        "DELETE FROM bench_entry WHERE id = 2",
+        "A bench entry is superseded, never deleted",
+    ),
+    (
+        "stock_line_balance",
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'receipt', 1, 8, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, '')",
+        "The balance of the lot moved meanwhile",
+    ),
+    (
+        "stock_line_unchanged",
+        "UPDATE stock_line SET quantity = 7",
+        "A stock line is never changed",
+    ),
+    (
+        "stock_line_kept",
+        "DELETE FROM stock_line",
+        "A stock line is never deleted",
+    ),
+    (
+        "failure_unchanged",
+        "UPDATE failure SET kind = 'other' WHERE id = 2",
+        "A reported failure is answered by a rebuild, never changed",
+    ),
+    (
+        "failure_kept",
+        "DELETE FROM failure WHERE id = 2",
+        "A reported failure is never deleted",
+    ),
+    (
+        "look_over_unchanged",
+        "UPDATE look_over SET found = 'watch'",
+        "A look-over is never changed",
+    ),
+    (
+        "look_over_kept",
+        "DELETE FROM look_over",
+        "A look-over is never deleted",
+    ),
+    (
+        "deferral_unchanged",
+        "UPDATE deferral SET until_on = '2026-12-02'",
+        "A signed deferral is never changed",
+    ),
+    (
+        "deferral_kept",
+        "DELETE FROM deferral",
+        "A signed deferral is never deleted",
+    ),
+    (
+        "pressure_test_unchanged",
+        "UPDATE pressure_test SET result = 'passed' WHERE id = 2",
+        "A pressure test is evidence and is not changed",
+    ),
+    (
+        "pressure_test_kept",
+        "DELETE FROM pressure_test WHERE id = 2",
+        "A pressure test is never deleted",
+    ),
+    (
+        "witnessing_unchanged",
+        "UPDATE witnessing SET person_id = 4",
+        "A witnessing is never changed",
+    ),
+    (
+        "witnessing_kept",
+        "DELETE FROM witnessing",
+        "A witnessing is never deleted",
+    ),
+    (
+        "certificate_unchanged",
+        "UPDATE certificate SET record = '[]'",
+        "An issued certificate is never changed",
+    ),
+    (
+        "certificate_kept",
+        "DELETE FROM certificate",
+        "An issued certificate is never deleted",
+    ),
+    (
+        "instrument_use_unchanged",
+        "UPDATE instrument_use SET used_on = '2026-03-02'",
+        "The use of an instrument is never changed",
+    ),
+    (
+        "instrument_use_kept",
+        "DELETE FROM instrument_use",
+        "The use of an instrument is never deleted",
+    ),
+    (
+        "audit_unchanged",
+        "UPDATE audit SET who = 'nobody' WHERE id = 1",
+        "An audit line is never changed",
+    ),
+    (
+        "audit_kept",
+        "DELETE FROM audit WHERE id = 1",
+        "An audit line is never deleted",
+    ),
+    (
+        "nameplate_photo_unchanged",
+        "UPDATE nameplate_photo SET jpeg = x'00'",
+        "A photograph of a nameplate is evidence and is not changed",
+    ),
+    (
+        "nameplate_photo_kept",
+        "DELETE FROM nameplate_photo",
+        "A photograph of a nameplate is never deleted",
+    ),
+];
+
+/// Named CHECKs.
+pub const CHECKS: &[(&str, &str, &str)] = &[
+    (
+        "one_plant",
+        "UPDATE plant SET id = 2",
+        "A register holds one plant",
+    ),
+    (
+        "plant_name",
+        "UPDATE plant SET name = ' '",
+        "The plant\u{2019}s name has 1 to 120 characters",
+    ),
+    (
+        "plant_code",
+        "UPDATE plant SET test_code = 'house rule'",
+        "Choose the code of reference from the list",
+    ),
+    (
+        "plant_hold",
+        "UPDATE plant SET hold_minutes = 4",
+        "The hold is 5 to 1440 minutes",
+    ),
+    (
+        "plant_skims",
+        "UPDATE plant SET skim_limit = 10",
+        "A chamber is skimmed 0 to 9 times",
+    ),
+    (
+        "plant_prefix",
+        "UPDATE plant SET number_prefix = ''",
+        "Numbers begin with 1 to 8 characters",
+    ),
+    (
+        "plant_demo",
+        "UPDATE plant SET demo = 2",
+        "A plant is invented or it is not",
+    ),
+    (
+        "person_sign_in",
+        "UPDATE person SET sign_in = 'x' WHERE id = 1",
+        "A sign-in name has 2 to 60 characters",
+    ),
+    (
+        "person_name",
+        "UPDATE person SET name = '' WHERE id = 1",
+        "A name has 1 to 120 characters",
+    ),
+    (
+        "person_role",
+        "UPDATE person SET role = 'owner' WHERE id = 1",
+        "Choose a role from the list",
+    ),
+    (
+        "address_purpose",
+        "INSERT INTO one_time_address (token_hash, purpose, made_at, expires_at) VALUES (x'00', 'fun', '', '')",
+        "A one-time address is for a first administrator or for a password",
+    ),
+    (
+        "area_name",
+        "UPDATE area SET name = ' ' WHERE id = 1",
+        "An area\u{2019}s name has 1 to 60 characters",
+    ),
+    (
+        "class_name",
+        "UPDATE service_class SET name = '' WHERE id = 1",
+        "A service class\u{2019}s name has 1 to 60 characters",
+    ),
+    (
+        "class_rebuild",
+        "UPDATE service_class SET rebuild_months = 0 WHERE id = 1",
+        "A rebuild interval is 1 to 240 months",
+    ),
+    (
+        "class_look_over",
+        "UPDATE service_class SET look_over_months = 121 WHERE id = 1",
+        "A look-over interval is 1 to 120 months",
+    ),
+    (
+        "kit_number",
+        "UPDATE kit SET number = ''",
+        "A kit number has 1 to 40 characters",
+    ),
+    (
+        "kit_name",
+        "UPDATE kit SET name = ' '",
+        "A kit\u{2019}s name has 1 to 120 characters",
+    ),
+    (
+        "kit_kind",
+        "UPDATE kit SET kind = 'magnetic'",
+        "A kit is for reflex or transparent gauges",
+    ),
+    (
+        "kit_length",
+        "UPDATE kit SET glass_length_mm = 49",
+        "A glass is 50 to 1000 mm long",
+    ),
+    (
+        "kit_shelf_life",
+        "UPDATE kit SET shelf_life_months = 0",
+        "A shelf life is 1 to 240 months",
+    ),
+    (
+        "kit_lead",
+        "UPDATE kit SET lead_days = -1",
+        "A lead time is 0 to 1000 days",
+    ),
+    (
+        "kit_pack",
+        "UPDATE kit SET pack = 0",
+        "Kits come in packs of 1 to 1000",
+    ),
+    (
+        "kit_minimum",
+        "UPDATE kit SET minimum = 0",
+        "A least order is 1 to 10000",
+    ),
+    (
+        "lot_number",
+        "UPDATE lot SET number = ''",
+        "A lot number has 1 to 40 characters",
+    ),
+    (
+        "lot_received",
+        "UPDATE lot SET received_on = '10 Jan 2025'",
+        "Write the day of receipt as 2026-12-31",
+    ),
+    (
+        "lot_expires",
+        "UPDATE lot SET expires_on = 'never'",
+        "Write the last day of use as 2026-12-31",
+    ),
+    (
+        "instrument_number",
+        "UPDATE instrument SET number = ''",
+        "An instrument number has 1 to 40 characters",
+    ),
+    (
+        "instrument_kind",
+        "UPDATE instrument SET kind = 'hammer'",
+        "Choose what the instrument is from the list",
+    ),
+    (
+        "calibration_on",
+        "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at) VALUES (1, '1 Jan', '2026-01-01', 'C-2', 'within-tolerance', 3, '2025-01-02T08:00:00.000Z')",
+        "Write the day of the calibration as 2026-12-31",
+    ),
+    (
+        "calibration_due",
+        "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at) VALUES (1, '2026-01-01', '2026-01-01', 'C-2', 'within-tolerance', 3, '2025-01-02T08:00:00.000Z')",
+        "A calibration covers days after the one it was done on",
+    ),
+    (
+        "calibration_reference",
+        "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at) VALUES (1, '2025-01-01', '2026-01-01', ' ', 'within-tolerance', 3, '2025-01-02T08:00:00.000Z')",
+        "A calibration\u{2019}s reference has 1 to 80 characters",
+    ),
+    (
+        "calibration_found",
+        "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at) VALUES (1, '2025-01-01', '2026-01-01', 'C-2', 'fine', 3, '2025-01-02T08:00:00.000Z')",
+        "Choose what the calibration found from the list",
+    ),
+    (
+        "gauge_tag",
+        "UPDATE gauge SET tag = 'x' WHERE id = 1",
+        "A tag number has 2 to 40 characters",
+    ),
+    (
+        "gauge_standing",
+        "UPDATE gauge SET standing = 'sold' WHERE id = 1",
+        "A gauge is in service, resting or retired",
+    ),
+    (
+        "gauge_kind",
+        "UPDATE gauge SET kind = 'magnetic' WHERE id = 1",
+        "A gauge is reflex or transparent",
+    ),
+    (
+        "gauge_sections",
+        "UPDATE gauge SET sections = 13 WHERE id = 1",
+        "A gauge has 1 to 12 sections",
+    ),
+    (
+        "gauge_bolts",
+        "UPDATE gauge SET bolts_per_rail = 0 WHERE id = 1",
+        "A section has 1 to 12 bolts on each rail",
+    ),
+    (
+        "gauge_bolt_form",
+        "UPDATE gauge SET bolt_form = 'rivets' WHERE id = 1",
+        "Covers are held by bolts, studs or U-bolts",
+    ),
+    (
+        "gauge_length",
+        "UPDATE gauge SET glass_length_mm = 1001 WHERE id = 1",
+        "A glass is 50 to 1000 mm long",
+    ),
+    (
+        "gauge_isolation",
+        "UPDATE gauge SET isolation = 'never' WHERE id = 1",
+        "Choose when the gauge can be worked on from the list",
+    ),
+    (
+        "gauge_installed",
+        "UPDATE gauge SET installed_on = '2025' WHERE id = 1",
+        "Write the day of installation as 2026-12-31",
+    ),
+    (
+        "gauge_kits",
+        "UPDATE gauge SET kits_per_rebuild = 49 WHERE id = 1",
+        "A rebuild takes 1 to 48 kits",
+    ),
+    (
+        "gauge_rating_pair",
+        "UPDATE gauge SET rating_value = '1000' WHERE id = 1",
+        "A rating is a number and its unit",
+    ),
+    (
+        "gauge_temperature_pair",
+        "UPDATE gauge SET rating_temperature_unit = 'Cel' WHERE id = 1",
+        "A temperature is a number and its unit",
+    ),
+    (
+        "gauge_torque_pair",
+        "UPDATE gauge SET torque_value = '32' WHERE id = 1",
+        "A torque is a number and its unit",
+    ),
+    (
+        "window_name",
+        "UPDATE shutdown_window SET name = ' '",
+        "A window\u{2019}s name has 1 to 80 characters",
+    ),
+    (
+        "window_starts",
+        "UPDATE shutdown_window SET starts_on = 'May'",
+        "Write the first day as 2026-12-31",
+    ),
+    (
+        "window_ends",
+        "UPDATE shutdown_window SET ends_on = 'May'",
+        "Write the last day as 2026-12-31",
+    ),
+    (
+        "window_order",
+        "UPDATE shutdown_window SET ends_on = '2026-05-03'",
+        "A window ends on or after its first day",
+    ),
+    (
+        "rebuild_ordinal",
+        "UPDATE rebuild SET ordinal = 0 WHERE id = 2",
+        "Rebuilds are counted from 1",
+    ),
+    (
+        "rebuild_state",
+        "UPDATE rebuild SET state = 'lost' WHERE id = 2",
+        "A rebuild has no such state",
+    ),
+    (
+        "rebuild_cause",
+        "UPDATE rebuild SET cause = 'whim' WHERE id = 2",
+        "Choose the cause of the rebuild from the list",
+    ),
+    (
+        "rebuild_planned_for",
+        "UPDATE rebuild SET planned_for = 'soon' WHERE id = 2",
+        "Write the planned day as 2026-12-31",
+    ),
+    (
+        "rebuild_ended",
+        "UPDATE rebuild SET state = 'returned', ended_on = 'soon' WHERE id = 2",
+        "Write the day it ended as 2026-12-31",
+    ),
+    (
+        "rebuild_end",
+        "UPDATE rebuild SET state = 'returned' WHERE id = 2",
+        "A finished rebuild has a last day, an open one has none",
+    ),
+    (
+        "rebuild_reason",
+        "UPDATE rebuild SET state = 'abandoned', ended_on = '2026-03-02', abandoned_reason = ' ' WHERE id = 2",
+        "Say why the rebuild is abandoned",
+    ),
+    (
+        "entry_topic",
+        "INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id) VALUES (2, 'tea', 1, '{}', '2026-03-01T08:00:00.000Z', 1)",
+        "There is no such step of a rebuild",
+    ),
+    (
+        "entry_section",
+        "INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id) VALUES (2, 'face', 13, '{}', '2026-03-01T08:00:00.000Z', 1)",
+        "A gauge has 1 to 12 sections",
+    ),
+    (
+        "entry_facts",
+        "INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id) VALUES (2, 'face', 1, '{', '2026-03-01T08:00:00.000Z', 1)",
+        "A bench entry could not be kept as it was",
+    ),
+    (
+        "line_kind",
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'gift', 1, 7, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, '')",
+        "There is no such movement of stock",
+    ),
+    (
+        "line_balance",
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'issue', -7, -1, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, 'spare')",
+        "The lot does not hold that many any more",
+    ),
+    (
+        "line_date",
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'receipt', 1, 7, '2026-01-10T08:00:00.000Z', 'today', 2, '')",
+        "Write the day of the movement as 2026-12-31",
+    ),
+    (
+        "line_sign",
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'receipt', -1, 5, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, '')",
+        "Receipts and returns add, issues and scrap take away",
+    ),
+    (
+        "line_issue",
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'issue', -1, 5, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, '')",
+        "Say what the kits are issued for",
+    ),
+    (
+        "failure_seen",
+        "INSERT INTO failure (gauge_id, seen_on, kind, person_id, at) VALUES (1, 'today', 'leak', 1, '2026-02-27T08:00:00.000Z')",
+        "Write the day it was seen as 2026-12-31",
+    ),
+    (
+        "failure_kind",
+        "INSERT INTO failure (gauge_id, seen_on, kind, person_id, at) VALUES (1, '2026-02-27', 'ghost', 1, '2026-02-27T08:00:00.000Z')",
+        "Choose what went wrong from the list",
+    ),
+    (
+        "look_over_on",
+        "INSERT INTO look_over (gauge_id, on_date, found, person_id, at) VALUES (1, 'today', 'sound', 1, '2026-02-27T08:00:00.000Z')",
+        "Write the day of the look-over as 2026-12-31",
+    ),
+    (
+        "look_over_found",
+        "INSERT INTO look_over (gauge_id, on_date, found, person_id, at) VALUES (1, '2026-02-27', 'pretty', 1, '2026-02-27T08:00:00.000Z')",
+        "Choose what the look-over found from the list",
+    ),
+    (
+        "deferral_until",
+        "INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at) VALUES (1, 'later', 'later', 'kit late', 4, '2026-02-27T08:00:00.000Z')",
+        "Write the later date as 2026-12-31",
+    ),
+    (
+        "deferral_limit",
+        "INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at) VALUES (1, '2026-12-01', '2026-11-30', 'kit late', 4, '2026-02-27T08:00:00.000Z')",
+        "The date no deferral passes is not before the deferral",
+    ),
+    (
+        "deferral_reason",
+        "INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at) VALUES (1, '2026-12-01', '2026-12-01', '  x ', 4, '2026-02-27T08:00:00.000Z')",
+        "A reason has 3 to 2000 characters",
+    ),
+    (
+        "test_number",
+        "INSERT INTO pressure_test (number, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('', 1, '2026-03-02', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "A test number has 1 to 40 characters",
+    ),
+    (
+        "test_on",
+        "INSERT INTO pressure_test (number, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-3', 1, 'today', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "Write the day of the test as 2026-12-31",
+    ),
+    (
+        "test_result",
+        "INSERT INTO pressure_test (number, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-3', 1, '2026-03-02', 'nearly', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "A test is passed or failed",
+    ),
+    (
+        "test_facts",
+        "INSERT INTO pressure_test (number, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-3', 1, '2026-03-02', 'passed', 'none', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "A pressure test could not be kept as it was",
+    ),
+    (
+        "certificate_number",
+        "INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256) VALUES ('', 2, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "A certificate number has 1 to 40 characters",
+    ),
+    (
+        "certificate_record",
+        "INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2, 3, '2026-03-02T10:00:00.000Z', 'none', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "A certificate could not be kept as it was",
+    ),
+    (
+        "certificate_hash",
+        "INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2, 3, '2026-03-02T10:00:00.000Z', '{}', '00')",
+        "A certificate carries the mark of its record",
+    ),
+    (
+        "use_of",
+        "INSERT INTO instrument_use (instrument_id, used_on) VALUES (1, '2026-03-01')",
+        "An instrument is used for a rebuild or a test",
+    ),
+    (
+        "bring_in_matching",
+        "INSERT INTO bring_in (person_id, at, file_name, bytes, matching) VALUES (4, '', 'list.csv', x'00', 'none')",
+        "The matching of columns could not be kept as it was",
+    ),
+    (
+        "audit_facts",
+        "INSERT INTO audit (id, at, who, deed, subject, facts, hash) VALUES (9999, '', 'x', 'x', 'x', 'none', zeroblob(32))",
+        "A line of the audit chain could not be kept as it was",
+    ),
+    (
+        "audit_hash",
+        "INSERT INTO audit (id, at, who, deed, subject, facts, hash) VALUES (9999, '', 'x', 'x', 'x', '{}', x'00')",
+        "A line of the audit chain carries its hash",
+    ),
+    (
+        "due_date",
+        "UPDATE due SET date = 'soon'",
+        "A due date is a date",
+    ),
+    (
+        "due_latest",
+        "UPDATE due SET latest_on = 'soon'",
+        "A latest date is a date",
+    ),
+    (
+        "due_pull",
+        "UPDATE due SET pull = 'hard'",
+        "A due date is pulled to a window, or it is not",
+    ),
+    (
+        "due_window",
+        "UPDATE due SET window_ends_on = 'soon'",
+        "A window\u{2019}s last day is a date",
+    ),
+    (
+        "count_not_negative",
+        "UPDATE gauge_count SET gauges = -1",
+        "Gauges cannot be counted below none",
+    ),
+];
+
+/// Numbers and names that are unique.
+pub const UNIQUE: &[(&str, &str, &str)] = &[
+    (
+        "person_sign_in_unique",
+        "UPDATE person SET sign_in = 'ENGINEER' WHERE id = 1",
+        "Somebody signs in under this name already",
+    ),
+    (
+        "area_name_unique",
+        "UPDATE area SET name = 'tank row' WHERE id = 1",
+        "There is an area of this name already",
+    ),
+    (
+        "class_name_unique",
+        "UPDATE service_class SET name = 'Cold Water' WHERE id = 1",
+        "There is a service class of this name already",
+    ),
+    (
+        "kit_number_unique",
+        "INSERT INTO kit (number, name, kind, lead_days) VALUES ('tw-k-1', 'x', 'reflex', 1)",
+        "Another kit has this number already",
+    ),
+    (
+        "lot_number_unique",
+        "INSERT INTO lot (kit_id, number, received_on) VALUES (1, 'l-1', '2025-01-10')",
+        "This kit has a lot of this number already",
+    ),
+    (
+        "instrument_number_unique",
+        "INSERT INTO instrument (number, kind, range_low, range_high, unit) VALUES ('pg-1', 'pressure-gauge', '0', '1', 'bar')",
+        "Another instrument has this number already",
+    ),
+    (
+        "gauge_tag_unique",
+        "UPDATE gauge SET tag = 'lg-2' WHERE id = 1",
+        "Another gauge hangs under this tag number already",
+    ),
+    (
+        "rebuild_ordinal_unique",
+        "INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by) VALUES (1, 1, 'planned', 'leak', '2026-03-01', '', 4)",
+        "This gauge was given a rebuild meanwhile; try again",
+    ),
+    (
+        "rebuild_open_once",
+        "INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by) VALUES (2, 2, 'planned', 'leak', '2026-03-01', '', 4)",
+        "A rebuild of this gauge is open already",
+    ),
+    (
+        "entry_supersedes_unique",
+        "INSERT INTO bench_entry (rebuild_id, topic, facts, at, person_id, supersedes) VALUES (2, 'remark', '{}', '', 1, 2)",
+        "This entry was corrected already; correct the later one",
+    ),
+    (
+        "test_number_unique",
+        "INSERT INTO pressure_test (number, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-1', 1, '2026-03-02', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "This test number was given meanwhile; try again",
+    ),
+    (
+        "certificate_number_unique",
+        "INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256) VALUES ('C-1', 2, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "This certificate number was given meanwhile; try again",
+    ),
+    (
+        "certificate_test_unique",
+        "INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 1, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "A certificate was issued from this test already",
+    ),
+];
