@@ -16,6 +16,16 @@ fn concrete(path: &str) -> (String, bool) {
     let known: &[(&str, &str)] = &[
         ("/gauges/{tag}", "/gauges/LG-1107A"),
         (
+            "/storeroom/kits/{kit}/lots/{lot}/{movement}",
+            "/storeroom/kits/TW-K-1/lots/L-1/count",
+        ),
+        (
+            "/storeroom/kits/{kit}/lots/{lot}",
+            "/storeroom/kits/TW-K-1/lots/L-1",
+        ),
+        ("/storeroom/kits/{kit}", "/storeroom/kits/TW-K-1"),
+        ("/instruments/{number}", "/instruments/PG-1"),
+        (
             "/windows/{area}/{starts_on}",
             "/windows/Boiler%20House/2026-05-04",
         ),
@@ -68,6 +78,15 @@ async fn furnished() -> Plant {
         )
         .await
         .is(StatusCode::SEE_OTHER);
+    plant
+        .run(
+            "INSERT INTO kit (number, name, kind, lead_days) VALUES ('TW-K-1', 'reflex 250', 'reflex', 30);
+             INSERT INTO lot (kit_id, number, received_on) VALUES (1, 'L-1', '2025-01-10');
+             INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id) VALUES (1, 'receipt', 6, 6, '2025-01-10T08:00:00.000Z', '2025-01-10', 2);
+             INSERT INTO instrument (number, kind, range_low, range_high, unit) VALUES ('PG-1', 'pressure-gauge', '0', '3000', '[psi]');",
+        )
+        .await
+        .expect("a kit and an instrument");
     plant
         .run("INSERT INTO nameplate_photo (gauge_id, at, person_id, width, height, sha256, jpeg, small_jpeg) VALUES (1, '2026-03-02T09:00:00.000Z', 1, 1, 1, zeroblob(32), x'ff', x'ff')")
         .await

@@ -434,6 +434,13 @@ const CHECKS: &[(&str, &str, &str)] = &[
         "",
         "A due date is pulled to a window, or it is not",
     ),
+    ("need_date", "", "The day kits are wanted is a date"),
+    ("need_kits", "", "A rebuild wants at least one kit"),
+    (
+        "need_day_kits",
+        "",
+        "Kits wanted on a day cannot be counted below none",
+    ),
     (
         "count_not_negative",
         "",

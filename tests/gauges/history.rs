@@ -82,7 +82,8 @@ async fn the_certificate_the_kit_and_the_instrument_can_be_opened_from_the_line(
     for address in [
         "/pressure-tests/certificates/TW-C-1.pdf",
         "/pressure-tests/TW-T-1",
-        "/storeroom/TW-K-250",
+        "/storeroom/kits/TW-K-250",
+        "/storeroom/kits/TW-K-250/lots/L-77",
         "/instruments/PG-4",
         "/gauges/LG-1107A/rebuilds/1",
         "/gauges/LG-1107A/photo?mark=00112233445566778899aabbccddeeff",

@@ -4,6 +4,36 @@
 /// Triggers that refuse.
 pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
+        "kit_kept",
+        "DELETE FROM kit",
+        "A kit is never deleted; its lots and gauges speak of it",
+    ),
+    (
+        "lot_kept",
+        "DELETE FROM lot",
+        "A lot is used up or scrapped, never deleted",
+    ),
+    (
+        "lot_unchanged",
+        "UPDATE lot SET number = 'L-2'",
+        "The number of a lot and the day it came are never changed",
+    ),
+    (
+        "instrument_kept",
+        "DELETE FROM instrument",
+        "An instrument is retired, never deleted",
+    ),
+    (
+        "calibration_unchanged",
+        "UPDATE calibration SET reference = 'C-9'",
+        "A calibration is evidence and is not changed; record another",
+    ),
+    (
+        "calibration_kept",
+        "DELETE FROM calibration",
+        "A calibration is never deleted",
+    ),
+    (
         "gauge_kept",
         "DELETE FROM gauge WHERE id = 1",
         "A gauge is retired, never deleted",
@@ -153,6 +183,21 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
 /// Named CHECKs.
 pub const CHECKS: &[(&str, &str, &str)] = &[
     (
+        "need_date",
+        "INSERT INTO kit_need (gauge_id, kit_id, on_date, kits) VALUES (1, 1, 'soon', 1)",
+        "The day kits are wanted is a date",
+    ),
+    (
+        "need_kits",
+        "INSERT INTO kit_need (gauge_id, kit_id, on_date, kits) VALUES (1, 1, '2026-05-01', 0)",
+        "A rebuild wants at least one kit",
+    ),
+    (
+        "need_day_kits",
+        "INSERT INTO kit_need_day (kit_id, on_date, kits) VALUES (1, '2026-05-01', -1)",
+        "Kits wanted on a day cannot be counted below none",
+    ),
+    (
         "one_plant",
         "UPDATE plant SET id = 2",
         "A register holds one plant",
@@ -269,12 +314,12 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     ),
     (
         "lot_number",
-        "UPDATE lot SET number = ''",
+        "INSERT INTO lot (kit_id, number, received_on) VALUES (1, '', '2025-01-10')",
         "A lot number has 1 to 40 characters",
     ),
     (
         "lot_received",
-        "UPDATE lot SET received_on = '10 Jan 2025'",
+        "INSERT INTO lot (kit_id, number, received_on) VALUES (1, 'L-2', '10 Jan 2025')",
         "Write the day of receipt as 2026-12-31",
     ),
     (
