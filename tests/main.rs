@@ -8,6 +8,7 @@
 )]
 
 mod access;
+mod bench;
 mod board;
 mod commands;
 mod due;

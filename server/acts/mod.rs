@@ -1,6 +1,7 @@
 //! What people do: one deed is one function and one transaction. It loads, lets `record` and `calc`
 //! decide, writes, leaves an audit line and refreshes the due dates it moved. No HTTP is known here.
 
+pub mod bench;
 pub mod deed;
 pub mod gauges;
 pub mod in_service;
@@ -8,6 +9,7 @@ pub mod instruments;
 pub mod kits;
 pub mod people;
 pub mod plant;
+pub mod rebuilds;
 pub mod refresh_due;
 pub mod refresh_many;
 pub mod stock;

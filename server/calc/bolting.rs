@@ -7,9 +7,7 @@ use serde::{Deserialize, Serialize};
 use uom::si::force::newton;
 
 use super::OutOfRange;
-use super::quantity::{
-    Force, PressureUnit, StampedPressure, StampedTorque, TorqueUnit, Unit, significant,
-};
+use super::quantity::{Force, PressureUnit, StampedPressure, StampedTorque, Unit, significant};
 use super::tighten::Plan;
 use super::working::{Source, Step, Working};
 
@@ -21,17 +19,6 @@ use threads::{Thread, stress_area};
 
 /// The pound-force in newtons, exact by definition.
 const NEWTONS_PER_POUND_FORCE: f64 = 4.448_221_615_260_5;
-
-/// A torque in newton metres as an exact decimal; every unit of torque here is one by definition.
-fn newton_metres(torque: StampedTorque) -> Option<Decimal> {
-    let factor = match torque.unit {
-        TorqueUnit::FootPound => Decimal::from_i128_with_scale(13_558_179_483_314_004, 16),
-        TorqueUnit::InchPound => Decimal::from_i128_with_scale(1_129_848_290_276_167, 16),
-        TorqueUnit::NewtonMetre => Decimal::ONE,
-        TorqueUnit::KgfMetre => Decimal::from_i128_with_scale(980_665, 5),
-    };
-    torque.value.checked_mul(factor)
-}
 
 /// Where a target lies against the usable range of a wrench.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -92,7 +79,7 @@ pub fn wrench_fits(
         if torque.value < Decimal::ZERO || torque.value > most {
             return Err(refuse());
         }
-        newton_metres(torque).ok_or_else(refuse)
+        torque.newton_metres().ok_or_else(refuse)
     };
     let t = exact("target torque", target)?;
     let bottom = exact("lowest value of the wrench", low)?;

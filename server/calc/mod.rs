@@ -34,6 +34,7 @@ pub mod rebuild_age;
 pub mod renewal;
 pub mod reorder;
 pub mod saturation;
+pub mod seat;
 pub mod stock_plan;
 mod stock_play;
 pub mod stored_energy;

@@ -221,9 +221,27 @@ impl StampedPressure {
 }
 
 impl StampedTorque {
+    /// The torque in newton metres as an exact decimal; every unit of torque here is one by
+    /// definition. None where the number has too many digits to multiply exactly.
+    pub fn newton_metres(self) -> Option<Decimal> {
+        self.value.checked_mul(self.unit.newton_metres())
+    }
+
     /// The torque as a dimensioned quantity.
     pub fn torque(self) -> Torque {
         Torque::new::<newton_meter>(self.si())
+    }
+}
+
+impl TorqueUnit {
+    /// One of this unit in newton metres, exact by definition.
+    pub fn newton_metres(self) -> Decimal {
+        match self {
+            Self::FootPound => Decimal::from_i128_with_scale(13_558_179_483_314_004, 16),
+            Self::InchPound => Decimal::from_i128_with_scale(1_129_848_290_276_167, 16),
+            Self::NewtonMetre => Decimal::ONE,
+            Self::KgfMetre => Decimal::from_i128_with_scale(980_665, 5),
+        }
     }
 }
 
@@ -317,8 +335,10 @@ pub fn decimal(input: &'static str, text: &str) -> Result<Decimal, OutOfRange> {
         (0, _) => trimmed,
         (_, true) => trimmed.replace(',', ""),
         (1, false) => {
-            let tail = trimmed.len() - trimmed.find(',').unwrap_or(0) - 1;
-            if tail == 3 {
+            let (head, tail) = trimmed.split_once(',').unwrap_or((&trimmed, ""));
+            // No thousands begin with a nought: "0,002" is two thousandths.
+            let nought = head.trim_start_matches(['-', '+', '0']).is_empty();
+            if tail.len() == 3 && !nought {
                 trimmed.replace(',', "")
             } else {
                 trimmed.replace(',', ".")

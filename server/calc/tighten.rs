@@ -3,11 +3,11 @@
 
 use std::fmt;
 
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 
 use super::OutOfRange;
-use super::quantity::{StampedTorque, TorqueUnit};
+use super::quantity::{StampedTorque, TorqueUnit, significant};
 use super::working::{Source, Step, Working};
 
 /// More passes than this mean a step typed in the wrong unit, not a plan anybody works through.
@@ -161,6 +161,89 @@ pub fn passes(target: StampedTorque, step: StampedTorque) -> Result<Plan, OutOfR
         passes,
         working: with_order_remarks(working),
     })
+}
+
+/// A step in another unit: the nearest whole number below its exact value, so that no pass jumps
+/// further than the step that was chosen.
+///
+/// # Formula
+/// d′ = ⌊d·u/u′⌋, with u and u′ one of either unit in N·m, exact decimals; where that is below 1, one
+/// decimal place is kept, below 0.1 two. A step already in the wanted unit comes back unchanged.
+///
+/// # Valid range
+/// 0 < d ≤ 100 000 of its unit, and not so small that two decimal places lose it.
+///
+/// # Errors
+/// A step outside the range.
+///
+/// # Source
+/// Arithmetic on the units' definitions (NIST SP 811); rounding down is our choice, to the gentle side.
+pub fn step_in(step: StampedTorque, unit: TorqueUnit) -> Result<StampedTorque, OutOfRange> {
+    torque_checked("torque step", step)?;
+    if step.unit == unit {
+        return Ok(step);
+    }
+    let refuse = || OutOfRange::new("torque step", step, format!("at least 0.01 {unit}"));
+    let exact = step
+        .newton_metres()
+        .and_then(|si| si.checked_div(unit.newton_metres()))
+        .ok_or_else(refuse)?;
+    let places = if exact >= Decimal::ONE {
+        0
+    } else if exact >= Decimal::new(1, 1) {
+        1
+    } else {
+        2
+    };
+    // Twenty digits are more than either unit has: a quotient that is whole stays whole.
+    let down = exact
+        .round_dp(20)
+        .round_dp_with_strategy(places, RoundingStrategy::ToZero)
+        .normalize();
+    if down.is_zero() {
+        return Err(refuse());
+    }
+    Ok(StampedTorque::new(down, unit))
+}
+
+/// The passes up to a target by the plant's step, which is first brought into the target's unit.
+///
+/// # Formula
+/// [`step_in`], then [`passes`].
+///
+/// # Valid range
+/// As [`step_in`] and [`passes`].
+///
+/// # Errors
+/// As [`step_in`] and [`passes`].
+///
+/// # Source
+/// As [`passes`].
+pub fn plan(target: StampedTorque, step: StampedTorque) -> Result<Plan, OutOfRange> {
+    let own = step_in(step, target.unit)?;
+    let mut plan = passes(target, own)?;
+    if own.unit != step.unit {
+        let exact = significant(step.in_unit(target.unit), 4);
+        plan.working.steps.insert(
+            0,
+            Step::new(
+                "d",
+                "the plant\u{2019}s step in the unit of the target",
+                "d = ⌊d₀⌋ in the other unit",
+                Source::published("NIST SP 811, conversion factors"),
+            )
+            .with("d₀", "the plant\u{2019}s step", step, Source::Plant)
+            .with(
+                "d₀",
+                "the same, converted",
+                format!("{exact} {}", target.unit),
+                Source::Arithmetic,
+            )
+            .rounded("rounded down to a whole step, the gentle side")
+            .gives(own),
+        );
+    }
+    Ok(plan)
 }
 
 /// The shares of the target the first two passes go to, where a plan is made by percentages.

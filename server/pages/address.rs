@@ -115,6 +115,11 @@ pub fn bench(tag: impl ToString) -> String {
     format!("{BENCH}/{}", encoded(tag))
 }
 
+/// A step of that bench sheet.
+pub fn bench_step(tag: impl ToString, step: &str) -> String {
+    format!("{BENCH}/{}/{step}", encoded(tag))
+}
+
 /// A finished or open rebuild by its number.
 pub fn rebuild(tag: impl ToString, ordinal: impl ToString) -> String {
     format!("{GAUGES}/{}/rebuilds/{}", encoded(tag), ordinal.to_string())

@@ -4,6 +4,7 @@
 pub mod address;
 pub mod answer;
 pub mod assets;
+pub mod bench;
 pub mod board;
 pub mod chrome;
 pub mod due;

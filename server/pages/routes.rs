@@ -18,9 +18,10 @@ use tower_http::timeout::TimeoutLayer;
 use tower_http::trace::TraceLayer;
 
 use super::answer::PageError;
+use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
-    App, assets, board, due, gauges, health, instruments, people, plant, security, storeroom,
-    windows,
+    App, assets, bench, board, due, gauges, health, instruments, people, plant, security,
+    storeroom, windows,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -50,9 +51,12 @@ impl Access {
 const ALL: Access = Access::Roles(Role::ALL);
 /// Those who own the fleet's data.
 const SETTLE: Access = Access::Roles(&[Engineer, Administrator]);
+/// Those who plan the work.
+const PLAN: Access = Access::Roles(&[Engineer]);
 /// Those who work at the bench.
-#[expect(dead_code, reason = "used as the parts come in")]
 const BENCH: Access = Access::Roles(&[Technician, Engineer]);
+/// Those who issue kits to a rebuild.
+const ISSUE: Access = Access::Roles(&[Technician, Storekeeper, Engineer]);
 /// Those who keep the storeroom.
 const STORE: Access = Access::Roles(&[Storekeeper, Engineer]);
 /// Those who test.
@@ -130,8 +134,79 @@ pub fn table() -> Vec<Route> {
         does("/gauges/{tag}/deferral", DEFER, gauges::deferral::sign),
         shows("/gauges/{tag}/standing", SETTLE, gauges::standing::show),
         does("/gauges/{tag}/standing", SETTLE, gauges::standing::change),
+        shows("/gauges/{tag}/rebuild", PLAN, gauges::rebuild::show),
+        does("/gauges/{tag}/rebuild", PLAN, gauges::rebuild::plan),
+        shows(
+            "/gauges/{tag}/rebuilds/{ordinal}",
+            ALL,
+            gauges::rebuild_record::show,
+        ),
         // Due
         shows("/due", ALL, due::list::show),
+        // The bench
+        shows("/bench", ALL, bench::list::show),
+        shows("/bench/{tag}", ALL, bench::sheet::show),
+        does("/bench/{tag}/ready", BENCH, bench::moves::ready),
+        does("/bench/{tag}/not-ready", BENCH, bench::moves::unready),
+        does("/bench/{tag}/start", BENCH, bench::moves::start),
+        shows(
+            "/bench/{tag}/made-safe",
+            BENCH,
+            step::show::<made_safe::Typed>,
+        ),
+        does(
+            "/bench/{tag}/made-safe",
+            BENCH,
+            step::record::<made_safe::Typed>,
+        ),
+        shows(
+            "/bench/{tag}/stripped",
+            BENCH,
+            step::show::<stripped::Typed>,
+        ),
+        does(
+            "/bench/{tag}/stripped",
+            BENCH,
+            step::record::<stripped::Typed>,
+        ),
+        shows("/bench/{tag}/bolting", BENCH, step::show::<bolting::Typed>),
+        does(
+            "/bench/{tag}/bolting",
+            BENCH,
+            step::record::<bolting::Typed>,
+        ),
+        shows("/bench/{tag}/face", BENCH, step::show::<face::Typed>),
+        does("/bench/{tag}/face", BENCH, step::record::<face::Typed>),
+        shows("/bench/{tag}/kits", ISSUE, bench::kits::show),
+        does("/bench/{tag}/kits", ISSUE, bench::kits::issue),
+        shows(
+            "/bench/{tag}/assembled",
+            BENCH,
+            step::show::<assembled::Typed>,
+        ),
+        does(
+            "/bench/{tag}/assembled",
+            BENCH,
+            step::record::<assembled::Typed>,
+        ),
+        shows(
+            "/bench/{tag}/tightened",
+            BENCH,
+            step::show::<tightened::Typed>,
+        ),
+        does(
+            "/bench/{tag}/tightened",
+            BENCH,
+            step::record::<tightened::Typed>,
+        ),
+        shows("/bench/{tag}/remark", BENCH, step::show::<remark::Typed>),
+        does("/bench/{tag}/remark", BENCH, step::record::<remark::Typed>),
+        does("/bench/{tag}/test", BENCH, bench::moves::test),
+        shows("/bench/{tag}/back", BENCH, bench::moves::back_form),
+        does("/bench/{tag}/back", BENCH, bench::moves::back),
+        does("/bench/{tag}/return", BENCH, bench::moves::finish),
+        shows("/bench/{tag}/abandon", BENCH, bench::moves::abandon_form),
+        does("/bench/{tag}/abandon", BENCH, bench::moves::abandon),
         // Storeroom
         shows("/storeroom", ALL, storeroom::list::show),
         shows("/storeroom/new-kit", STORE, storeroom::edit_kit::new),

@@ -1,14 +1,15 @@
 //! What is recorded at the bench, step by step, as facts that are never changed: a correction
-//! supersedes. How the entries are asked for on the page is not decided here.
+//! supersedes. Which step may follow which is decided in `course.rs`; a face's reading is in `face.rs`.
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
+use super::face::Reading;
 use super::ids::{EntryId, InstrumentNumber, PersonId};
 use super::moment::Moment;
-use super::rebuild::RebuildState;
 use super::words::words;
-use crate::calc::quantity::{LengthUnit, StampedLength, StampedTorque};
+use crate::calc::quantity::{StampedTorque, TorqueUnit, Unit};
+use crate::calc::working::Working;
 
 words! {
     /// The steps of a rebuild, in their order.
@@ -66,23 +67,6 @@ words! {
 }
 
 words! {
-    /// Which seating face.
-    FaceOf, "which face" {
-        Chamber: "chamber", "chamber recess";
-        Cover: "cover", "cover recess";
-    }
-}
-
-words! {
-    /// The state of a face as seen.
-    FaceSeen, "what the face looks like" {
-        Clean: "clean", "clean, no pits or gouges";
-        Pitted: "pitted", "pitted or gouged";
-        Skimmed: "skimmed", "skimmed on the mill and clean";
-    }
-}
-
-words! {
     /// What the threads were lubricated with.
     Lubricant, "the lubricant" {
         Molybdenum: "molybdenum", "molybdenum paste";
@@ -102,19 +86,33 @@ pub struct Safe {
     pub lock: String,
 }
 
-/// Heights along both rails of a face, all in one unit.
+/// How a section was tightened.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Heights {
-    /// Unit of the heights.
-    pub unit: LengthUnit,
-    /// Distance between stations along the rail, in mm.
-    pub pitch_mm: Decimal,
-    /// Distance between the rails, in mm.
-    pub rails_apart_mm: Decimal,
-    /// Heights along the left rail.
-    pub left: Vec<Decimal>,
-    /// Heights along the right rail.
-    pub right: Vec<Decimal>,
+pub struct Tightening {
+    /// The final torque.
+    pub target: StampedTorque,
+    /// Where the target comes from when the nameplate does not tell it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub target_from: Option<String>,
+    /// Every pass, ending on the target.
+    pub passes: Vec<Decimal>,
+    /// The wrench.
+    pub wrench: InstrumentNumber,
+    /// Anything else.
+    pub note: String,
+}
+
+impl Tightening {
+    /// The passes as they are read out: "5, 10, 15 ft·lbf".
+    pub fn passes_shown(&self) -> String {
+        listed(&self.passes, self.target.unit)
+    }
+}
+
+/// Torques with their unit behind the last one.
+pub fn listed(passes: &[Decimal], unit: TorqueUnit) -> String {
+    let numbers: Vec<String> = passes.iter().map(Decimal::to_string).collect();
+    format!("{} {}", numbers.join(", "), unit.symbol())
 }
 
 /// One thing recorded at the bench.
@@ -125,8 +123,11 @@ pub enum Facts {
     MadeSafe(Safe),
     /// What was found when the section was stripped; old glass and gaskets were thrown away.
     Stripped {
-        /// The glass.
+        /// The glass; of a transparent gauge the one in front.
         glass: GlassFound,
+        /// The glass at the back of a transparent gauge.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        back_glass: Option<GlassFound>,
         /// The seal gasket.
         seal: GasketFound,
         /// The cushion gasket.
@@ -144,20 +145,7 @@ pub enum Facts {
         note: String,
     },
     /// A seating face.
-    Face {
-        /// Chamber or cover.
-        face: FaceOf,
-        /// As seen.
-        seen: FaceSeen,
-        /// Heights along the rails, where they were taken.
-        heights: Option<Heights>,
-        /// Wall between through-bore and recess, where it was measured.
-        wall: Option<StampedLength>,
-        /// What it was measured with.
-        instrument: Option<InstrumentNumber>,
-        /// Anything else seen.
-        note: String,
-    },
+    Face(Box<Reading>),
     /// New kit fitted, threads lubricated, nameplate back under its bolt.
     Assembled {
         /// What the threads were lubricated with.
@@ -166,16 +154,7 @@ pub enum Facts {
         note: String,
     },
     /// Tightened in passes.
-    Tightened {
-        /// The final torque.
-        target: StampedTorque,
-        /// Every pass, ending on the target.
-        passes: Vec<Decimal>,
-        /// The wrench.
-        wrench: InstrumentNumber,
-        /// Anything else, such as a nut that hung.
-        note: String,
-    },
+    Tightened(Box<Tightening>),
     /// Valves open, warmed up slowly, looked at again.
     Returned {
         /// Anything else.
@@ -195,21 +174,110 @@ impl Facts {
             Self::MadeSafe(_) => Topic::MadeSafe,
             Self::Stripped { .. } => Topic::Stripped,
             Self::Bolting { .. } => Topic::Bolting,
-            Self::Face { .. } => Topic::Face,
+            Self::Face(_) => Topic::Face,
             Self::Assembled { .. } => Topic::Assembled,
-            Self::Tightened { .. } => Topic::Tightened,
+            Self::Tightened(_) => Topic::Tightened,
             Self::Returned { .. } => Topic::Returned,
             Self::Remark { .. } => Topic::Remark,
         }
     }
+
+    /// What the entry is about, in a few words: "Stripped", "Chamber recess".
+    pub fn title(&self) -> String {
+        match self {
+            Self::Face(reading) => {
+                let words = reading.face.shown();
+                words[..1].to_uppercase() + &words[1..]
+            }
+            other => other.topic().shown().to_owned(),
+        }
+    }
+
+    /// The workings behind what an entry says.
+    pub fn workings(&self) -> Vec<Working> {
+        let Self::Face(reading) = self else {
+            return Vec::new();
+        };
+        let verdict = reading.verdict();
+        [verdict.flatness, verdict.feeler, verdict.wall]
+            .into_iter()
+            .flatten()
+            .map(|judged| judged.working)
+            .collect()
+    }
+
+    /// What was recorded, as pairs of a label and what stands beside it.
+    pub fn told(&self) -> Vec<(&'static str, String)> {
+        let (mut pairs, note) = match self {
+            Self::MadeSafe(safe) => (
+                vec![
+                    ("Permit", safe.permit.clone()),
+                    ("Lock and tag", safe.lock.clone()),
+                    ("Confirmed", CONFIRMED_SAFE.to_owned()),
+                ],
+                "",
+            ),
+            Self::Stripped {
+                glass,
+                back_glass,
+                seal,
+                cushion,
+                leak,
+                note,
+            } => {
+                let mut pairs = vec![("Glass", glass.to_string())];
+                if let Some(back) = back_glass {
+                    pairs = vec![
+                        ("Glass in front", glass.to_string()),
+                        ("Glass at the back", back.to_string()),
+                    ];
+                }
+                pairs.extend([
+                    ("Seal gasket", seal.to_string()),
+                    ("Cushion gasket", cushion.to_string()),
+                    ("Leak path", leak.to_string()),
+                ]);
+                (pairs, note.as_str())
+            }
+            Self::Bolting { done, note } => (vec![("Bolting", done.to_string())], note.as_str()),
+            Self::Face(reading) => (reading.told(), reading.note.as_str()),
+            Self::Assembled { lubricant, note } => {
+                (vec![("Lubricant", lubricant.to_string())], note.as_str())
+            }
+            Self::Tightened(t) => {
+                let from = t.target_from.as_deref().map_or_else(
+                    || format!("{} (nameplate)", t.target),
+                    |from| format!("{} (not on the nameplate; {from})", t.target),
+                );
+                (
+                    vec![
+                        ("Torque", from),
+                        ("Passes", t.passes_shown()),
+                        ("Wrench", t.wrench.to_string()),
+                    ],
+                    t.note.as_str(),
+                )
+            }
+            Self::Returned { note } => (Vec::new(), note.as_str()),
+            Self::Remark { text } => (vec![("Remark", text.clone())], ""),
+        };
+        if !note.is_empty() {
+            pairs.push(("Note", note.to_owned()));
+        }
+        pairs
+    }
 }
+
+/// What is ticked before anything is loosened.
+pub const CONFIRMED_SAFE: &str =
+    "isolated, locked and tagged, drained, vented, proved without pressure, cold";
 
 /// An entry as it stands in the record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     /// The row.
     pub id: EntryId,
-    /// The section it speaks of, counted from the bottom; none for the whole gauge.
+    /// The section it speaks of, counted from the top; none for the whole gauge.
     pub section: Option<u8>,
     /// What was recorded.
     pub facts: Facts,
@@ -221,119 +289,8 @@ pub struct Entry {
     pub person: String,
     /// The entry this one corrects.
     pub supersedes: Option<EntryId>,
+    /// Why it corrects that one.
+    pub correction_reason: Option<String>,
     /// Whether a later entry corrects this one.
     pub superseded: bool,
-}
-
-/// The entries that count: those no later entry corrects.
-pub fn standing(entries: &[Entry]) -> impl Iterator<Item = &Entry> {
-    entries.iter().filter(|entry| !entry.superseded)
-}
-
-/// Whether an entry of this step may be made now.
-///
-/// # Errors
-/// Names the step that has to come first.
-pub fn may_record(
-    topic: Topic,
-    state: RebuildState,
-    sections: u8,
-    entries: &[Entry],
-) -> Result<(), String> {
-    if state.finished() {
-        return Err(format!("This rebuild is {state}; nothing is added to it"));
-    }
-    if topic == Topic::Remark {
-        return Ok(());
-    }
-    if matches!(state, RebuildState::Planned | RebuildState::Ready) {
-        return Err("The gauge is not at the bench yet; start the rebuild first".to_owned());
-    }
-    if topic == Topic::Returned {
-        return if state == RebuildState::OnTest {
-            Ok(())
-        } else {
-            Err("The gauge is returned after it has passed its pressure test".to_owned())
-        };
-    }
-    if state == RebuildState::OnTest {
-        return Err(
-            "The gauge is on test; take it back to the bench to change what was done".to_owned(),
-        );
-    }
-    for earlier in before(topic) {
-        if !complete(*earlier, sections, entries) {
-            return Err(format!("\u{201c}{}\u{201d} comes first", earlier.shown()));
-        }
-    }
-    Ok(())
-}
-
-/// The steps that have to be complete before this one.
-const fn before(topic: Topic) -> &'static [Topic] {
-    match topic {
-        Topic::MadeSafe | Topic::Remark => &[],
-        Topic::Stripped => &[Topic::MadeSafe],
-        Topic::Bolting | Topic::Face => &[Topic::MadeSafe, Topic::Stripped],
-        Topic::Assembled => &[
-            Topic::MadeSafe,
-            Topic::Stripped,
-            Topic::Bolting,
-            Topic::Face,
-        ],
-        Topic::Tightened => &[
-            Topic::MadeSafe,
-            Topic::Stripped,
-            Topic::Bolting,
-            Topic::Face,
-            Topic::Assembled,
-        ],
-        Topic::Returned => &[
-            Topic::MadeSafe,
-            Topic::Stripped,
-            Topic::Bolting,
-            Topic::Face,
-            Topic::Assembled,
-            Topic::Tightened,
-        ],
-    }
-}
-
-/// Whether a step is done: for every section where it is recorded by section, and with nothing
-/// standing that forbids going on (a hanging nut, a pitted face).
-pub fn complete(topic: Topic, sections: u8, entries: &[Entry]) -> bool {
-    let of_topic: Vec<&Entry> = standing(entries)
-        .filter(|e| e.facts.topic() == topic)
-        .collect();
-    let forbidden = of_topic.iter().any(|e| {
-        matches!(
-            &e.facts,
-            Facts::Bolting {
-                done: BoltingDone::Hangs,
-                ..
-            } | Facts::Face {
-                seen: FaceSeen::Pitted,
-                ..
-            }
-        )
-    });
-    if forbidden {
-        return false;
-    }
-    let whole = of_topic.iter().any(|e| e.section.is_none());
-    match topic {
-        Topic::Face => (1..=sections).all(|section| {
-            [FaceOf::Chamber, FaceOf::Cover].iter().all(|wanted| {
-                of_topic.iter().any(|e| {
-                    (e.section.is_none() || e.section == Some(section))
-                        && matches!(&e.facts, Facts::Face { face, .. } if face == wanted)
-                })
-            })
-        }),
-        Topic::Stripped | Topic::Tightened => {
-            whole
-                || (1..=sections).all(|section| of_topic.iter().any(|e| e.section == Some(section)))
-        }
-        _ => !of_topic.is_empty(),
-    }
 }

@@ -37,6 +37,8 @@ row_ids! {
     RebuildId,
     /// An entry made at the bench.
     EntryId,
+    /// A rebuild's step from state to state.
+    MoveId,
     /// A pressure test's row.
     TestId,
     /// A certificate's row.

@@ -9,7 +9,11 @@ use super::gauge::Change;
 use super::ids::{CalibrationId, InstrumentId, InstrumentNumber};
 use super::refusal::FieldError;
 use super::words::words;
-use crate::calc::quantity::{LengthUnit, PressureUnit, TemperatureUnit, TorqueUnit, Unit};
+use crate::calc::bolting::{WrenchFit, wrench_fits};
+use crate::calc::quantity::{
+    LengthUnit, PressureUnit, StampedTorque, TemperatureUnit, TorqueUnit, Unit,
+};
+use crate::calc::working::Working;
 
 words! {
     /// What an instrument is.
@@ -33,6 +37,14 @@ words! {
 }
 
 impl InstrumentKind {
+    /// What heights along the rails are read with.
+    pub const HEIGHTS: &'static [Self] =
+        &[Self::DialIndicator, Self::DepthMicrometer, Self::Caliper];
+    /// What a gap under the straightedge is read with.
+    pub const GAP: &'static [Self] = &[Self::FeelerSet];
+    /// What a wall is measured with.
+    pub const WALL: &'static [Self] = &[Self::Caliper, Self::DepthMicrometer];
+
     /// What an instrument of this kind measures.
     pub const fn measures(self) -> &'static str {
         match self {
@@ -212,6 +224,58 @@ impl Instrument {
             number(self.range_high),
             self.symbol()
         )
+    }
+
+    /// The range of a torque wrench; none for anything else.
+    pub fn torque_range(&self) -> Option<(StampedTorque, StampedTorque)> {
+        if self.kind != InstrumentKind::TorqueWrench {
+            return None;
+        }
+        let unit = TorqueUnit::from_ucum(&self.unit)?;
+        Some((
+            StampedTorque::new(self.range_low, unit),
+            StampedTorque::new(self.range_high, unit),
+        ))
+    }
+
+    /// Whether this wrench may be used for a torque that day, with the working of its range.
+    ///
+    /// # Errors
+    /// Says why not.
+    pub fn may_tighten(&self, target: StampedTorque, day: Date) -> Result<Working, String> {
+        let number = &self.number;
+        let Some((low, high)) = self.torque_range() else {
+            return Err(format!("{number} is no torque wrench"));
+        };
+        self.usable_on(day)?;
+        let verdict = wrench_fits(target, low, high).map_err(|e| e.to_string())?;
+        let (from, to) = (verdict.usable_from, verdict.usable_to);
+        match verdict.fit {
+            WrenchFit::Fits => Ok(verdict.working),
+            WrenchFit::BelowRange => Err(format!(
+                "{target} lies below what {number} is good for, {from} to {to}"
+            )),
+            WrenchFit::AboveRange => Err(format!(
+                "{target} lies above what {number} is good for, {from} to {to}"
+            )),
+        }
+    }
+
+    /// Whether this instrument may be used for a measurement of one of these kinds that day.
+    ///
+    /// # Errors
+    /// Says why not.
+    pub fn may_measure(&self, kinds: &[InstrumentKind], day: Date) -> Result<(), String> {
+        if !kinds.contains(&self.kind) {
+            let wanted: Vec<&str> = kinds.iter().map(|kind| kind.shown()).collect();
+            return Err(format!(
+                "{} is a {}; this is read with a {}",
+                self.number,
+                self.kind,
+                wanted.join(" or ")
+            ));
+        }
+        self.usable_on(day)
     }
 
     /// The top of the range as a float.

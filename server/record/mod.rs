@@ -3,6 +3,8 @@
 
 pub mod audit;
 pub mod bench;
+pub mod course;
+pub mod face;
 pub mod gauge;
 pub mod history;
 pub mod ids;

@@ -1,9 +1,9 @@
-//! A rebuild and its states: planned, ready, at the bench, on test, returned or abandoned.
-//! What is recorded during it stands in `bench.rs`.
+//! A rebuild, its states (planned, ready, at the bench, on test, returned, abandoned) and its moves.
+//! What is recorded at the bench stands in `bench.rs`; how far a rebuild has come in `course.rs`.
 
 use time::Date;
 
-use super::ids::{GaugeId, PersonId, RebuildId};
+use super::ids::{GaugeId, MoveId, PersonId, RebuildId};
 use super::moment::Moment;
 use super::words::words;
 
@@ -51,6 +51,42 @@ words! {
         Watch: "watch", "to be watched";
         Failure: "failure", "a failure";
     }
+}
+
+words! {
+    /// What has to be done again on a gauge that comes back to the bench from its test.
+    Rework, "what has to be done again" {
+        Nothing: "nothing", "nothing: it was not touched and not under pressure";
+        Tighten: "tighten", "tightened again; the cover stays closed";
+        Open: "open", "opened; new glass and gaskets";
+    }
+}
+
+/// One step of a rebuild from state to state.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Move {
+    /// The row.
+    pub id: MoveId,
+    /// Where it stood.
+    pub from: RebuildState,
+    /// Where it went.
+    pub to: RebuildState,
+    /// When.
+    pub at: Moment,
+    /// Who moved it.
+    pub person_id: PersonId,
+    /// Their name.
+    pub person: String,
+    /// Why, where a reason is asked for.
+    pub reason: String,
+    /// What has to be done again, on the way back to the bench.
+    pub rework: Option<Rework>,
+    /// The section that concerns; none for all of them.
+    pub section: Option<u8>,
+    /// The last bench entry made before it, 0 for none: what counts afterwards has a higher number.
+    pub after_entry: i64,
+    /// The last pressure test made before it, 0 for none.
+    pub after_test: i64,
 }
 
 /// One strip, inspection, assembly, test and return.

@@ -22,6 +22,7 @@ pub const SEALED: &[&str] = &[
     "nameplate_photo",
     "shutdown_window",
     "rebuild",
+    "rebuild_move",
     "bench_entry",
     "stock_line",
     "failure",

@@ -86,9 +86,18 @@ pub async fn by_id(db: &mut SqliteConnection, id: InstrumentId) -> Result<Option
 
 /// Instruments in use of one kind, by number.
 pub async fn of_kind(db: &mut SqliteConnection, kind: InstrumentKind) -> Result<Vec<Instrument>> {
+    of_kinds(db, &[kind]).await
+}
+
+/// Instruments in use of some kinds, by number.
+pub async fn of_kinds(
+    db: &mut SqliteConnection,
+    kinds: &[InstrumentKind],
+) -> Result<Vec<Instrument>> {
+    let kinds = serde_json::to_string(kinds)?;
     let rows = instruments!(
-        "WHERE i.kind = ?1 AND i.retired_at IS NULL ORDER BY i.number LIMIT 500",
-        kind
+        "WHERE i.kind IN (SELECT value FROM json_each(?1)) AND i.retired_at IS NULL ORDER BY i.number LIMIT 500",
+        kinds
     )
     .fetch_all(db)
     .await?;

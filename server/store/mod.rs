@@ -2,6 +2,7 @@
 //! answer, on a connection. Rules of the trade are not decided here.
 
 pub mod audit;
+pub mod bench;
 pub mod columns;
 pub mod due;
 pub mod gauges;

@@ -1,13 +1,16 @@
-//! Rebuilds and what was recorded at the bench.
-//! Which step may follow which is decided in `record`.
+//! Rebuilds: their rows, their steps from state to state, lists of those under way, what they answered.
+//! What was recorded at the bench is in `bench.rs`; which step may follow which is decided in `record`.
 
 use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
-use crate::record::bench::{Entry, Facts};
-use crate::record::rebuild::{Cause, Rebuild, RebuildState};
-use crate::record::{EntryId, GaugeId, Moment, PersonId, RebuildId};
+use crate::record::pressure_test::TestResult;
+use crate::record::rebuild::{Cause, FailureKind, Rebuild, RebuildState, Rework};
+use crate::record::{
+    CertificateNumber, FailureId, GaugeId, Moment, MoveId, PersonId, RebuildId, TagNumber,
+    TestNumber,
+};
 
 /// The open rebuild of a gauge, if it has one.
 pub async fn open_of(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<Rebuild>> {
@@ -163,55 +166,179 @@ pub async fn end(
     Ok(done.rows_affected() == 1)
 }
 
-/// Everything recorded at the bench in a rebuild, in order, with whether a later entry corrects it.
-pub async fn entries(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<Entry>> {
-    let rows = sqlx::query!(
-        r#"SELECT e.id, e.section, e.facts, e.at, e.person_id, p.name AS person, e.supersedes,
-             EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id) AS "superseded!: bool"
-           FROM bench_entry e JOIN person p ON p.id = e.person_id WHERE e.rebuild_id = ?1 ORDER BY e.id"#,
-        rebuild
-    )
-    .fetch_all(db)
-    .await?;
-    rows.into_iter()
-        .map(|row| {
-            Ok(Entry {
-                id: row.id,
-                section: row.section.and_then(|s| u8::try_from(s).ok()),
-                facts: serde_json::from_str::<Facts>(&row.facts)?,
-                at: row.at,
-                person_id: row.person_id,
-                person: row.person,
-                supersedes: row.supersedes,
-                superseded: row.superseded,
-            })
-        })
-        .collect()
+/// A step from state to state about to be written down.
+#[derive(Debug, Clone)]
+pub struct NewMove<'a> {
+    /// Where it goes.
+    pub to: RebuildState,
+    /// Why, where a reason is asked for.
+    pub reason: &'a str,
+    /// What has to be done again, on the way back to the bench.
+    pub rework: Option<Rework>,
+    /// The section that concerns.
+    pub section: Option<u8>,
 }
 
-/// Records an entry at the bench.
-pub async fn add_entry(
+/// Writes down a step from the state a rebuild stands in.
+pub async fn add_move(
     db: &mut SqliteConnection,
-    rebuild: RebuildId,
-    entry: (Option<u8>, &Facts, Option<EntryId>),
+    rebuild: &Rebuild,
+    new: &NewMove<'_>,
     person: PersonId,
     now: Moment,
-) -> Result<EntryId> {
-    let (section, facts, supersedes) = entry;
-    let topic = facts.topic();
-    let text = serde_json::to_string(facts)?;
+) -> Result<MoveId> {
     let id = sqlx::query!(
-        "INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id, supersedes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-        rebuild,
-        topic,
-        section,
-        text,
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8,
+           coalesce((SELECT max(id) FROM bench_entry WHERE rebuild_id = ?1), 0),
+           coalesce((SELECT max(id) FROM pressure_test WHERE rebuild_id = ?1), 0))",
+        rebuild.id,
+        rebuild.state,
+        new.to,
         now,
         person,
-        supersedes
+        new.reason,
+        new.rework,
+        new.section
     )
     .execute(db)
     .await?
     .last_insert_rowid();
-    Ok(EntryId(id))
+    Ok(MoveId(id))
+}
+
+/// Answers the open failures of a gauge by a rebuild; returns their rows.
+pub async fn answer_failures(
+    db: &mut SqliteConnection,
+    gauge: GaugeId,
+    rebuild: RebuildId,
+) -> Result<Vec<FailureId>> {
+    Ok(sqlx::query_scalar!(
+        r#"UPDATE failure SET rebuild_id = ?2 WHERE gauge_id = ?1 AND rebuild_id IS NULL RETURNING id AS "id!: FailureId""#,
+        gauge,
+        rebuild
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// A failure as pages list it.
+#[derive(Debug, Clone)]
+pub struct Failure {
+    /// The row.
+    pub id: FailureId,
+    /// When it was seen.
+    pub seen_on: Date,
+    /// What went wrong.
+    pub kind: FailureKind,
+    /// Anything else.
+    pub note: String,
+}
+
+/// The failures of a gauge nobody has answered yet.
+pub async fn open_failures(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Vec<Failure>> {
+    Ok(sqlx::query_as!(
+        Failure,
+        "SELECT id, seen_on, kind, note FROM failure WHERE gauge_id = ?1 AND rebuild_id IS NULL ORDER BY id",
+        gauge
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// The failures of a gauge a rebuild answered.
+pub async fn answered_failures(
+    db: &mut SqliteConnection,
+    gauge: GaugeId,
+    rebuild: RebuildId,
+) -> Result<Vec<Failure>> {
+    Ok(sqlx::query_as!(
+        Failure,
+        "SELECT id, seen_on, kind, note FROM failure WHERE gauge_id = ?1 AND rebuild_id = ?2 ORDER BY id",
+        gauge,
+        rebuild
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// A rebuild under way, as the bench lists it.
+#[derive(Debug, Clone)]
+pub struct UnderWay {
+    /// The row.
+    pub id: RebuildId,
+    /// The gauge's tag number.
+    pub tag: TagNumber,
+    /// The vessel.
+    pub vessel: String,
+    /// What it shows.
+    pub service: String,
+    /// The area's name.
+    pub area: String,
+    /// Why it is done.
+    pub cause: Cause,
+    /// The day it is planned for.
+    pub planned_for: Date,
+}
+
+/// The rebuilds in one state by the day they are planned for, after a day and a row.
+pub async fn under_way(
+    db: &mut SqliteConnection,
+    state: RebuildState,
+    after: Option<(Date, RebuildId)>,
+    most: i64,
+) -> Result<Vec<UnderWay>> {
+    let (day, id) = after.unzip();
+    Ok(sqlx::query_as!(
+        UnderWay,
+        r#"SELECT r.id AS "id!", g.tag, g.vessel, g.service, a.name AS area, r.cause, r.planned_for
+         FROM rebuild r INDEXED BY rebuild_open JOIN gauge g ON g.id = r.gauge_id JOIN area a ON a.id = g.area_id
+         WHERE r.state = ?1 AND r.state NOT IN ('returned', 'abandoned') AND (r.planned_for, r.id) > (coalesce(?2, ''), coalesce(?3, 0))
+         ORDER BY r.planned_for, r.id LIMIT ?4"#,
+        state,
+        day,
+        id,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// How many rebuilds stand in each open state.
+pub async fn count_open(db: &mut SqliteConnection) -> Result<Vec<(RebuildState, i64)>> {
+    let rows = sqlx::query!(
+        r#"SELECT state, count(*) AS "count!: i64" FROM rebuild INDEXED BY rebuild_open
+           WHERE state NOT IN ('returned', 'abandoned') GROUP BY state"#
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.state, row.count)).collect())
+}
+
+/// A pressure test of a rebuild, as its record lists it.
+#[derive(Debug, Clone)]
+pub struct TestLine {
+    /// Its number.
+    pub number: TestNumber,
+    /// The day.
+    pub tested_on: Date,
+    /// What came of it.
+    pub result: TestResult,
+    /// Who did it.
+    pub person: String,
+    /// The certificate issued from it.
+    pub certificate: Option<CertificateNumber>,
+}
+
+/// The pressure tests of a rebuild, in order.
+pub async fn tests(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<TestLine>> {
+    Ok(sqlx::query_as!(
+        TestLine,
+        r#"SELECT t.number AS "number: TestNumber", t.tested_on, t.result, p.name AS person,
+             (SELECT c.number FROM certificate c WHERE c.test_id = t.id) AS "certificate?: CertificateNumber"
+           FROM pressure_test t JOIN person p ON p.id = t.person_id WHERE t.rebuild_id = ?1 ORDER BY t.id"#,
+        rebuild
+    )
+    .fetch_all(db)
+    .await?)
 }

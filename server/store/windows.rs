@@ -38,6 +38,30 @@ pub async fn from(db: &mut SqliteConnection, day: Date) -> Result<Vec<Window>> {
     .await?)
 }
 
+/// Whether a window of an area covers a day.
+pub async fn covers(db: &mut SqliteConnection, area: AreaId, day: Date) -> Result<bool> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT EXISTS (SELECT 1 FROM shutdown_window WHERE area_id = ?1 AND ends_on >= ?2 AND starts_on <= ?2) AS "covers!: bool""#,
+        area,
+        day
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// The windows of an area that end on or after a day, by their first day.
+pub async fn of_area(db: &mut SqliteConnection, area: AreaId, day: Date) -> Result<Vec<Window>> {
+    Ok(sqlx::query_as!(
+        Window,
+        "SELECT w.id, w.area_id, a.name AS area, w.name, w.starts_on, w.ends_on, w.version
+         FROM shutdown_window w JOIN area a ON a.id = w.area_id WHERE w.area_id = ?1 AND w.ends_on >= ?2 ORDER BY w.ends_on LIMIT 20",
+        area,
+        day
+    )
+    .fetch_all(db)
+    .await?)
+}
+
 /// The windows that ended before a day, the latest first.
 pub async fn ended_before(db: &mut SqliteConnection, day: Date, most: i64) -> Result<Vec<Window>> {
     Ok(sqlx::query_as!(

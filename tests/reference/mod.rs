@@ -19,6 +19,7 @@ mod rating;
 mod rebuild_age;
 mod renewal;
 mod saturation;
+mod seat;
 mod stock_projection;
 mod stored_energy;
 mod survival;

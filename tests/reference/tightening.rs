@@ -3,7 +3,8 @@
 
 use gaugewright::calc::quantity::{StampedTorque, TorqueUnit, decimal};
 use gaugewright::calc::tighten::{
-    Bolt, Rail, Shares, by_percent, loosening, order, passes, sections_in_order, u_bolts_in_order,
+    Bolt, Rail, Shares, by_percent, loosening, order, passes, plan, sections_in_order, step_in,
+    u_bolts_in_order,
 };
 use proptest::prelude::*;
 use rust_decimal::Decimal;
@@ -302,4 +303,46 @@ proptest! {
         let outward = |section: &u8| (i16::from(*section) * 2 - i16::from(n) - 1).abs();
         prop_assert!(turns.windows(2).all(|pair| outward(&pair[0]) <= outward(&pair[1])));
     }
+}
+
+/// NIST SP 811 (2008) appendix B: 1 ft·lbf = 1.355 818 N·m, 1 in·lbf = 0.112 984 8 N·m,
+/// 1 kgf·m = 9.806 65 N·m; the exact values follow from the definitions of inch, pound and gₙ.
+#[rustfmt::skip]
+const STEPS: &[(&str, TorqueUnit, TorqueUnit, &str)] = &[
+    // 6.779 N·m, 0.691 kgf·m, and exactly 60 in·lbf.
+    ("5", TorqueUnit::FootPound, TorqueUnit::NewtonMetre, "6"),
+    ("5", TorqueUnit::FootPound, TorqueUnit::KgfMetre, "0.6"),
+    ("5", TorqueUnit::FootPound, TorqueUnit::InchPound, "60"),
+    // 5 ft·lbf exactly.
+    ("60", TorqueUnit::InchPound, TorqueUnit::FootPound, "5"),
+    // 7.376 ft·lbf and 1.0197 kgf·m.
+    ("10", TorqueUnit::NewtonMetre, TorqueUnit::FootPound, "7"),
+    ("10", TorqueUnit::NewtonMetre, TorqueUnit::KgfMetre, "1"),
+    // 0.0115 kgf·m.
+    ("1", TorqueUnit::InchPound, TorqueUnit::KgfMetre, "0.01"),
+    // Already there: nothing is rounded.
+    ("7.5", TorqueUnit::NewtonMetre, TorqueUnit::NewtonMetre, "7.5"),
+];
+
+#[test]
+fn a_step_in_another_unit_is_the_whole_step_below() {
+    for (value, from, to, wanted) in STEPS {
+        let step = StampedTorque::new(decimal("step", value).unwrap(), *from);
+        let own = step_in(step, *to).unwrap();
+        assert_eq!(own.to_string(), format!("{wanted} {to}"), "{step}");
+    }
+    let tiny = StampedTorque::new(decimal("step", "0.5").unwrap(), TorqueUnit::InchPound);
+    assert!(step_in(tiny, TorqueUnit::KgfMetre).is_err());
+    let none = StampedTorque::new(Decimal::ZERO, TorqueUnit::FootPound);
+    assert!(step_in(none, TorqueUnit::NewtonMetre).is_err());
+}
+
+#[test]
+fn a_plan_in_another_unit_than_the_step_says_how_the_step_was_converted() {
+    let target = StampedTorque::new(Decimal::from(43), TorqueUnit::NewtonMetre);
+    let plan = plan(target, torque("5")).unwrap();
+    assert_eq!(plan.working.answer(), Some("6, 12, 18, 24, 30, 36, 43 N·m"));
+    assert_eq!(plan.working.steps[0].result, "6 N·m");
+    let same = gaugewright::calc::tighten::plan(torque("32"), torque("5")).unwrap();
+    assert_eq!(same, passes(torque("32"), torque("5")).unwrap());
 }

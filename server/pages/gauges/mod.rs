@@ -11,5 +11,7 @@ pub mod list;
 pub mod look_over;
 mod nameplate;
 pub mod photo;
+pub mod rebuild;
+pub mod rebuild_record;
 pub mod show;
 pub mod standing;

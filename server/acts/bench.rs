@@ -1,0 +1,347 @@
+//! Deeds at the bench: entries recorded and corrected, kits issued to a rebuild. The order of work
+//! is `record::course`'s to decide; moving a rebuild from state to state is in `rebuilds.rs`.
+
+use serde_json::json;
+use time::Date;
+
+use super::rebuilds::{loaded, subject};
+use super::{Deed, Error, Result, stock};
+use crate::record::bench::Facts;
+use crate::record::course::Course;
+use crate::record::face::Reading;
+use crate::record::gauge::Gauge;
+use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::rebuild::{Rebuild, RebuildState};
+use crate::record::{EntryId, InstrumentId, InstrumentNumber, LotId, RebuildId, Refusal};
+use crate::store;
+use crate::store::bench::NewEntry;
+
+/// What somebody recorded on a page.
+#[derive(Debug, Clone)]
+pub struct Recorded {
+    /// The section; none for the whole gauge.
+    pub section: Option<u8>,
+    /// What was recorded.
+    pub facts: Facts,
+}
+
+/// Records an entry at the bench. `seen` is the number of the last entry the page showed.
+///
+/// # Errors
+/// Refuses what the order of work forbids, an instrument that may not be relied on, and an entry
+/// somebody else made meanwhile about the same thing.
+pub async fn record(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    new: &Recorded,
+    seen: i64,
+) -> Result<EntryId> {
+    let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
+    if let Some(other) = course.overtaken(new.section, &new.facts, seen) {
+        return Err(Refusal::not_now(format!(
+            "{} recorded \u{201c}{}\u{201d}{} since you opened this page; look at it below, and record again only what was done again",
+            other.person,
+            other.facts.title(),
+            course.of_section(other.section)
+        ))
+        .into());
+    }
+    course.may_record(new.section, &new.facts).map_err(field)?;
+    let instruments = relied_on(deed, &gauge, &new.facts, deed.today()).await?;
+    let entry = NewEntry {
+        section: new.section,
+        facts: &new.facts,
+        corrects: None,
+    };
+    let words = "recorded";
+    let used_on = deed.today();
+    write(
+        deed,
+        (&rebuild, &gauge),
+        (words, &entry),
+        (&instruments, used_on),
+    )
+    .await
+}
+
+/// Corrects an entry; the old one stays readable.
+///
+/// # Errors
+/// Refuses without a reason, an entry that was corrected already, another step than the entry's, a
+/// finished rebuild, and on test a correction that leaves a step of the bench open.
+pub async fn correct(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    entry: EntryId,
+    new: &Recorded,
+    reason: &str,
+) -> Result<EntryId> {
+    let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
+    if rebuild.state.finished() {
+        return Err(Refusal::not_now(format!(
+            "This rebuild is {}; its record is not changed",
+            rebuild.state
+        ))
+        .into());
+    }
+    let Some(old) = course.entry(entry) else {
+        return Err(Refusal::Missing("entry").into());
+    };
+    if let Some(later) = course.entries.iter().find(|e| e.supersedes == Some(entry)) {
+        return Err(Refusal::not_now(format!(
+            "{} corrected this entry already; correct the later one",
+            later.person
+        ))
+        .into());
+    }
+    if old.facts.topic() != new.facts.topic() {
+        return Err(Refusal::not_now("A correction stays with its step").into());
+    }
+    let reason = reason.trim();
+    if reason.is_empty() {
+        return Err(Refusal::field("reason", "Say what was wrong in a few words").into());
+    }
+    if old.facts == new.facts && old.section == new.section {
+        return Err(Refusal::not_now("This says what the entry says already").into());
+    }
+    course.fits(new.section, &new.facts).map_err(field)?;
+    // The instrument had to be good on the day it was used, not on the day of the correction.
+    let used_on = deed.zone().date(course.origin(old).at);
+    let instruments = relied_on(deed, &gauge, &new.facts, used_on).await?;
+    let corrected = NewEntry {
+        section: new.section,
+        facts: &new.facts,
+        corrects: Some((entry, reason)),
+    };
+    let id = write(
+        deed,
+        (&rebuild, &gauge),
+        ("corrected", &corrected),
+        (&instruments, used_on),
+    )
+    .await?;
+    if rebuild.state == RebuildState::OnTest {
+        still_complete(deed, &rebuild).await?;
+    }
+    Ok(id)
+}
+
+async fn still_complete(deed: &mut Deed, rebuild: &Rebuild) -> Result<()> {
+    let course: Option<Course> = store::bench::course(deed.db(), rebuild.id).await?;
+    match course.and_then(|course| course.missing_before_test()) {
+        Some(missing) => Err(Refusal::not_now(format!(
+            "With this correction the gauge should not be on test: {missing}. Take it back to the bench first"
+        ))
+        .into()),
+        None => Ok(()),
+    }
+}
+
+/// Kits taken for a rebuild.
+#[derive(Debug, Clone)]
+pub struct Issue {
+    /// The lot they come from.
+    pub lot: LotId,
+    /// How many.
+    pub quantity: u32,
+    /// Why this kit, where it is not the one named for the gauge.
+    pub reason: String,
+}
+
+/// Issues kits to a rebuild; the storeroom goes down in the same transaction.
+///
+/// # Errors
+/// Refuses an expired lot, more than it holds, another kit without a reason, and a rebuild that is
+/// on test or finished.
+pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> Result<()> {
+    let (rebuild, gauge, _) = loaded(deed, rebuild).await?;
+    match rebuild.state {
+        RebuildState::Planned | RebuildState::Ready | RebuildState::AtTheBench => {}
+        state => {
+            return Err(Refusal::not_now(format!(
+                "This rebuild is {state}; no kits are issued to it"
+            ))
+            .into());
+        }
+    }
+    let Some(lot) = store::kits::lot(deed.db(), issue.lot).await? else {
+        return Err(Refusal::Missing("lot").into());
+    };
+    let reason = issue.reason.trim();
+    let named = gauge.particulars.kit_id == Some(lot.kit_id);
+    if !named && reason.is_empty() {
+        return Err(Refusal::field(
+            "reason",
+            "This kit is not the one named for the gauge; say why it fits",
+        )
+        .into());
+    }
+    stock::issue(deed, rebuild.id, lot.id, issue.quantity).await?;
+    let mut rows = Vec::new();
+    if !named {
+        let facts = Facts::Remark {
+            text: format!(
+                "{} of lot {} issued, which is not the kit named for the gauge: {reason}",
+                issue.quantity, lot.number
+            ),
+        };
+        let new = NewEntry {
+            section: None,
+            facts: &facts,
+            corrects: None,
+        };
+        let (person, now) = (deed.person()?, deed.now());
+        let entry = store::bench::add_entry(deed.db(), rebuild.id, &new, person, now).await?;
+        rows.push(("bench_entry", entry.0));
+    }
+    let facts = json!({ "lot": lot.number, "quantity": issue.quantity, "reason": reason });
+    deed.record(
+        "took kits for",
+        &subject(&gauge, &rebuild),
+        Some(gauge.id),
+        facts,
+        &rows,
+    )
+    .await
+}
+
+async fn write(
+    deed: &mut Deed,
+    (rebuild, gauge): (&Rebuild, &Gauge),
+    (words, entry): (&str, &NewEntry<'_>),
+    (instruments, used_on): (&[InstrumentId], Date),
+) -> Result<EntryId> {
+    let (person, now) = (deed.person()?, deed.now());
+    let id = store::bench::add_entry(deed.db(), rebuild.id, entry, person, now).await?;
+    let mut rows = vec![("bench_entry", id.0)];
+    for instrument in instruments {
+        let row =
+            store::instruments::note_use(deed.db(), *instrument, Some(rebuild.id), None, used_on)
+                .await?;
+        rows.push(("instrument_use", row));
+    }
+    let told: serde_json::Map<String, serde_json::Value> = entry
+        .facts
+        .told()
+        .into_iter()
+        .map(|(label, value)| (label.to_owned(), value.into()))
+        .collect();
+    let facts = json!({
+        "entry": id.0, "step": entry.facts.title(), "section": entry.section, "said": told,
+        "corrects": entry.corrects.map(|(id, _)| id.0), "reason": entry.corrects.map(|(_, why)| why),
+    });
+    deed.record(
+        words,
+        &subject(gauge, rebuild),
+        Some(gauge.id),
+        facts,
+        &rows,
+    )
+    .await?;
+    Ok(id)
+}
+
+/// The instruments an entry relies on, each good for what it was used for on that day.
+async fn relied_on(
+    deed: &mut Deed,
+    gauge: &Gauge,
+    facts: &Facts,
+    day: Date,
+) -> Result<Vec<InstrumentId>> {
+    match facts {
+        Facts::Tightened(tightening) => {
+            if let Some(stamped) = gauge.particulars.torque
+                && stamped != tightening.target
+            {
+                return Err(
+                    Refusal::field("torque", format!("The nameplate asks for {stamped}")).into(),
+                );
+            }
+            match (gauge.particulars.torque, &tightening.target_from) {
+                (None, None) => {
+                    return Err(refused(
+                        "torque_from",
+                        "The nameplate tells no torque; say where this one comes from".to_owned(),
+                    ));
+                }
+                (Some(_), Some(_)) => {
+                    return Err(refused(
+                        "torque_from",
+                        "The nameplate tells the torque".to_owned(),
+                    ));
+                }
+                _ => {}
+            }
+            let wrench = instrument(deed, "wrench", &tightening.wrench).await?;
+            wrench
+                .may_tighten(tightening.target, day)
+                .map_err(|why| refused("wrench", why))?;
+            Ok(vec![wrench.id])
+        }
+        Facts::Face(reading) => face_instruments(deed, reading, day).await,
+        _ => Ok(Vec::new()),
+    }
+}
+
+async fn face_instruments(
+    deed: &mut Deed,
+    reading: &Reading,
+    day: Date,
+) -> Result<Vec<InstrumentId>> {
+    let mut list = Vec::new();
+    if let Some(number) = &reading.instrument {
+        let kinds: Vec<InstrumentKind> = match (&reading.heights, &reading.feeler) {
+            (Some(_), None) => InstrumentKind::HEIGHTS.to_vec(),
+            (None, Some(_)) => InstrumentKind::GAP.to_vec(),
+            _ => [InstrumentKind::HEIGHTS, InstrumentKind::GAP].concat(),
+        };
+        let found = instrument(deed, "instrument", number).await?;
+        found
+            .may_measure(&kinds, day)
+            .map_err(|why| refused("instrument", why))?;
+        list.push(found.id);
+    } else if reading.heights.is_some() {
+        // A feeler only passes or does not; heights are read off a scale that may be wrong.
+        return Err(refused(
+            "instrument",
+            "Say what the face was measured with".to_owned(),
+        ));
+    }
+    match (&reading.wall, &reading.wall_instrument) {
+        (Some(_), Some(number)) => {
+            let found = instrument(deed, "wall_instrument", number).await?;
+            found
+                .may_measure(InstrumentKind::WALL, day)
+                .map_err(|why| refused("wall_instrument", why))?;
+            if !list.contains(&found.id) {
+                list.push(found.id);
+            }
+        }
+        (Some(_), None) => {
+            return Err(refused(
+                "wall_instrument",
+                "Say what the wall was measured with".to_owned(),
+            ));
+        }
+        (None, _) => {}
+    }
+    Ok(list)
+}
+
+async fn instrument(deed: &mut Deed, name: &str, number: &InstrumentNumber) -> Result<Instrument> {
+    store::instruments::by_number(deed.db(), number.as_str())
+        .await?
+        .ok_or_else(|| refused(name, format!("No instrument has the number {number}")))
+}
+
+fn refused(name: &str, why: String) -> Error {
+    Refusal::field(name, why).into()
+}
+
+fn field(error: crate::record::FieldError) -> Error {
+    if error.field.is_empty() {
+        Refusal::NotNow(error.message).into()
+    } else {
+        Refusal::Fields(vec![error]).into()
+    }
+}

@@ -1,0 +1,409 @@
+//! Deeds done to a rebuild as a whole: planned, made ready, started, tested, taken back, returned,
+//! abandoned. What is recorded at the bench is in `bench.rs`.
+
+use serde_json::json;
+use time::Date;
+
+use super::{Deed, Result, gauges};
+use crate::record::bench::Facts;
+use crate::record::course::{Course, Next};
+use crate::record::gauge::{Gauge, Isolation, Standing};
+use crate::record::instrument::InstrumentKind;
+use crate::record::rebuild::{Cause, Rebuild, RebuildState, Rework};
+use crate::record::{GaugeId, RebuildId, Refusal};
+use crate::store;
+use crate::store::bench::NewEntry;
+use crate::store::rebuilds::{End, NewMove, NewRebuild};
+
+/// What a planner decides.
+#[derive(Debug, Clone)]
+pub struct Plan {
+    /// Why the gauge is rebuilt.
+    pub cause: Cause,
+    /// The day.
+    pub planned_for: Date,
+    /// What the bench should know.
+    pub note: String,
+    /// Whether the vessel stands on that day although no shutdown window says so.
+    pub stands_anyway: bool,
+}
+
+/// Plans a rebuild; returns its number within the gauge.
+///
+/// # Errors
+/// Refuses a second open rebuild, a retired gauge, a day that is past, and a day outside every
+/// shutdown window for a gauge that cannot be isolated in service.
+pub async fn plan(deed: &mut Deed, gauge: GaugeId, plan: &Plan) -> Result<i64> {
+    let Some(gauge) = store::gauges::by_id(deed.db(), gauge).await? else {
+        return Err(Refusal::Missing("gauge").into());
+    };
+    if gauge.standing == Standing::Retired {
+        return Err(Refusal::not_now("A retired gauge is not rebuilt; bring it back first").into());
+    }
+    if let Some(open) = store::rebuilds::open_of(deed.db(), gauge.id).await? {
+        return Err(Refusal::not_now(format!(
+            "Rebuild {} of {} is {}; a gauge has one open rebuild at a time",
+            open.ordinal, gauge.particulars.tag, open.state
+        ))
+        .into());
+    }
+    if plan.planned_for < deed.today() {
+        return Err(Refusal::field("planned_for", "This day is past").into());
+    }
+    if gauge.particulars.isolation == Isolation::ShutdownOnly {
+        let area = gauge.particulars.area_id;
+        let window = store::windows::covers(deed.db(), area, plan.planned_for).await?;
+        if !window && !plan.stands_anyway {
+            return Err(Refusal::field(
+                "planned_for",
+                "This gauge cannot be isolated in service and no shutdown window of its area covers the day",
+            )
+            .into());
+        }
+        if !window && plan.note.trim().is_empty() {
+            return Err(Refusal::field(
+                "note",
+                "Say why the vessel stands on that day though no window says so",
+            )
+            .into());
+        }
+    }
+    let new = NewRebuild {
+        gauge: gauge.id,
+        cause: plan.cause,
+        planned_for: plan.planned_for,
+        note: plan.note.trim(),
+    };
+    let (person, now) = (deed.person()?, deed.now());
+    let id = store::rebuilds::add(deed.db(), &new, person, now).await?;
+    let rebuild = found(deed, id).await?;
+    let facts = json!({
+        "cause": plan.cause, "planned for": plan.planned_for.to_string(), "note": plan.note.trim(),
+        "outside every window": plan.stands_anyway,
+    });
+    deed.record(
+        "planned",
+        &subject(&gauge, &rebuild),
+        Some(gauge.id),
+        facts,
+        &[("rebuild", id.0)],
+    )
+    .await?;
+    Ok(rebuild.ordinal)
+}
+
+/// The rebuild somebody looked at, and the version they looked at.
+#[derive(Debug, Clone, Copy)]
+pub struct Seen {
+    /// The rebuild.
+    pub id: RebuildId,
+    /// Its version on the page.
+    pub version: i64,
+}
+
+/// Says that kits and instruments are in hand.
+///
+/// # Errors
+/// Refuses while kits are short or no torque wrench in calibration fits the gauge.
+pub async fn make_ready(deed: &mut Deed, seen: Seen) -> Result<()> {
+    let (rebuild, gauge, course) = opened(deed, seen).await?;
+    let Some(kit) = &gauge.kit else {
+        return Err(Refusal::not_now(
+            "No kit is named for this gauge; name it in the register first",
+        )
+        .into());
+    };
+    let have = course.kits_in_hand();
+    if have < course.kits_needed {
+        return Err(Refusal::not_now(format!(
+            "Ready means that kits and instruments are in hand: {have} of {} {kit} can be used on {}",
+            course.kits_needed, rebuild.planned_for
+        ))
+        .into());
+    }
+    if let Some(target) = gauge.particulars.torque {
+        let day = rebuild.planned_for;
+        let wrenches = store::instruments::of_kind(deed.db(), InstrumentKind::TorqueWrench).await?;
+        if !wrenches.iter().any(|w| w.may_tighten(target, day).is_ok()) {
+            return Err(Refusal::not_now(format!(
+                "Ready means that kits and instruments are in hand: no torque wrench in calibration on {day} fits {target}"
+            ))
+            .into());
+        }
+    }
+    go(deed, &rebuild, &gauge, &step(RebuildState::Ready)).await
+}
+
+/// Takes back that a rebuild is ready.
+///
+/// # Errors
+/// Refuses from any other state.
+pub async fn unready(deed: &mut Deed, seen: Seen) -> Result<()> {
+    let (rebuild, gauge, _) = opened(deed, seen).await?;
+    go(deed, &rebuild, &gauge, &step(RebuildState::Planned)).await
+}
+
+/// Takes a gauge to the bench.
+///
+/// # Errors
+/// Refuses from any state but planned or ready.
+pub async fn start(deed: &mut Deed, seen: Seen) -> Result<()> {
+    let (rebuild, gauge, course) = opened(deed, seen).await?;
+    if course.next() != Next::Start {
+        return Err(Refusal::not_now(format!("This rebuild is {} already", rebuild.state)).into());
+    }
+    go(deed, &rebuild, &gauge, &step(RebuildState::AtTheBench)).await
+}
+
+/// Sends a gauge to its pressure test.
+///
+/// # Errors
+/// Refuses while a step of the bench is missing.
+pub async fn send_to_test(deed: &mut Deed, seen: Seen) -> Result<()> {
+    let (rebuild, gauge, course) = opened(deed, seen).await?;
+    if rebuild.state == RebuildState::AtTheBench
+        && let Some(missing) = course.missing_before_test()
+    {
+        return Err(Refusal::not_now(missing).into());
+    }
+    go(deed, &rebuild, &gauge, &step(RebuildState::OnTest)).await
+}
+
+/// Why a gauge comes back from its test, and what is done again.
+#[derive(Debug, Clone)]
+pub struct TakeBack {
+    /// Why.
+    pub reason: String,
+    /// What has to be done again.
+    pub rework: Rework,
+    /// On which section; none for all of them.
+    pub section: Option<u8>,
+}
+
+/// Takes a gauge back to the bench from its test.
+///
+/// # Errors
+/// Refuses without a reason, and a failed test after which nothing is done again.
+pub async fn take_back(deed: &mut Deed, seen: Seen, back: &TakeBack) -> Result<()> {
+    let (rebuild, gauge, course) = opened(deed, seen).await?;
+    if rebuild.state != RebuildState::OnTest {
+        return Err(
+            Refusal::not_now(format!("This rebuild is {}, not on test", rebuild.state)).into(),
+        );
+    }
+    let reason = back.reason.trim();
+    if reason.is_empty() {
+        return Err(
+            Refusal::field("reason", "Say why in a few words, such as where it leaked").into(),
+        );
+    }
+    if back.rework == Rework::Nothing && course.test_since().is_some() {
+        return Err(Refusal::field(
+            "rework",
+            "The gauge was under pressure; say what is done again",
+        )
+        .into());
+    }
+    if back.section.is_some_and(|s| s == 0 || s > course.sections) {
+        return Err(Refusal::field("section", "The gauge has no such section").into());
+    }
+    let to = NewMove {
+        to: RebuildState::AtTheBench,
+        reason,
+        rework: Some(back.rework),
+        section: back.section,
+    };
+    go(deed, &rebuild, &gauge, &to).await
+}
+
+/// Returns a gauge to service: the record is closed, its failures are answered, its due date moves.
+///
+/// # Errors
+/// Refuses before it has passed a pressure test of this rebuild since it last went on test.
+pub async fn return_to_service(deed: &mut Deed, seen: Seen, note: &str) -> Result<()> {
+    let (rebuild, gauge, course) = opened(deed, seen).await?;
+    let facts = Facts::Returned {
+        note: note.trim().to_owned(),
+    };
+    course
+        .may_record(None, &facts)
+        .map_err(|why| Refusal::NotNow(why.message))?;
+    let (person, now, today) = (deed.person()?, deed.now(), deed.today());
+    let new = NewEntry {
+        section: None,
+        facts: &facts,
+        corrects: None,
+    };
+    let entry = store::bench::add_entry(deed.db(), rebuild.id, &new, person, now).await?;
+    let moved = store::rebuilds::add_move(
+        deed.db(),
+        &rebuild,
+        &step(RebuildState::Returned),
+        person,
+        now,
+    )
+    .await?;
+    let end = End {
+        state: RebuildState::Returned,
+        on: today,
+        reason: None,
+    };
+    if !store::rebuilds::end(deed.db(), &rebuild, &end, person, now).await? {
+        return Err(changed(deed, &gauge, &rebuild).await);
+    }
+    let answered = store::rebuilds::answer_failures(deed.db(), gauge.id, rebuild.id).await?;
+    let mut rows = vec![
+        ("bench_entry", entry.0),
+        ("rebuild_move", moved.0),
+        ("rebuild", rebuild.id.0),
+    ];
+    rows.extend(answered.iter().map(|failure| ("failure", failure.0)));
+    let facts = json!({ "note": note.trim(), "failures answered": answered.len() });
+    deed.record(
+        "returned",
+        &subject(&gauge, &rebuild),
+        Some(gauge.id),
+        facts,
+        &rows,
+    )
+    .await?;
+    deed.touch(gauge.id);
+    Ok(())
+}
+
+/// Abandons a rebuild. A gauge that was opened is put to rest, for it cannot be in service.
+///
+/// # Errors
+/// Refuses without a reason.
+pub async fn abandon(deed: &mut Deed, seen: Seen, reason: &str) -> Result<()> {
+    let (rebuild, gauge, course) = opened(deed, seen).await?;
+    let reason = reason.trim();
+    if reason.is_empty() {
+        return Err(
+            Refusal::field("reason", "Say why in a few words; it stays in the record").into(),
+        );
+    }
+    let (person, now, today) = (deed.person()?, deed.now(), deed.today());
+    let to = NewMove {
+        reason,
+        ..step(RebuildState::Abandoned)
+    };
+    let moved = store::rebuilds::add_move(deed.db(), &rebuild, &to, person, now).await?;
+    let end = End {
+        state: RebuildState::Abandoned,
+        on: today,
+        reason: Some(reason),
+    };
+    if !store::rebuilds::end(deed.db(), &rebuild, &end, person, now).await? {
+        return Err(changed(deed, &gauge, &rebuild).await);
+    }
+    deed.record(
+        "abandoned",
+        &subject(&gauge, &rebuild),
+        Some(gauge.id),
+        json!({ "reason": reason }),
+        &[("rebuild_move", moved.0), ("rebuild", rebuild.id.0)],
+    )
+    .await?;
+    deed.touch(gauge.id);
+    if course.opened() && gauge.standing == Standing::InService {
+        let why = format!("its rebuild was abandoned after it had been opened: {reason}");
+        gauges::change_standing(deed, gauge.id, gauge.version, Standing::Resting, &why).await?;
+    }
+    Ok(())
+}
+
+fn step(to: RebuildState) -> NewMove<'static> {
+    NewMove {
+        to,
+        reason: "",
+        rework: None,
+        section: None,
+    }
+}
+
+/// Moves a rebuild to another state and writes down who did.
+async fn go(deed: &mut Deed, rebuild: &Rebuild, gauge: &Gauge, to: &NewMove<'_>) -> Result<()> {
+    if !rebuild.state.may_become(to.to) {
+        return Err(Refusal::not_now(format!(
+            "A rebuild that is {} does not become {}",
+            rebuild.state, to.to
+        ))
+        .into());
+    }
+    let (person, now) = (deed.person()?, deed.now());
+    let moved = store::rebuilds::add_move(deed.db(), rebuild, to, person, now).await?;
+    if !store::rebuilds::change_state(deed.db(), rebuild, to.to, now).await? {
+        return Err(changed(deed, gauge, rebuild).await);
+    }
+    let words = match to.to {
+        RebuildState::Planned => "took back that it is ready",
+        RebuildState::Ready => "made ready",
+        RebuildState::AtTheBench if rebuild.state == RebuildState::OnTest => {
+            "took back to the bench"
+        }
+        RebuildState::AtTheBench => "took to the bench",
+        RebuildState::OnTest => "sent to its test",
+        RebuildState::Returned => "returned",
+        RebuildState::Abandoned => "abandoned",
+    };
+    let facts = json!({ "reason": to.reason, "done again": to.rework, "section": to.section });
+    deed.record(
+        words,
+        &subject(gauge, rebuild),
+        Some(gauge.id),
+        facts,
+        &[("rebuild_move", moved.0), ("rebuild", rebuild.id.0)],
+    )
+    .await
+}
+
+/// An open rebuild as it was seen, its gauge and how far it has come.
+async fn opened(deed: &mut Deed, seen: Seen) -> Result<(Rebuild, Gauge, Course)> {
+    let (rebuild, gauge, course) = loaded(deed, seen.id).await?;
+    if rebuild.state.finished() {
+        return Err(Refusal::not_now(format!(
+            "This rebuild is {}; a finished rebuild is not changed",
+            rebuild.state
+        ))
+        .into());
+    }
+    if rebuild.version != seen.version {
+        return Err(changed(deed, &gauge, &rebuild).await);
+    }
+    Ok((rebuild, gauge, course))
+}
+
+/// A rebuild, its gauge and how far it has come.
+pub(super) async fn loaded(deed: &mut Deed, id: RebuildId) -> Result<(Rebuild, Gauge, Course)> {
+    let rebuild = found(deed, id).await?;
+    let gauge = store::gauges::by_id(deed.db(), rebuild.gauge_id)
+        .await?
+        .ok_or(Refusal::Missing("gauge"))?;
+    let course = store::bench::course(deed.db(), id)
+        .await?
+        .ok_or(Refusal::Missing("rebuild"))?;
+    Ok((rebuild, gauge, course))
+}
+
+async fn found(deed: &mut Deed, id: RebuildId) -> Result<Rebuild> {
+    store::rebuilds::by_id(deed.db(), id)
+        .await?
+        .ok_or_else(|| Refusal::Missing("rebuild").into())
+}
+
+async fn changed(deed: &mut Deed, gauge: &Gauge, rebuild: &Rebuild) -> super::Error {
+    match store::audit::last_hand(deed.db(), &subject(gauge, rebuild)).await {
+        Ok(by) => Refusal::Changed {
+            what: format!("The rebuild of {}", gauge.particulars.tag),
+            by,
+        }
+        .into(),
+        Err(error) => error.into(),
+    }
+}
+
+/// How a rebuild is named in the audit chain.
+pub fn subject(gauge: &Gauge, rebuild: &Rebuild) -> String {
+    format!("rebuild {} {}", gauge.particulars.tag, rebuild.ordinal)
+}

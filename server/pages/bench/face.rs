@@ -1,0 +1,388 @@
+//! A seating face: as seen, heights along both rails typed or pasted, straightedge, wall. The flatness
+//! can be worked out before anything is recorded; whether a face will do is judged in `record::face`.
+
+use rust_decimal::Decimal;
+use serde::Deserialize;
+use sqlx::SqliteConnection;
+
+use super::job::Job;
+use super::sheet::Form;
+use super::step::{Options, Step, section, section_typed, words};
+use crate::acts::bench::Recorded;
+use crate::calc::quantity::{self, LengthUnit, StampedLength, Unit};
+use crate::calc::seat::Judged;
+use crate::calc::wall;
+use crate::calc::working::Working;
+use crate::pages::chrome::Chrome;
+use crate::pages::form::{Errors, Reader};
+use crate::record::InstrumentNumber;
+use crate::record::bench::{Entry, Facts};
+use crate::record::course::Next;
+use crate::record::face::{FaceOf, FaceSeen, Heights, Limits, Reading, Verdict};
+use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::store;
+
+/// The most heights on one rail.
+const MOST_HEIGHTS: usize = 200;
+
+/// What is typed.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Typed {
+    pub(super) section: String,
+    pub(super) face: String,
+    pub(super) seen_as: String,
+    pub(super) left: String,
+    pub(super) right: String,
+    pub(super) heights_unit: String,
+    pub(super) pitch: String,
+    pub(super) apart: String,
+    pub(super) feeler: String,
+    pub(super) feeler_unit: String,
+    pub(super) instrument: String,
+    pub(super) wall: String,
+    pub(super) wall_unit: String,
+    pub(super) wall_instrument: String,
+    pub(super) note: String,
+    /// Sent by the button that only works the flatness out.
+    pub only: String,
+}
+
+/// The form with what it is chosen from and what the readings say.
+#[derive(Debug, Clone)]
+pub struct View {
+    /// What is typed.
+    pub typed: Typed,
+    /// The faces of this gauge.
+    pub faces: Options,
+    /// Instruments for heights and gaps.
+    pub instruments: Options,
+    /// Instruments for a wall.
+    pub wall_instruments: Options,
+    /// What the readings say, where they can be read.
+    pub verdict: Option<Verdict>,
+    /// What a skim that makes it flat would leave, where that can be said.
+    pub skim: Option<Working>,
+    /// The plant's limits.
+    pub limits: Limits,
+    /// How often this face has been skimmed.
+    pub skims: u32,
+    /// What stands against the face by what was recorded last.
+    pub against: Option<String>,
+    /// Whether a wall lies behind this face.
+    pub on_chamber: bool,
+}
+
+impl View {
+    /// The faces of this gauge.
+    pub fn faces(&self) -> Options {
+        self.faces.clone()
+    }
+
+    /// Instruments for heights and gaps.
+    pub fn instruments(&self) -> Options {
+        self.instruments.clone()
+    }
+
+    /// Instruments for a wall.
+    pub fn wall_instruments(&self) -> Options {
+        self.wall_instruments.clone()
+    }
+
+    /// What a face may look like.
+    pub fn looks(&self) -> Options {
+        words(FaceSeen::ALL, FaceSeen::word, FaceSeen::shown)
+    }
+
+    /// The readings that could be judged.
+    pub fn judged(&self) -> Vec<Judged> {
+        let all = self
+            .verdict
+            .iter()
+            .flat_map(|verdict| [&verdict.flatness, &verdict.feeler, &verdict.wall]);
+        all.flatten().cloned().collect()
+    }
+
+    /// Units of length, the plant's first.
+    pub fn units(&self) -> Options {
+        LengthUnit::ALL
+            .iter()
+            .map(|unit| (unit.ucum().to_owned(), unit.symbol().to_owned()))
+            .collect()
+    }
+}
+
+/// The plant's limits as they are today.
+fn limits(chrome: &Chrome) -> Limits {
+    Limits {
+        flatness: chrome.plant.flatness_limit,
+        wall: chrome.plant.wall_limit,
+        skims: chrome.plant.skim_limit,
+    }
+}
+
+impl Step for Typed {
+    fn of(entry: &Entry) -> Option<Self> {
+        let Facts::Face(reading) = &entry.facts else {
+            return None;
+        };
+        let unit_of = |length: Option<StampedLength>| {
+            length.map_or_else(String::new, |l| l.unit.ucum().to_owned())
+        };
+        let value_of = |length: Option<StampedLength>| {
+            length.map_or_else(String::new, |l| l.value.to_string())
+        };
+        let number_of = |number: &Option<InstrumentNumber>| {
+            number
+                .as_ref()
+                .map_or_else(String::new, ToString::to_string)
+        };
+        let mut typed = Self {
+            section: section_typed(entry.section),
+            face: reading.face.word().to_owned(),
+            seen_as: reading.seen.word().to_owned(),
+            feeler: value_of(reading.feeler),
+            feeler_unit: unit_of(reading.feeler),
+            instrument: number_of(&reading.instrument),
+            wall: value_of(reading.wall),
+            wall_unit: unit_of(reading.wall),
+            wall_instrument: number_of(&reading.wall_instrument),
+            note: reading.note.clone(),
+            ..Self::default()
+        };
+        if let Some(heights) = &reading.heights {
+            let lines = |list: &[Decimal]| {
+                list.iter()
+                    .map(Decimal::to_string)
+                    .collect::<Vec<_>>()
+                    .join("\n")
+            };
+            typed.left = lines(&heights.left);
+            typed.right = lines(&heights.right);
+            heights.unit.ucum().clone_into(&mut typed.heights_unit);
+            typed.pitch = heights.pitch_mm.to_string();
+            typed.apart = heights.rails_apart_mm.to_string();
+        }
+        Some(typed)
+    }
+
+    fn read(&self, job: &Job, chrome: &Chrome) -> Result<Recorded, Errors> {
+        let mut read = Reader::new();
+        let place = section(&mut read, job, &self.section, false);
+        let face = read.parse::<FaceOf>("face", &self.face);
+        let seen = read.parse::<FaceSeen>("seen_as", &self.seen_as);
+        let taken = !(self.left.trim().is_empty() && self.right.trim().is_empty());
+        let heights = taken.then(|| heights(&mut read, self));
+        let feeler = read.stamped("feeler", &self.feeler, &self.feeler_unit);
+        let wall = read.stamped("wall", &self.wall, &self.wall_unit);
+        let instrument = number(&mut read, "instrument", &self.instrument);
+        let wall_instrument = number(&mut read, "wall_instrument", &self.wall_instrument);
+        let note = read.text("note", &self.note, 2000);
+        let recorded = (|| {
+            let reading = Reading {
+                face: face?,
+                seen: seen?,
+                heights: match heights {
+                    None => None,
+                    Some(heights) => Some(heights?),
+                },
+                feeler,
+                instrument,
+                wall,
+                wall_instrument,
+                limits: limits(chrome),
+                note,
+            };
+            Some(Recorded {
+                section: place?,
+                facts: Facts::Face(Box::new(reading)),
+            })
+        })();
+        if let Some(Recorded { section, facts }) = &recorded
+            && let Err(why) = job.course.fits(*section, facts)
+        {
+            read.refuse(&why.field, why.message);
+        }
+        read.finish(recorded)
+    }
+
+    async fn form(
+        mut self,
+        db: &mut SqliteConnection,
+        job: &Job,
+        chrome: &Chrome,
+    ) -> store::Result<Form> {
+        if let (true, Next::Inspect(section, face)) = (self.section.is_empty(), job.course.next()) {
+            self.section = section.to_string();
+            if self.face.is_empty() {
+                face.word().clone_into(&mut self.face);
+            }
+        }
+        for unit in [
+            &mut self.heights_unit,
+            &mut self.feeler_unit,
+            &mut self.wall_unit,
+        ] {
+            if unit.is_empty() {
+                chrome.plant.flatness_limit.unit.ucum().clone_into(unit);
+            }
+        }
+        let all = [
+            InstrumentKind::HEIGHTS,
+            InstrumentKind::GAP,
+            InstrumentKind::WALL,
+        ]
+        .concat();
+        let instruments = store::instruments::of_kinds(db, &all).await?;
+        let flat = [InstrumentKind::HEIGHTS, InstrumentKind::GAP].concat();
+        Ok(Form::Face(Box::new(view(
+            self,
+            job,
+            chrome,
+            &instruments,
+            &flat,
+        ))))
+    }
+
+    fn only_looks(&self) -> bool {
+        !self.only.is_empty()
+    }
+}
+
+fn view(
+    typed: Typed,
+    job: &Job,
+    chrome: &Chrome,
+    instruments: &[Instrument],
+    flat: &[InstrumentKind],
+) -> View {
+    let reading = match typed.read(job, chrome) {
+        Ok(Recorded {
+            facts: Facts::Face(reading),
+            ..
+        }) => Some(*reading),
+        _ => None,
+    };
+    let face = typed.face.parse::<FaceOf>().ok();
+    let section = typed.section.parse::<u8>().unwrap_or(1);
+    let verdict = reading.as_ref().map(Reading::verdict);
+    let skims = face.map_or(0, |face| job.course.skims(section, face));
+    View {
+        faces: FaceOf::of(job.course.kind)
+            .iter()
+            .map(|face| (face.word().to_owned(), face.shown().to_owned()))
+            .collect(),
+        instruments: offered(instruments, flat, chrome),
+        wall_instruments: offered(instruments, InstrumentKind::WALL, chrome),
+        skim: verdict
+            .as_ref()
+            .zip(reading.as_ref())
+            .and_then(|(verdict, reading)| skim(verdict, reading, skims)),
+        verdict,
+        limits: limits(chrome),
+        skims,
+        against: face.and_then(|face| job.course.against_face(section, face)),
+        on_chamber: face.is_none_or(FaceOf::on_chamber),
+        typed,
+    }
+}
+
+/// What would stay of the wall if just so much were skimmed that the face came flat.
+fn skim(verdict: &Verdict, reading: &Reading, done: u32) -> Option<Working> {
+    let flatness = verdict.flatness.as_ref().filter(|judged| !judged.kept)?;
+    let done = u8::try_from(done).ok()?;
+    wall::plan_skim(reading.wall?, flatness.value, reading.limits.wall, done)
+        .ok()
+        .map(|planned| planned.working)
+}
+
+/// Instruments to choose from, those that may not be relied on today marked with the reason.
+fn offered(instruments: &[Instrument], kinds: &[InstrumentKind], chrome: &Chrome) -> Options {
+    let none = (String::new(), "choose".to_owned());
+    let list = instruments
+        .iter()
+        .filter(|i| kinds.contains(&i.kind))
+        .map(|i| {
+            let shown = match i.usable_on(chrome.today) {
+                Ok(()) => format!("{}, {}", i.number, i.kind),
+                Err(why) => format!("{}, {} (not today: {why})", i.number, i.kind),
+            };
+            (i.number.to_string(), shown)
+        });
+    std::iter::once(none).chain(list).collect()
+}
+
+fn number(read: &mut Reader, field: &str, typed: &str) -> Option<InstrumentNumber> {
+    if typed.trim().is_empty() {
+        return None;
+    }
+    read.parse(field, typed)
+}
+
+/// The heights; none where something is wrong with them.
+fn heights(read: &mut Reader, typed: &Typed) -> Option<Heights> {
+    let left = rail(read, "left", &typed.left);
+    let right = rail(read, "right", &typed.right);
+    let unit = LengthUnit::from_ucum(&typed.heights_unit)
+        .map_or_else(|| read.parse("heights_unit", &typed.heights_unit), Some);
+    let pitch_mm = positive(read, "pitch", &typed.pitch);
+    let rails_apart_mm = positive(read, "apart", &typed.apart);
+    let (left, right) = (left?, right?);
+    if left.len() != right.len() || left.len() < 2 {
+        read.refuse(
+            "right",
+            format!(
+                "{} heights on the left rail and {} on the right: read both rails at the same stations, at least two",
+                left.len(),
+                right.len()
+            ),
+        );
+        return None;
+    }
+    Some(Heights {
+        unit: unit?,
+        pitch_mm: pitch_mm?,
+        rails_apart_mm: rails_apart_mm?,
+        left,
+        right,
+    })
+}
+
+fn positive(read: &mut Reader, field: &'static str, typed: &str) -> Option<Decimal> {
+    let value = read.decimal(field, typed)?;
+    let most = Decimal::from(10_000);
+    if value > Decimal::ZERO && value <= most {
+        return Some(value);
+    }
+    read.refuse(field, "Write millimetres, above zero and at most 10000");
+    None
+}
+
+/// Heights as they are typed or pasted: apart by spaces, tabs, lines or semicolons.
+fn rail(read: &mut Reader, field: &'static str, typed: &str) -> Option<Vec<Decimal>> {
+    let mut list = Vec::new();
+    for word in typed.split(|c: char| c.is_whitespace() || matches!(c, ';' | '|')) {
+        let word = word.trim_end_matches(',').replace('\u{2212}', "-");
+        if word.is_empty() {
+            continue;
+        }
+        // A comma inside a height is a decimal comma, or the list was not taken apart.
+        let clear = word.matches(',').count() + word.matches('.').count() <= 1;
+        let height = quantity::decimal(field, &word.replace(',', "."));
+        match height {
+            Ok(height) if clear => list.push(height),
+            _ => {
+                read.refuse(
+                    field,
+                    format!("\u{201c}{word}\u{201d} is no height; write numbers apart by spaces or lines"),
+                );
+                return None;
+            }
+        }
+    }
+    if list.len() > MOST_HEIGHTS {
+        read.refuse(field, format!("At most {MOST_HEIGHTS} heights on a rail"));
+        return None;
+    }
+    Some(list)
+}

@@ -1,0 +1,198 @@
+//! Kits issued to a rebuild from the bench: the lot that expires first is proposed, another one may be
+//! taken, an expired one may not. Receiving and counting belong to the storeroom.
+
+use axum::extract::{Path, Query, State};
+use serde::Deserialize;
+use sqlx::SqliteConnection;
+
+use super::job::{self, Job};
+use super::sheet::{Form, Page};
+use super::step::{Common, Options};
+use crate::acts;
+use crate::acts::bench::Issue;
+use crate::pages::answer::{self, Answer, see_other};
+use crate::pages::chrome::Chrome;
+use crate::pages::form::{self, Errors, Posted, Reader};
+use crate::pages::{App, address, show};
+use crate::record::course::Next;
+use crate::record::kit::Lot;
+use crate::record::{KitNumber, LotId};
+use crate::store;
+
+/// What is typed.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Typed {
+    pub(super) kit: String,
+    pub(super) lot: String,
+    pub(super) quantity: String,
+    pub(super) reason: String,
+}
+
+/// A lot to choose from.
+#[derive(Debug, Clone)]
+pub struct Offer {
+    /// The lot.
+    pub lot: Lot,
+    /// Whether it may be used today.
+    pub usable: bool,
+}
+
+impl Offer {
+    /// Until when it may be used, in words.
+    pub fn until(&self) -> String {
+        match (self.lot.expires_on, self.usable) {
+            (None, _) => "keeps".to_owned(),
+            (Some(last), true) => format!("to be used up to {}", show::date(&last)),
+            (Some(last), false) => format!(
+                "not to be used any more: its last day was {}",
+                show::date(&last)
+            ),
+        }
+    }
+}
+
+/// The form with the lots on hand.
+#[derive(Debug, Clone)]
+pub struct View {
+    /// What is typed.
+    pub typed: Typed,
+    /// The kit whose lots are offered.
+    pub kit: Option<KitNumber>,
+    /// Whether that is the kit named for the gauge.
+    pub named: bool,
+    /// The lots on hand, first expired first.
+    pub lots: Vec<Offer>,
+    /// Every kit, for choosing another one.
+    pub kits: Options,
+}
+
+impl View {
+    /// Every kit, for choosing another one.
+    pub fn kits(&self) -> Options {
+        self.kits.clone()
+    }
+}
+
+impl Typed {
+    /// The form for this rebuild.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub async fn form(
+        mut self,
+        db: &mut SqliteConnection,
+        job: &Job,
+        chrome: &Chrome,
+    ) -> store::Result<Form> {
+        let numbers = store::kits::numbers(db).await?;
+        let own = job.gauge.particulars.kit_id;
+        let chosen = numbers
+            .iter()
+            .find(|(_, number)| number.as_str().eq_ignore_ascii_case(self.kit.trim()))
+            .or_else(|| numbers.iter().find(|(id, _)| Some(*id) == own))
+            .cloned();
+        let lots: Vec<Offer> = match &chosen {
+            None => Vec::new(),
+            Some((id, _)) => store::kits::lots_on_hand(db, *id)
+                .await?
+                .into_iter()
+                .map(|lot| Offer {
+                    usable: lot.usable_on(chrome.today),
+                    lot,
+                })
+                .collect(),
+        };
+        let short = match job.course.next() {
+            Next::IssueKits(short) => short,
+            _ => job.course.kits_needed.saturating_sub(job.course.kits_taken),
+        };
+        if self.lot.is_empty()
+            && let Some(first) = lots.iter().find(|offer| offer.usable)
+        {
+            self.lot = first.lot.id.0.to_string();
+            if self.quantity.is_empty() {
+                self.quantity = first.lot.on_hand.min(i64::from(short.max(1))).to_string();
+            }
+        }
+        let none = (String::new(), "choose".to_owned());
+        let kits = numbers
+            .iter()
+            .map(|(_, number)| (number.to_string(), number.to_string()));
+        Ok(Form::Kits(View {
+            typed: self,
+            named: chosen.as_ref().is_some_and(|(id, _)| Some(*id) == own),
+            kit: chosen.map(|(_, number)| number),
+            lots,
+            kits: std::iter::once(none).chain(kits).collect(),
+        }))
+    }
+
+    fn read(&self) -> Result<Issue, Errors> {
+        let mut read = Reader::new();
+        let lot = read.take(
+            "lot",
+            self.lot.parse().map(LotId).map_err(|_| "Choose a lot"),
+        );
+        let quantity = read.needed_whole("quantity", &self.quantity, 1..=48);
+        let reason = read.text("reason", &self.reason, 400);
+        read.finish(lot.zip(quantity).map(|(lot, quantity)| Issue {
+            lot,
+            quantity,
+            reason,
+        }))
+    }
+}
+
+/// The lots to choose from.
+pub async fn show(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(tag): Path<String>,
+    Query(typed): Query<Typed>,
+) -> Answer {
+    let mut db = app.store().read().await?;
+    let (_, Some(job)) = job::find(&mut db, &tag).await? else {
+        return Ok(see_other(&address::bench(&tag)));
+    };
+    let form = typed.form(&mut db, &job, &chrome).await?;
+    answer::page(&Page::new(
+        chrome,
+        job,
+        form,
+        Errors::none(),
+        Common::default(),
+    ))
+}
+
+/// Issues kits of a lot.
+pub async fn issue(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(tag): Path<String>,
+    posted: Posted<Typed>,
+) -> Answer {
+    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let done = match posted.form.read() {
+        Ok(issue) => issue_to(&chrome, &posted.key, &job, &issue)
+            .await
+            .map_err(form::refused),
+        Err(errors) => Err(Ok(errors)),
+    };
+    match done {
+        Ok(to) => Ok(see_other(&to)),
+        Err(errors) => {
+            let mut db = app.store().read().await?;
+            let form = posted.form.form(&mut db, &job, &chrome).await?;
+            answer::refused(&Page::new(chrome, job, form, errors?, Common::default()))
+        }
+    }
+}
+
+async fn issue_to(chrome: &Chrome, key: &str, job: &Job, issue: &Issue) -> acts::Result<String> {
+    let mut deed = chrome.deed(key).await?;
+    acts::bench::issue_kits(&mut deed, job.rebuild.id, issue).await?;
+    let to = address::bench(&job.gauge.particulars.tag);
+    deed.commit(&to).await?;
+    Ok(to)
+}

@@ -1,0 +1,17 @@
+//! The bench: the rebuilds under way, and the sheet of one of them with a form for each step.
+//! Everybody may look; technicians and engineers work here. A finished rebuild is shown elsewhere.
+
+pub mod assembled;
+pub mod bolt_plan;
+pub mod bolting;
+pub mod face;
+pub mod job;
+pub mod kits;
+pub mod list;
+pub mod made_safe;
+pub mod moves;
+pub mod remark;
+pub mod sheet;
+pub mod step;
+pub mod stripped;
+pub mod tightened;

@@ -1,0 +1,331 @@
+//! The buttons that move a rebuild from state to state: ready and not, to the bench, to its test and
+//! back, returned, abandoned. Which move is allowed is decided in `record` and `acts`.
+
+use axum::extract::{Path, State};
+use serde::Deserialize;
+
+use super::job::{self, Job};
+use super::sheet::{Form, Page};
+use super::step::{Common, Options, needed_tick, words};
+use crate::acts::rebuilds::{self, TakeBack};
+use crate::pages::answer::{self, Answer, see_other};
+use crate::pages::chrome::Chrome;
+use crate::pages::form::{self, Errors, Posted, Reader};
+use crate::pages::{App, address};
+use crate::record::rebuild::Rework;
+
+/// A button that needs nothing typed.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Press {
+    version: i64,
+}
+
+/// What is typed to take a gauge back to the bench.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Back {
+    version: i64,
+    pub(super) reason: String,
+    pub(super) rework: String,
+    pub(super) section: String,
+}
+
+impl Back {
+    /// What may have to be done again; after a test something has to be.
+    pub fn reworks(&self, job: &Job) -> Options {
+        let all = words(Rework::ALL, Rework::word, Rework::shown);
+        let tested = job.course.test_since().is_some();
+        all.into_iter()
+            .filter(|(word, _)| !tested || word != Rework::Nothing.word())
+            .collect()
+    }
+
+    fn read(&self, job: &Job) -> Result<TakeBack, Errors> {
+        let mut read = Reader::new();
+        let rework = read.parse("rework", &self.rework);
+        let reason = read.needed(
+            "reason",
+            &self.reason,
+            400,
+            "Say why in a few words, such as where it leaked",
+        );
+        let section = super::step::section(&mut read, job, &self.section, true);
+        let back = (|| {
+            Some(TakeBack {
+                reason: reason?,
+                rework: rework?,
+                // On a gauge of one section its only section is the whole gauge.
+                section: section?.filter(|_| job.course.sections > 1),
+            })
+        })();
+        read.finish(back)
+    }
+}
+
+/// What is typed to return a gauge.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Return {
+    version: i64,
+    pub(super) drained: String,
+    pub(super) opened: String,
+    pub(super) watched: String,
+    pub(super) note: String,
+}
+
+impl Return {
+    /// The ticks: field, words, whether it is set.
+    pub fn ticks(&self) -> [(&'static str, &'static str, bool); 3] {
+        let set = |typed: &str| !typed.is_empty();
+        [
+            (
+                "drained",
+                "Test medium drained, test plugs out, locks and tags taken off under the permit",
+                set(&self.drained),
+            ),
+            (
+                "opened",
+                "Opened slowly, warmed up slowly",
+                set(&self.opened),
+            ),
+            (
+                "watched",
+                "Watched under working conditions: tight, level shows",
+                set(&self.watched),
+            ),
+        ]
+    }
+
+    fn read(&self) -> Result<String, Errors> {
+        let mut read = Reader::new();
+        for (field, _, set) in self.ticks() {
+            needed_tick(
+                &mut read,
+                field,
+                if set { "yes" } else { "" },
+                "Tick this when it is so",
+            );
+        }
+        let note = read.text("note", &self.note, 2000);
+        read.finish(Some(note))
+    }
+}
+
+/// What is typed to abandon a rebuild.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Abandon {
+    version: i64,
+    pub(super) reason: String,
+}
+
+#[derive(Debug, Clone, Copy)]
+enum Plain {
+    Ready,
+    Unready,
+    Start,
+    Test,
+}
+
+/// Says that kits and instruments are in hand.
+pub async fn ready(
+    state: State<App>,
+    chrome: Chrome,
+    tag: Path<String>,
+    posted: Posted<Press>,
+) -> Answer {
+    plain(state, chrome, tag, posted, Plain::Ready).await
+}
+
+/// Takes that back.
+pub async fn unready(
+    state: State<App>,
+    chrome: Chrome,
+    tag: Path<String>,
+    posted: Posted<Press>,
+) -> Answer {
+    plain(state, chrome, tag, posted, Plain::Unready).await
+}
+
+/// Takes the gauge to the bench.
+pub async fn start(
+    state: State<App>,
+    chrome: Chrome,
+    tag: Path<String>,
+    posted: Posted<Press>,
+) -> Answer {
+    plain(state, chrome, tag, posted, Plain::Start).await
+}
+
+/// Sends the gauge to its test.
+pub async fn test(
+    state: State<App>,
+    chrome: Chrome,
+    tag: Path<String>,
+    posted: Posted<Press>,
+) -> Answer {
+    plain(state, chrome, tag, posted, Plain::Test).await
+}
+
+async fn plain(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(tag): Path<String>,
+    posted: Posted<Press>,
+    which: Plain,
+) -> Answer {
+    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let to = address::bench(&job.gauge.particulars.tag);
+    let done = async {
+        let mut deed = chrome.deed(&posted.key).await?;
+        let seen = job.seen(posted.form.version);
+        match which {
+            Plain::Ready => rebuilds::make_ready(&mut deed, seen).await?,
+            Plain::Unready => rebuilds::unready(&mut deed, seen).await?,
+            Plain::Start => rebuilds::start(&mut deed, seen).await?,
+            Plain::Test => rebuilds::send_to_test(&mut deed, seen).await?,
+        }
+        deed.commit(&to).await
+    }
+    .await;
+    match done {
+        Ok(()) => Ok(see_other(&to)),
+        Err(error) => refused(&app, chrome, &tag, form::refused(error)?, None).await,
+    }
+}
+
+/// The sheet again with what was refused; with the form that was sent, or the one that is due.
+async fn refused(
+    app: &App,
+    chrome: Chrome,
+    tag: &str,
+    errors: Errors,
+    form: Option<Form>,
+) -> Answer {
+    let mut db = app.store().read().await?;
+    let (_, Some(job)) = job::find(&mut db, tag).await? else {
+        return Ok(see_other(&address::bench(tag)));
+    };
+    let form = match form {
+        Some(form) => form,
+        None => Form::due(&mut db, &job, &chrome).await?,
+    };
+    answer::refused(&Page::new(chrome, job, form, errors, Common::default()))
+}
+
+/// The form to take a gauge back to the bench.
+pub async fn back_form(State(app): State<App>, chrome: Chrome, Path(tag): Path<String>) -> Answer {
+    shown(&app, chrome, &tag, Form::TakeBack(Back::default())).await
+}
+
+/// Takes the gauge back to the bench.
+pub async fn back(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(tag): Path<String>,
+    posted: Posted<Back>,
+) -> Answer {
+    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let to = address::bench(&job.gauge.particulars.tag);
+    let done = match posted.form.read(&job) {
+        Err(errors) => Err(Ok(errors)),
+        Ok(back) => async {
+            let mut deed = chrome.deed(&posted.key).await?;
+            rebuilds::take_back(&mut deed, job.seen(posted.form.version), &back).await?;
+            deed.commit(&to).await
+        }
+        .await
+        .map_err(form::refused),
+    };
+    match done {
+        Ok(()) => Ok(see_other(&to)),
+        Err(errors) => {
+            refused(
+                &app,
+                chrome,
+                &tag,
+                errors?,
+                Some(Form::TakeBack(posted.form)),
+            )
+            .await
+        }
+    }
+}
+
+/// Returns the gauge to service.
+pub async fn finish(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(tag): Path<String>,
+    posted: Posted<Return>,
+) -> Answer {
+    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let to = address::rebuild(&job.gauge.particulars.tag, job.rebuild.ordinal);
+    let done = match posted.form.read() {
+        Err(errors) => Err(Ok(errors)),
+        Ok(note) => async {
+            let mut deed = chrome.deed(&posted.key).await?;
+            rebuilds::return_to_service(&mut deed, job.seen(posted.form.version), &note).await?;
+            deed.commit(&to).await
+        }
+        .await
+        .map_err(form::refused),
+    };
+    match done {
+        Ok(()) => Ok(see_other(&to)),
+        Err(errors) => refused(&app, chrome, &tag, errors?, Some(Form::Return(posted.form))).await,
+    }
+}
+
+/// The form to abandon a rebuild.
+pub async fn abandon_form(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(tag): Path<String>,
+) -> Answer {
+    shown(&app, chrome, &tag, Form::Abandon(Abandon::default())).await
+}
+
+/// Abandons the rebuild.
+pub async fn abandon(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(tag): Path<String>,
+    posted: Posted<Abandon>,
+) -> Answer {
+    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let to = address::rebuild(&job.gauge.particulars.tag, job.rebuild.ordinal);
+    let done = async {
+        let mut deed = chrome.deed(&posted.key).await?;
+        rebuilds::abandon(
+            &mut deed,
+            job.seen(posted.form.version),
+            &posted.form.reason,
+        )
+        .await?;
+        deed.commit(&to).await
+    }
+    .await;
+    match done {
+        Ok(()) => Ok(see_other(&to)),
+        Err(error) => {
+            let errors = form::refused(error)?;
+            refused(&app, chrome, &tag, errors, Some(Form::Abandon(posted.form))).await
+        }
+    }
+}
+
+async fn shown(app: &App, chrome: Chrome, tag: &str, form: Form) -> Answer {
+    let mut db = app.store().read().await?;
+    let (_, Some(job)) = job::find(&mut db, tag).await? else {
+        return Ok(see_other(&address::bench(tag)));
+    };
+    answer::page(&Page::new(
+        chrome,
+        job,
+        form,
+        Errors::none(),
+        Common::default(),
+    ))
+}

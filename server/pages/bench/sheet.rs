@@ -1,0 +1,294 @@
+//! The bench sheet of a gauge's open rebuild: one thing to do at a time, with its caution, the way
+//! behind and ahead, and what was recorded so far. The forms of the steps are in their own files.
+
+use std::borrow::Borrow;
+
+use askama::Template;
+use axum::extract::{Path, State};
+use sqlx::SqliteConnection;
+
+use super::job::{self, Job};
+use super::moves::{Abandon, Back, Return};
+use super::step::{Common, Options, Step, sections};
+use super::{assembled, bolting, face, kits, made_safe, remark, stripped, tightened};
+use crate::pages::answer::{self, Answer};
+use crate::pages::chrome::Chrome;
+use crate::pages::form::Errors;
+use crate::pages::{App, address, show};
+use crate::record::bench::{Entry, Topic};
+use crate::record::course::{Next, Stage};
+use crate::record::gauge::Gauge;
+use crate::record::person::Role;
+use crate::record::rebuild::{Rebuild, RebuildState};
+use crate::store;
+
+/// The one thing the sheet asks for.
+#[derive(Debug, Clone)]
+pub enum Form {
+    /// To be made ready or taken to the bench.
+    Start,
+    /// Made safe.
+    MadeSafe(made_safe::Typed),
+    /// Stripped.
+    Stripped(stripped::View),
+    /// The bolting.
+    Bolting(bolting::Typed),
+    /// A face.
+    Face(Box<face::View>),
+    /// Kits to be issued.
+    Kits(kits::View),
+    /// Assembled.
+    Assembled(assembled::Typed),
+    /// Tightened.
+    Tightened(Box<tightened::View>),
+    /// To be sent to its test.
+    SendToTest,
+    /// On test.
+    Prove,
+    /// Back to the bench.
+    TakeBack(Back),
+    /// Returned.
+    Return(Return),
+    /// Abandoned.
+    Abandon(Abandon),
+    /// A remark.
+    Remark(remark::Typed),
+}
+
+impl Form {
+    /// The form for what comes next.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub async fn due(db: &mut SqliteConnection, job: &Job, chrome: &Chrome) -> store::Result<Self> {
+        match job.course.next() {
+            Next::Start | Next::Nothing => Ok(Self::Start),
+            Next::MakeSafe => made_safe::Typed::default().form(db, job, chrome).await,
+            Next::Strip(_) => stripped::Typed::default().form(db, job, chrome).await,
+            Next::CheckBolting(_) => bolting::Typed::default().form(db, job, chrome).await,
+            Next::Inspect(..) => face::Typed::default().form(db, job, chrome).await,
+            Next::IssueKits(_) => kits::Typed::default().form(db, job, chrome).await,
+            Next::Assemble(_) => assembled::Typed::default().form(db, job, chrome).await,
+            Next::Tighten(_) => tightened::Typed::default().form(db, job, chrome).await,
+            Next::SendToTest => Ok(Self::SendToTest),
+            Next::Prove => Ok(Self::Prove),
+            Next::TakeBack => Ok(Self::TakeBack(Back::default())),
+            Next::Return => Ok(Self::Return(Return::default())),
+        }
+    }
+
+    /// The stage the form belongs to, where it belongs to one.
+    const fn stage(&self) -> Option<Stage> {
+        Some(match self {
+            Self::Start | Self::Abandon(_) | Self::Remark(_) => return None,
+            Self::MadeSafe(_) => Stage::MadeSafe,
+            Self::Stripped(_) => Stage::Stripped,
+            Self::Bolting(_) | Self::Face(_) => Stage::Inspected,
+            Self::Kits(_) | Self::Assembled(_) => Stage::Assembled,
+            Self::Tightened(_) => Stage::Tightened,
+            Self::SendToTest | Self::Prove | Self::TakeBack(_) => Stage::Proved,
+            Self::Return(_) => Stage::Returned,
+        })
+    }
+}
+
+/// The sheet.
+#[derive(Template)]
+#[template(path = "bench/sheet.html")]
+pub struct Page {
+    chrome: Chrome,
+    job: Job,
+    form: Form,
+    errors: Errors,
+    common: Common,
+}
+
+impl Page {
+    /// The sheet with a form and what was refused of it.
+    pub fn new(chrome: Chrome, job: Job, form: Form, errors: Errors, common: Common) -> Self {
+        Self {
+            chrome,
+            job,
+            form,
+            errors,
+            common,
+        }
+    }
+
+    /// Whether the person works at the bench.
+    fn works(&self) -> bool {
+        self.chrome.may(&[Role::Technician, Role::Engineer])
+    }
+
+    /// Whether the person may issue kits.
+    fn issues(&self) -> bool {
+        self.works() || self.chrome.may(&[Role::Storekeeper])
+    }
+
+    /// Whether the form may be shown to this person at all.
+    fn open_to_them(&self) -> bool {
+        self.works() || (matches!(self.form, Form::Kits(_)) && self.issues())
+    }
+
+    /// The entry that is corrected, if one is.
+    fn correcting(&self) -> Option<&Entry> {
+        self.common
+            .corrects()
+            .and_then(|id| self.job.course.entry(id))
+    }
+
+    fn heading(&self) -> String {
+        let course = &self.job.course;
+        let of = |typed: &str| match typed.parse::<u8>() {
+            Ok(section) if course.sections > 1 => {
+                format!(" section {section} of {}", course.sections)
+            }
+            _ if course.sections > 1 => " every section".to_owned(),
+            _ => " the gauge".to_owned(),
+        };
+        if let Some(entry) = self.correcting() {
+            return format!(
+                "Correct \u{201c}{}\u{201d}{}",
+                entry.facts.title(),
+                course.of_section(entry.section)
+            );
+        }
+        match &self.form {
+            Form::Start if self.job.rebuild.state == RebuildState::Ready => {
+                "Ready for the bench".to_owned()
+            }
+            Form::Start => "Planned".to_owned(),
+            Form::MadeSafe(_) => "Make it safe".to_owned(),
+            Form::Stripped(view) => format!("Strip{}", of(&view.typed.section)),
+            Form::Bolting(_) => "Check the bolting".to_owned(),
+            Form::Face(view) => {
+                let face = view
+                    .faces
+                    .iter()
+                    .find(|(word, _)| *word == view.typed.face)
+                    .map_or("face", |(_, shown)| shown.as_str());
+                let section = view.typed.section.parse().ok();
+                format!("Inspect the {face}{}", course.of_section(section))
+            }
+            Form::Kits(_) => match course.next() {
+                Next::IssueKits(1) => "Issue 1 new kit".to_owned(),
+                Next::IssueKits(short) => format!("Issue {short} new kits"),
+                _ => "Issue new kits".to_owned(),
+            },
+            Form::Assembled(typed) => format!("Assemble{}", of(&typed.section)),
+            Form::Tightened(view) if view.wrench.is_some() => {
+                format!("Tighten, pass {} of {}", view.pass + 1, view.passes())
+            }
+            Form::Tightened(view) => format!("Tighten{}", of(&view.typed.section)),
+            Form::SendToTest => "Ready for its pressure test".to_owned(),
+            Form::Prove => "On test".to_owned(),
+            Form::TakeBack(_) => match course.next() {
+                Next::TakeBack => "Failed its test: back to the bench".to_owned(),
+                _ => "Back to the bench".to_owned(),
+            },
+            Form::Return(_) => "Passed its test: return it".to_owned(),
+            Form::Abandon(_) => "Abandon this rebuild".to_owned(),
+            Form::Remark(_) => "Write a remark".to_owned(),
+        }
+    }
+
+    /// The stages with how each is drawn: `done`, `now` or `later`.
+    fn stages(&self) -> Vec<(Stage, &'static str)> {
+        let course = &self.job.course;
+        let shown = self.form.stage();
+        Stage::ALL
+            .iter()
+            .map(|stage| {
+                let done = match (course.state, *stage) {
+                    (RebuildState::Planned | RebuildState::Ready, _) => false,
+                    (_, stage) => course.missing(stage).is_none(),
+                };
+                let look = if shown == Some(*stage) {
+                    "now"
+                } else if done {
+                    "done"
+                } else {
+                    "later"
+                };
+                (*stage, look)
+            })
+            .collect()
+    }
+
+    /// Everything that stands, the latest first.
+    fn recorded(&self) -> Vec<&Entry> {
+        let all = self.job.course.entries.iter().rev();
+        all.filter(|entry| !entry.superseded).collect()
+    }
+
+    fn section_choices(&self, all: bool) -> Options {
+        sections(&self.job, all)
+    }
+
+    fn of_section(&self, section: impl Borrow<Option<u8>>) -> String {
+        self.job.course.of_section(*section.borrow())
+    }
+
+    /// The address of a step of this sheet.
+    fn step(&self, step: &str) -> String {
+        address::bench_step(&self.job.gauge.particulars.tag, step)
+    }
+
+    /// Where a pressure test of this gauge is recorded.
+    fn test_form(&self) -> String {
+        let tag = address::encoded(&self.job.gauge.particulars.tag);
+        format!("{}/new/{tag}", address::PRESSURE_TESTS)
+    }
+
+    /// Where an entry is corrected.
+    fn correct(&self, entry: &Entry) -> String {
+        let step = match entry.facts.topic() {
+            Topic::MadeSafe => "made-safe",
+            Topic::Stripped => "stripped",
+            Topic::Bolting => "bolting",
+            Topic::Face => "face",
+            Topic::Assembled => "assembled",
+            Topic::Tightened => "tightened",
+            Topic::Returned | Topic::Remark => "remark",
+        };
+        address::with_query(&self.step(step), &[("correct", entry.id.0.to_string())])
+    }
+
+    /// The number of the last entry this page shows.
+    fn last_entry(&self) -> i64 {
+        self.job.course.last_entry()
+    }
+}
+
+#[derive(Template)]
+#[template(path = "bench/none.html")]
+struct None_ {
+    chrome: Chrome,
+    gauge: Gauge,
+    last: Option<Rebuild>,
+}
+
+/// The sheet with what comes next.
+pub async fn show(State(app): State<App>, chrome: Chrome, Path(tag): Path<String>) -> Answer {
+    let mut db = app.store().read().await?;
+    match job::find(&mut db, &tag).await? {
+        (_, Some(job)) => {
+            let form = Form::due(&mut db, &job, &chrome).await?;
+            answer::page(&Page::new(
+                chrome,
+                job,
+                form,
+                Errors::none(),
+                Common::default(),
+            ))
+        }
+        (gauge, None) => {
+            let last = store::rebuilds::of_gauge(&mut db, gauge.id, 1).await?.pop();
+            answer::page(&None_ {
+                chrome,
+                gauge,
+                last,
+            })
+        }
+    }
+}

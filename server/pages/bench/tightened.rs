@@ -1,0 +1,345 @@
+//! Tightened: the wrench is chosen first, then one pass at a time is shown with the bolts in order;
+//! the last pass records the section. Passes and order are computed in `calc::tighten`.
+
+use serde::Deserialize;
+use sqlx::SqliteConnection;
+
+use super::bolt_plan::{BoltPlan, Order};
+use super::job::Job;
+use super::sheet::Form;
+use super::step::{Options, Step, section, section_typed};
+use crate::acts::bench::Recorded;
+use crate::calc::bolting::{WrenchFit, wrench_over_passes};
+use crate::calc::quantity::{StampedTorque, TorqueUnit, Unit};
+use crate::calc::tighten::{self, Plan};
+use crate::calc::working::Working;
+use crate::pages::address;
+use crate::pages::chrome::Chrome;
+use crate::pages::form::{Errors, Reader};
+use crate::record::bench::{Entry, Facts, Tightening};
+use crate::record::course::Next;
+use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::store;
+
+/// What is typed or stands in the address.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Typed {
+    pub(super) section: String,
+    pub(super) wrench: String,
+    pub(super) pass: String,
+    pub(super) torque: String,
+    pub(super) torque_unit: String,
+    pub(super) torque_from: String,
+    pub(super) note: String,
+}
+
+/// A wrench to choose from, and why it may not be used.
+#[derive(Debug, Clone)]
+pub struct Offer {
+    /// The wrench.
+    pub wrench: Instrument,
+    /// Its range.
+    pub range: String,
+    /// Why not.
+    pub against: Option<String>,
+}
+
+/// One pass as its tile shows it.
+#[derive(Debug, Clone)]
+pub struct Tile {
+    /// The torque, without its unit.
+    pub value: String,
+    /// `done`, `now` or `later`.
+    pub look: &'static str,
+}
+
+/// The form with the plan and the wrenches.
+#[derive(Debug, Clone)]
+pub struct View {
+    /// What is typed.
+    pub typed: Typed,
+    /// The torque to reach; none while nobody has said it.
+    pub target: Option<StampedTorque>,
+    /// Whether the nameplate tells it.
+    pub stamped: bool,
+    /// The passes.
+    pub plan: Option<Plan>,
+    /// Why there is no plan.
+    pub trouble: Option<String>,
+    /// The plant's step, where it is in another unit than the target.
+    pub converted: Option<(StampedTorque, StampedTorque)>,
+    /// The wrenches.
+    pub offers: Vec<Offer>,
+    /// The wrench chosen, if it may be used.
+    pub wrench: Option<Offer>,
+    /// The working of its range.
+    pub range: Option<Working>,
+    /// Passes the wrench is not good for.
+    pub outside: Vec<StampedTorque>,
+    /// The pass shown, from 0.
+    pub pass: usize,
+    /// The nuts in order.
+    pub picture: Option<BoltPlan>,
+    /// The order of the sections, in words.
+    pub order: String,
+    /// The address of this sheet's step.
+    pub address: String,
+}
+
+impl View {
+    /// Units of torque.
+    pub fn units(&self) -> Options {
+        TorqueUnit::ALL
+            .iter()
+            .map(|unit| (unit.ucum().to_owned(), unit.symbol().to_owned()))
+            .collect()
+    }
+
+    /// How many passes there are.
+    pub fn passes(&self) -> usize {
+        self.plan.as_ref().map_or(0, |plan| plan.passes.len())
+    }
+
+    /// Whether the pass shown is the last.
+    pub fn last(&self) -> bool {
+        self.pass + 1 >= self.passes()
+    }
+
+    /// The torque of the pass shown.
+    pub fn torque(&self) -> Option<StampedTorque> {
+        let plan = self.plan.as_ref()?;
+        let value = plan.passes.get(self.pass)?;
+        Some(StampedTorque::new(*value, plan.unit))
+    }
+
+    /// Whether the pass shown lies outside what the wrench is good for.
+    pub fn outside_now(&self) -> bool {
+        self.torque()
+            .is_some_and(|torque| self.outside.contains(&torque))
+    }
+
+    /// The same torque in the other usual unit.
+    pub fn also(&self) -> String {
+        self.torque().map_or_else(String::new, |torque| {
+            let other = match torque.unit {
+                TorqueUnit::NewtonMetre => TorqueUnit::FootPound,
+                _ => TorqueUnit::NewtonMetre,
+            };
+            torque.shown_in(other)
+        })
+    }
+
+    /// The passes as tiles.
+    pub fn tiles(&self) -> Vec<Tile> {
+        let Some(plan) = &self.plan else {
+            return Vec::new();
+        };
+        plan.passes
+            .iter()
+            .enumerate()
+            .map(|(i, value)| Tile {
+                value: value.to_string(),
+                look: match i.cmp(&self.pass) {
+                    std::cmp::Ordering::Less => "done",
+                    std::cmp::Ordering::Equal => "now",
+                    std::cmp::Ordering::Greater => "later",
+                },
+            })
+            .collect()
+    }
+
+    /// The address of another pass; of choosing the wrench anew where there is none before.
+    pub fn at_pass(&self, pass: usize) -> String {
+        let t = &self.typed;
+        let mut values = vec![
+            ("section", t.section.clone()),
+            ("wrench", t.wrench.clone()),
+            ("pass", (pass + 1).to_string()),
+        ];
+        if !self.stamped {
+            values.extend([
+                ("torque", t.torque.clone()),
+                ("torque_unit", t.torque_unit.clone()),
+                ("torque_from", t.torque_from.clone()),
+            ]);
+        }
+        address::with_query(&self.address, &values)
+    }
+}
+
+impl Step for Typed {
+    fn of(entry: &Entry) -> Option<Self> {
+        let Facts::Tightened(tightening) = &entry.facts else {
+            return None;
+        };
+        Some(Self {
+            section: section_typed(entry.section),
+            wrench: tightening.wrench.to_string(),
+            pass: String::new(),
+            torque: tightening.target.value.to_string(),
+            torque_unit: tightening.target.unit.ucum().to_owned(),
+            torque_from: tightening.target_from.clone().unwrap_or_default(),
+            note: tightening.note.clone(),
+        })
+    }
+
+    fn read(&self, job: &Job, chrome: &Chrome) -> Result<Recorded, Errors> {
+        let mut read = Reader::new();
+        let place = section(&mut read, job, &self.section, false);
+        let wrench = read.parse("wrench", &self.wrench);
+        let note = read.text("note", &self.note, 2000);
+        let target = target(&mut read, job, self);
+        let passes = target.as_ref().and_then(|(torque, _)| {
+            let plan = tighten::plan(*torque, chrome.plant.tightening_step);
+            read.take("torque", plan).map(|plan| plan.passes)
+        });
+        let recorded = (|| {
+            let (target, target_from) = target?;
+            Some(Recorded {
+                section: place?,
+                facts: Facts::Tightened(Box::new(Tightening {
+                    target,
+                    target_from,
+                    passes: passes?,
+                    wrench: wrench?,
+                    note,
+                })),
+            })
+        })();
+        read.finish(recorded)
+    }
+
+    async fn form(
+        mut self,
+        db: &mut SqliteConnection,
+        job: &Job,
+        chrome: &Chrome,
+    ) -> store::Result<Form> {
+        if let (true, Next::Tighten(next)) = (self.section.is_empty(), job.course.next()) {
+            self.section = next.to_string();
+        }
+        self.as_before(job);
+        let wrenches = store::instruments::of_kind(db, InstrumentKind::TorqueWrench).await?;
+        Ok(Form::Tightened(Box::new(view(self, job, chrome, wrenches))))
+    }
+}
+
+impl Typed {
+    /// A torque that was said for one section of this rebuild stands for the others.
+    fn as_before(&mut self, job: &Job) {
+        if !self.torque.is_empty() || job.gauge.particulars.torque.is_some() {
+            return;
+        }
+        let before = job
+            .course
+            .entries
+            .iter()
+            .rev()
+            .find_map(|e| match &e.facts {
+                Facts::Tightened(t) if !e.superseded => Some(t),
+                _ => None,
+            });
+        if let Some(t) = before {
+            self.torque = t.target.value.to_string();
+            t.target.unit.ucum().clone_into(&mut self.torque_unit);
+            self.torque_from = t.target_from.clone().unwrap_or_default();
+        }
+    }
+}
+
+/// The torque to reach and where it comes from when the nameplate does not tell it.
+fn target(read: &mut Reader, job: &Job, typed: &Typed) -> Option<(StampedTorque, Option<String>)> {
+    if let Some(stamped) = job.gauge.particulars.torque {
+        return Some((stamped, None));
+    }
+    if typed.torque.trim().is_empty() {
+        read.refuse(
+            "torque",
+            "The nameplate tells no torque; write the one the maker or the engineer gives",
+        );
+    }
+    let torque = read.stamped("torque", &typed.torque, &typed.torque_unit);
+    let from = read.needed(
+        "torque_from",
+        &typed.torque_from,
+        200,
+        "Say where this torque comes from, such as the maker\u{2019}s sheet and its date",
+    );
+    torque.zip(from).map(|(torque, from)| (torque, Some(from)))
+}
+
+fn view(typed: Typed, job: &Job, chrome: &Chrome, wrenches: Vec<Instrument>) -> View {
+    let stamped = job.gauge.particulars.torque.is_some();
+    let step = chrome.plant.tightening_step;
+    let target = target(&mut Reader::new(), job, &typed).map(|(torque, _)| torque);
+    let (plan, trouble) = match target.map(|t| tighten::plan(t, step)) {
+        None => (None, None),
+        Some(Ok(plan)) => (Some(plan), None),
+        Some(Err(error)) => (None, Some(error.to_string())),
+    };
+    let offers: Vec<Offer> = wrenches
+        .into_iter()
+        .map(|wrench| Offer {
+            range: wrench
+                .torque_range()
+                .map_or_else(String::new, |(low, high)| {
+                    format!("{} to {high}", low.value)
+                }),
+            against: target.and_then(|t| wrench.may_tighten(t, chrome.today).err()),
+            wrench,
+        })
+        .collect();
+    let wrench = offers
+        .iter()
+        .find(|o| {
+            o.wrench
+                .number
+                .as_str()
+                .eq_ignore_ascii_case(typed.wrench.trim())
+                && o.against.is_none()
+        })
+        .cloned();
+    let outside = outside(plan.as_ref(), wrench.as_ref());
+    let passes = plan.as_ref().map_or(0, |plan| plan.passes.len());
+    let pass: usize = typed.pass.parse().unwrap_or(1);
+    let order: Vec<String> = job
+        .course
+        .in_order()
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    View {
+        range: wrench
+            .as_ref()
+            .zip(target)
+            .and_then(|(o, t)| o.wrench.may_tighten(t, chrome.today).ok()),
+        converted: target
+            .filter(|t| t.unit != step.unit)
+            .and_then(|t| tighten::step_in(step, t.unit).ok())
+            .map(|own| (step, own)),
+        target,
+        stamped,
+        plan,
+        trouble,
+        offers,
+        wrench,
+        outside,
+        pass: pass.saturating_sub(1).min(passes.saturating_sub(1)),
+        picture: BoltPlan::of(&job.gauge, Order::Tightening),
+        order: order.join(", "),
+        address: address::bench_step(&job.gauge.particulars.tag, "tightened"),
+        typed,
+    }
+}
+
+/// The passes that lie outside what a wrench is good for.
+fn outside(plan: Option<&Plan>, wrench: Option<&Offer>) -> Vec<StampedTorque> {
+    plan.zip(wrench.and_then(|o| o.wrench.torque_range()))
+        .and_then(|(plan, (low, high))| wrench_over_passes(plan, low, high).ok())
+        .unwrap_or_default()
+        .into_iter()
+        .filter(|(_, fit)| *fit != WrenchFit::Fits)
+        .map(|(pass, _)| pass)
+        .collect()
+}

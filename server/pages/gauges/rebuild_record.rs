@@ -1,0 +1,112 @@
+//! The whole record of one rebuild, readable years later: what was done, by whom, when, with what,
+//! from which lot, and every correction with the old value beside it. Nothing is changed here.
+
+use std::borrow::Borrow;
+
+use askama::Template;
+use axum::extract::{Path, State};
+
+use crate::pages::answer::{self, Answer, PageError};
+use crate::pages::chrome::Chrome;
+use crate::pages::{App, address, show};
+use crate::record::Moment;
+use crate::record::bench::Entry;
+use crate::record::course::Course;
+use crate::record::gauge::Gauge;
+use crate::record::instrument::Found;
+use crate::record::rebuild::{Move, Rebuild, RebuildState};
+use crate::store;
+use crate::store::bench::{KitLine, Used};
+use crate::store::rebuilds::{Failure, TestLine};
+
+#[derive(Template)]
+#[template(path = "gauges/rebuild_record.html")]
+struct Page {
+    chrome: Chrome,
+    gauge: Gauge,
+    rebuild: Rebuild,
+    planned_by: String,
+    course: Course,
+    kits: Vec<KitLine>,
+    instruments: Vec<Used>,
+    tests: Vec<TestLine>,
+    failures: Vec<Failure>,
+}
+
+/// One line of the story: something recorded, or a step from state to state.
+enum Line<'a> {
+    Recorded(&'a Entry),
+    Moved(&'a Move),
+}
+
+impl Page {
+    /// The story in the order it happened.
+    fn story(&self) -> Vec<Line<'_>> {
+        let mut moves = self.course.moves.iter().peekable();
+        let mut story = Vec::new();
+        for entry in &self.course.entries {
+            while let Some(one) = moves.next_if(|m| m.after_entry < entry.id.0) {
+                story.push(Line::Moved(one));
+            }
+            story.push(Line::Recorded(entry));
+        }
+        story.extend(moves.map(Line::Moved));
+        story
+    }
+
+    /// The entry that corrects this one.
+    fn corrected_by(&self, entry: &Entry) -> Option<&Entry> {
+        self.course
+            .entries
+            .iter()
+            .find(|later| later.supersedes == Some(entry.id))
+    }
+
+    fn at(&self, moment: &Moment) -> String {
+        show::moment(moment, self.chrome.zone())
+    }
+
+    fn place(&self, section: impl Borrow<Option<u8>>) -> String {
+        match section.borrow() {
+            Some(section) if self.course.sections > 1 => format!(", section {section}"),
+            None if self.course.sections > 1 => ", all sections".to_owned(),
+            _ => String::new(),
+        }
+    }
+}
+
+/// The page.
+pub async fn show(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path((tag, ordinal)): Path<(String, i64)>,
+) -> Answer {
+    let mut db = app.store().read().await?;
+    let gauge = store::gauges::by_tag(&mut db, &tag)
+        .await?
+        .ok_or(PageError::NotFound("gauge"))?;
+    let rebuild = store::rebuilds::by_ordinal(&mut db, gauge.id, ordinal)
+        .await?
+        .ok_or(PageError::NotFound("rebuild"))?;
+    let course = store::bench::course(&mut db, rebuild.id)
+        .await?
+        .ok_or(PageError::NotFound("rebuild"))?;
+    let planned_by = store::audit::person_name(&mut db, rebuild.planned_by)
+        .await?
+        .unwrap_or_default();
+    let kits = store::bench::kit_lines(&mut db, rebuild.id).await?;
+    let instruments = store::bench::instruments_used(&mut db, rebuild.id).await?;
+    let tests = store::rebuilds::tests(&mut db, rebuild.id).await?;
+    let failures = store::rebuilds::answered_failures(&mut db, gauge.id, rebuild.id).await?;
+    answer::page(&Page {
+        chrome,
+        gauge,
+        rebuild,
+        planned_by,
+        course,
+        kits,
+        instruments,
+        tests,
+        failures,
+    })
+}

@@ -1,0 +1,323 @@
+//! How far a rebuild has come: which of its entries count, and what stands against its faces. What
+//! comes next is in `next.rs`, what may be recorded in `allowed.rs`, what an entry holds in `bench.rs`.
+
+mod allowed;
+mod next;
+
+use time::Date;
+
+use super::bench::{BoltingDone, Entry, Facts, Topic};
+use super::face::{FaceOf, FaceSeen};
+use super::gauge::Kind;
+use super::ids::{EntryId, KitNumber, TestNumber};
+use super::pressure_test::TestResult;
+use super::rebuild::{Move, RebuildState, Rework};
+use super::words::words;
+use crate::calc::tighten::sections_in_order;
+
+pub use next::Next;
+
+words! {
+    /// The seven stages people see a rebuild pass through.
+    Stage, "a stage" {
+        MadeSafe: "made-safe", "Made safe";
+        Stripped: "stripped", "Stripped";
+        Inspected: "inspected", "Inspected";
+        Assembled: "assembled", "Assembled";
+        Tightened: "tightened", "Tightened";
+        Proved: "proved", "Proved";
+        Returned: "returned", "Returned";
+    }
+}
+
+/// The latest pressure test of a rebuild.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LastTest {
+    /// The row, for its place in time.
+    pub id: i64,
+    /// Its number.
+    pub number: TestNumber,
+    /// The day.
+    pub tested_on: Date,
+    /// What came of it.
+    pub result: TestResult,
+}
+
+/// A skim or a new part in an earlier rebuild of the same gauge.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct EarlierCut {
+    /// The section; none for every one.
+    pub section: Option<u8>,
+    /// Which face.
+    pub face: FaceOf,
+    /// Skimmed or renewed.
+    pub seen: FaceSeen,
+}
+
+/// Everything that decides how far a rebuild has come.
+#[derive(Debug, Clone)]
+pub struct Course {
+    /// Where it stands.
+    pub state: RebuildState,
+    /// Reflex or transparent.
+    pub kind: Kind,
+    /// Sections of the gauge.
+    pub sections: u8,
+    /// The kit named for the gauge.
+    pub kit: Option<KitNumber>,
+    /// Kits for a whole rebuild.
+    pub kits_needed: u32,
+    /// Kits taken from the storeroom for it, net of returns.
+    pub kits_taken: u32,
+    /// Kits of the named number in the storeroom that may still be used on the planned day.
+    pub kits_in_store: u32,
+    /// Skims and new parts of earlier rebuilds, in order.
+    pub earlier_cuts: Vec<EarlierCut>,
+    /// Everything recorded, in order.
+    pub entries: Vec<Entry>,
+    /// Every step from state to state, in order.
+    pub moves: Vec<Move>,
+    /// The latest pressure test.
+    pub test: Option<LastTest>,
+}
+
+/// An entry that counts, with the number of the entry it goes back to: corrections keep the place
+/// in time of what they correct.
+#[derive(Debug, Clone, Copy)]
+struct Counted<'a> {
+    root: i64,
+    entry: &'a Entry,
+}
+
+impl Course {
+    fn counted(&self) -> Vec<Counted<'_>> {
+        let mut list: Vec<Counted<'_>> = self
+            .entries
+            .iter()
+            .filter(|entry| !entry.superseded)
+            .map(|entry| Counted {
+                root: self.root(entry),
+                entry,
+            })
+            .collect();
+        list.sort_by_key(|counted| counted.root);
+        list
+    }
+
+    fn root(&self, entry: &Entry) -> i64 {
+        self.origin(entry).id.0
+    }
+
+    /// The entry a correction goes back to; an entry that corrects nothing goes back to itself.
+    pub fn origin<'a>(&'a self, entry: &'a Entry) -> &'a Entry {
+        let mut origin = entry;
+        while let Some(earlier) = origin.supersedes.and_then(|id| self.entry(id)) {
+            origin = earlier;
+        }
+        origin
+    }
+
+    /// The latest entry of a step that speaks of a section.
+    fn latest(&self, topic: Topic, section: u8) -> Option<Counted<'_>> {
+        self.counted()
+            .into_iter()
+            .rev()
+            .find(|c| c.entry.facts.topic() == topic && speaks_of(c.entry, section))
+    }
+
+    fn face(&self, section: u8, face: FaceOf) -> Option<Counted<'_>> {
+        self.counted().into_iter().rev().find(|c| {
+            speaks_of(c.entry, section)
+                && matches!(&c.entry.facts, Facts::Face(reading) if reading.face == face)
+        })
+    }
+
+    /// What was recorded before this number does not count any more, because the gauge came back
+    /// from its test to have that done again.
+    fn done_again_after(&self, section: u8, opened: bool) -> i64 {
+        self.moves
+            .iter()
+            .filter(|m| m.section.is_none_or(|s| s == section))
+            .filter(|m| match m.rework {
+                Some(Rework::Open) => true,
+                Some(Rework::Tighten) => !opened,
+                Some(Rework::Nothing) | None => false,
+            })
+            .map(|m| m.after_entry)
+            .max()
+            .unwrap_or(0)
+    }
+
+    /// When this section was last assembled, if that still counts: stripping or reading a face
+    /// afterwards means that it was opened again.
+    fn assembled(&self, section: u8) -> Option<i64> {
+        let opened = [Topic::Stripped, Topic::Face]
+            .into_iter()
+            .filter_map(|topic| self.latest(topic, section))
+            .map(|c| c.root)
+            .max()
+            .unwrap_or(0)
+            .max(self.done_again_after(section, true));
+        self.latest(Topic::Assembled, section)
+            .map(|c| c.root)
+            .filter(|root| *root > opened)
+    }
+
+    /// Whether this section is tight: assembled before, and no nut found hanging since.
+    fn tight(&self, section: u8) -> bool {
+        let Some(assembled) = self.assembled(section) else {
+            return false;
+        };
+        let hung = self
+            .counted()
+            .into_iter()
+            .filter(|c| speaks_of(c.entry, section) && hangs(c.entry))
+            .map(|c| c.root)
+            .max()
+            .unwrap_or(0);
+        let floor = assembled
+            .max(hung)
+            .max(self.done_again_after(section, false));
+        self.latest(Topic::Tightened, section)
+            .is_some_and(|c| c.root > floor)
+    }
+
+    /// How often a face has been skimmed since the part was new.
+    pub fn skims(&self, section: u8, face: FaceOf) -> u32 {
+        let now = self.counted();
+        let here = now.iter().filter_map(|c| match &c.entry.facts {
+            Facts::Face(reading) => Some((c.entry.section, reading.face, reading.seen)),
+            _ => None,
+        });
+        self.earlier_cuts
+            .iter()
+            .map(|cut| (cut.section, cut.face, cut.seen))
+            .chain(here)
+            .filter(|(s, f, _)| s.is_none_or(|s| s == section) && *f == face)
+            .fold(0, |count, (_, _, seen)| match seen {
+                FaceSeen::Renewed => 0,
+                FaceSeen::Skimmed => count + 1,
+                FaceSeen::Clean | FaceSeen::Pitted => count,
+            })
+    }
+
+    /// Why a face may not be assembled on; none when it may, or when it was not read yet.
+    pub fn against_face(&self, section: u8, face: FaceOf) -> Option<String> {
+        let counted = self.face(section, face)?;
+        let Facts::Face(reading) = &counted.entry.facts else {
+            return None;
+        };
+        let mut against = reading.verdict().against;
+        let skims = self.skims(section, face);
+        if skims > u32::from(reading.limits.skims) {
+            against.push(format!(
+                "has been skimmed {skims} times and the plant allows {}: renew the part",
+                reading.limits.skims
+            ));
+        }
+        (!against.is_empty()).then(|| {
+            format!(
+                "The {face}{} {}",
+                self.of_section(Some(section)),
+                against.join(", and ")
+            )
+        })
+    }
+
+    /// Every section, the first one asked for first: the middle one, then outwards.
+    pub fn in_order(&self) -> Vec<u8> {
+        sections_in_order(self.sections).unwrap_or_else(|_| (1..=self.sections).collect())
+    }
+
+    fn all(&self) -> std::ops::RangeInclusive<u8> {
+        1..=self.sections
+    }
+
+    /// " of section 2", or nothing where there is only one.
+    pub fn of_section(&self, section: Option<u8>) -> String {
+        match section {
+            Some(section) if self.sections > 1 => format!(" of section {section}"),
+            _ => String::new(),
+        }
+    }
+
+    /// Kits that go into one section, or into the whole gauge.
+    fn kits_for(&self, section: Option<u8>) -> u32 {
+        match section {
+            None => self.kits_needed,
+            Some(_) => self.kits_needed.div_ceil(u32::from(self.sections.max(1))),
+        }
+    }
+
+    /// How many kits are short for assembling: glass and gaskets once clamped are never used again,
+    /// so every assembly takes its own.
+    pub fn kits_short(&self, section: Option<u8>) -> u32 {
+        let used: u32 = self
+            .counted()
+            .iter()
+            .filter(|c| c.entry.facts.topic() == Topic::Assembled)
+            .map(|c| self.kits_for(c.entry.section))
+            .sum();
+        (used + self.kits_for(section)).saturating_sub(self.kits_taken)
+    }
+
+    /// Kits in hand for the next assembly of the whole gauge: taken already or in the storeroom.
+    pub fn kits_in_hand(&self) -> u32 {
+        self.kits_needed.min(self.kits_taken + self.kits_in_store)
+    }
+
+    /// Whether a test made since the gauge last went on test was passed, and nothing was done since.
+    pub fn proved(&self) -> bool {
+        matches!(self.state, RebuildState::OnTest | RebuildState::Returned)
+            && self
+                .test_since()
+                .is_some_and(|test| test.result == TestResult::Passed)
+    }
+
+    /// The test made since the gauge last went on test, if there is one.
+    pub fn test_since(&self) -> Option<&LastTest> {
+        let went = self
+            .moves
+            .iter()
+            .rev()
+            .find(|m| m.to == RebuildState::OnTest)?;
+        self.test.as_ref().filter(|test| test.id > went.after_test)
+    }
+
+    /// Whether the gauge was opened and is not proved again.
+    pub fn opened(&self) -> bool {
+        !self.proved()
+            && self
+                .entries
+                .iter()
+                .any(|entry| !entry.superseded && entry.facts.topic() == Topic::Stripped)
+    }
+
+    /// The entry of that number, if it stands in this rebuild.
+    pub fn entry(&self, id: EntryId) -> Option<&Entry> {
+        self.entries.iter().find(|entry| entry.id == id)
+    }
+
+    /// The number of the last entry, 0 for none.
+    pub fn last_entry(&self) -> i64 {
+        self.entries
+            .iter()
+            .map(|entry| entry.id.0)
+            .max()
+            .unwrap_or(0)
+    }
+}
+
+fn speaks_of(entry: &Entry, section: u8) -> bool {
+    entry.section.is_none_or(|s| s == section)
+}
+
+fn hangs(entry: &Entry) -> bool {
+    matches!(
+        entry.facts,
+        Facts::Bolting {
+            done: BoltingDone::Hangs,
+            ..
+        }
+    )
+}

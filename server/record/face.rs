@@ -1,0 +1,255 @@
+//! A seating face as found and measured at the bench, and whether it may be used again.
+//! How flatness is computed is the affair of `calc`; when a face has to be measured, of `course.rs`.
+
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+
+use super::gauge::Kind;
+use super::ids::InstrumentNumber;
+use super::words::words;
+use crate::calc::quantity::{LengthUnit, StampedLength};
+use crate::calc::seat::{self, Judged};
+
+words! {
+    /// Which seating face; the back ones are those of a transparent gauge.
+    FaceOf, "which face" {
+        Chamber: "chamber", "chamber recess";
+        Cover: "cover", "cover recess";
+        ChamberBack: "chamber-back", "chamber recess at the back";
+        CoverBack: "cover-back", "cover recess at the back";
+    }
+}
+
+impl FaceOf {
+    /// The faces one section of a gauge has.
+    pub const fn of(kind: Kind) -> &'static [Self] {
+        match kind {
+            Kind::Reflex => &[Self::Chamber, Self::Cover],
+            Kind::Transparent => Self::ALL,
+        }
+    }
+
+    /// Whether the wall between through-bore and recess lies behind this face.
+    pub const fn on_chamber(self) -> bool {
+        matches!(self, Self::Chamber | Self::ChamberBack)
+    }
+}
+
+words! {
+    /// The state of a face as seen.
+    FaceSeen, "what the face looks like" {
+        Clean: "clean", "clean, no pits or gouges";
+        Pitted: "pitted", "pitted or gouged";
+        Skimmed: "skimmed", "skimmed on the mill and clean";
+        Renewed: "renewed", "new part, clean";
+    }
+}
+
+/// Heights along both rails of a face, all in one unit, from the same end.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Heights {
+    /// Unit of the heights.
+    pub unit: LengthUnit,
+    /// Distance between stations along the rail, in mm.
+    pub pitch_mm: Decimal,
+    /// Distance between the rails, in mm.
+    pub rails_apart_mm: Decimal,
+    /// Heights along the left rail.
+    pub left: Vec<Decimal>,
+    /// Heights along the right rail.
+    pub right: Vec<Decimal>,
+}
+
+/// The plant's limits on the day a face was read; a later change does not rewrite the record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Limits {
+    /// Most a face may be out of flat.
+    pub flatness: StampedLength,
+    /// Least wall between through-bore and recess.
+    pub wall: StampedLength,
+    /// How often a face may be skimmed.
+    pub skims: u8,
+}
+
+/// One face as found, or as it is after a skim.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Reading {
+    /// Which face.
+    pub face: FaceOf,
+    /// As seen.
+    pub seen: FaceSeen,
+    /// Heights along the rails, where they were taken.
+    pub heights: Option<Heights>,
+    /// Thinnest feeler that does not pass under the straightedge, where that was tried.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub feeler: Option<StampedLength>,
+    /// What the heights or the gap were read with.
+    pub instrument: Option<InstrumentNumber>,
+    /// Wall between through-bore and recess, where it was measured.
+    pub wall: Option<StampedLength>,
+    /// What the wall was measured with.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wall_instrument: Option<InstrumentNumber>,
+    /// The plant's limits on that day.
+    pub limits: Limits,
+    /// Anything else seen.
+    pub note: String,
+}
+
+/// What a reading says about its face.
+#[derive(Debug, Clone)]
+pub struct Verdict {
+    /// Flatness by the heights.
+    pub flatness: Option<Judged>,
+    /// Flatness by straightedge and feeler.
+    pub feeler: Option<Judged>,
+    /// The wall.
+    pub wall: Option<Judged>,
+    /// Everything that forbids using the face, in words; none when it may be used.
+    pub against: Vec<String>,
+}
+
+impl Reading {
+    /// Judges the face by the limits of its day.
+    pub fn verdict(&self) -> Verdict {
+        let mut against = Vec::new();
+        if self.seen == FaceSeen::Pitted {
+            against.push("is pitted or gouged".to_owned());
+        }
+        let flatness = self.heights.as_ref().and_then(|h| {
+            let stations = seat::stations(h.pitch_mm, h.rails_apart_mm, &h.left, &h.right);
+            match seat::flat(&stations, h.unit, self.limits.flatness) {
+                Ok(judged) => Some(judged),
+                Err(error) => {
+                    against.push(format!("has heights that cannot be used ({error})"));
+                    None
+                }
+            }
+        });
+        if let Some(judged) = flatness.as_ref().filter(|judged| !judged.kept) {
+            against.push(format!(
+                "is {} out of flat, more than the limit of {}",
+                in_unit_of_limit(judged),
+                judged.limit
+            ));
+        }
+        let feeler = self
+            .feeler
+            .and_then(|s| seat::under_straightedge(s, self.limits.flatness).ok());
+        if let Some(judged) = feeler.as_ref().filter(|judged| !judged.kept) {
+            against.push(format!(
+                "may be up to {} out of flat under the straightedge, more than the limit of {}",
+                judged.value, judged.limit
+            ));
+        }
+        let wall = self.wall.and_then(|t| seat::wall(t, self.limits.wall).ok());
+        if let Some(judged) = wall.as_ref().filter(|judged| !judged.kept) {
+            against.push(format!(
+                "has {} of wall left, less than the limit of {}: no skim brings it back, renew the part",
+                judged.value, judged.limit
+            ));
+        }
+        Verdict {
+            flatness,
+            feeler,
+            wall,
+            against,
+        }
+    }
+
+    /// The reading as pairs of a label and what stands beside it, without the note.
+    pub fn told(&self) -> Vec<(&'static str, String)> {
+        let verdict = self.verdict();
+        let mut pairs = vec![("Seen", self.seen.to_string())];
+        let against = |kept: bool| if kept { "within" } else { "beyond" };
+        if let Some(h) = &self.heights {
+            pairs.push((
+                "Heights",
+                format!(
+                    "left {}; right {} {}; stations {} mm apart, rails {} mm apart",
+                    spaced(&h.left),
+                    spaced(&h.right),
+                    h.unit,
+                    h.pitch_mm,
+                    h.rails_apart_mm
+                ),
+            ));
+        }
+        if let Some(judged) = &verdict.flatness {
+            pairs.push((
+                "Flatness",
+                format!(
+                    "{}, {} the limit of {}",
+                    in_unit_of_limit(judged),
+                    against(judged.kept),
+                    judged.limit
+                ),
+            ));
+        }
+        if let Some(judged) = &verdict.feeler {
+            pairs.push((
+                "Straightedge",
+                format!(
+                    "{} does not pass, {} the limit of {}",
+                    judged.value,
+                    against(judged.kept),
+                    judged.limit
+                ),
+            ));
+        }
+        if let Some(number) = &self.instrument {
+            pairs.push(("Read with", number.to_string()));
+        }
+        if let Some(judged) = &verdict.wall {
+            let kept = if judged.kept { "at least" } else { "less than" };
+            pairs.push((
+                "Wall",
+                format!(
+                    "{}, {kept} the limit of {}",
+                    in_unit_of_limit(judged),
+                    judged.limit
+                ),
+            ));
+        }
+        if let Some(number) = &self.wall_instrument {
+            pairs.push(("Wall measured with", number.to_string()));
+        }
+        pairs
+    }
+
+    /// What still has to be measured, by the field it is asked in and in words: every face is
+    /// measured for flatness, and after a cut the wall behind it is measured again.
+    pub fn lacks(&self) -> Option<(&'static str, &'static str)> {
+        if self.seen != FaceSeen::Pitted && self.heights.is_none() && self.feeler.is_none() {
+            return Some((
+                "left",
+                "Read the heights along both rails, or write the thinnest feeler that does not pass under the straightedge",
+            ));
+        }
+        if self.seen == FaceSeen::Skimmed && self.face.on_chamber() && self.wall.is_none() {
+            return Some((
+                "wall",
+                "After a skim the wall between bore and recess is measured again",
+            ));
+        }
+        None
+    }
+}
+
+fn spaced(heights: &[Decimal]) -> String {
+    heights
+        .iter()
+        .map(Decimal::to_string)
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+/// A judged value as it reads beside its limit.
+fn in_unit_of_limit(judged: &Judged) -> String {
+    let own = judged.value.to_string();
+    if judged.value.unit == judged.limit.unit {
+        own
+    } else {
+        format!("{own} ({})", judged.value.shown_in(judged.limit.unit))
+    }
+}

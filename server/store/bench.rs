@@ -1,0 +1,298 @@
+//! What was recorded at the bench, and everything that decides how far rebuilds have come, read for
+//! many of them at once. What may be recorded next is decided in `record::course`.
+
+use std::collections::HashMap;
+
+use sqlx::SqliteConnection;
+use time::Date;
+
+use super::Result;
+use crate::record::bench::{Entry, Facts};
+use crate::record::course::{Course, EarlierCut, LastTest};
+use crate::record::face::{FaceOf, FaceSeen};
+use crate::record::instrument::{Found, InstrumentKind};
+use crate::record::kit::Movement;
+use crate::record::pressure_test::TestResult;
+use crate::record::rebuild::Move;
+use crate::record::{
+    EntryId, InstrumentNumber, KitNumber, LotNumber, Moment, MoveId, PersonId, RebuildId,
+    TestNumber,
+};
+
+/// An entry about to be recorded.
+#[derive(Debug, Clone)]
+pub struct NewEntry<'a> {
+    /// The section; none for the whole gauge.
+    pub section: Option<u8>,
+    /// What is recorded.
+    pub facts: &'a Facts,
+    /// The entry it corrects, and why.
+    pub corrects: Option<(EntryId, &'a str)>,
+}
+
+/// Records an entry at the bench.
+pub async fn add_entry(
+    db: &mut SqliteConnection,
+    rebuild: RebuildId,
+    entry: &NewEntry<'_>,
+    person: PersonId,
+    now: Moment,
+) -> Result<EntryId> {
+    let topic = entry.facts.topic();
+    let text = serde_json::to_string(entry.facts)?;
+    let (supersedes, reason) = entry.corrects.unzip();
+    let id = sqlx::query!(
+        "INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id, supersedes, correction_reason)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+        rebuild,
+        topic,
+        entry.section,
+        text,
+        now,
+        person,
+        supersedes,
+        reason
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid();
+    Ok(EntryId(id))
+}
+
+/// How far a rebuild has come.
+pub async fn course(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Option<Course>> {
+    Ok(courses(db, &[rebuild]).await?.remove(&rebuild))
+}
+
+/// How far rebuilds have come: four statements, however many there are.
+pub async fn courses(
+    db: &mut SqliteConnection,
+    rebuilds: &[RebuildId],
+) -> Result<HashMap<RebuildId, Course>> {
+    let ids = serde_json::to_string(rebuilds)?;
+    let mut all = standings(db, &ids).await?;
+    for (rebuild, entry) in entries(db, &ids).await? {
+        if let Some(course) = all.get_mut(&rebuild) {
+            course.entries.push(entry);
+        }
+    }
+    for (rebuild, one) in moves(db, &ids).await? {
+        if let Some(course) = all.get_mut(&rebuild) {
+            course.moves.push(one);
+        }
+    }
+    for (rebuild, cut) in earlier_cuts(db, &ids).await? {
+        if let Some(course) = all.get_mut(&rebuild) {
+            course.earlier_cuts.push(cut);
+        }
+    }
+    Ok(all)
+}
+
+async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<RebuildId, Course>> {
+    let rows = sqlx::query!(
+        r#"SELECT r.id AS "id!: RebuildId", r.state, g.kind, g.sections, g.kits_per_rebuild, k.number AS "kit?: KitNumber",
+             coalesce((SELECT sum(-s.quantity) FROM stock_line s WHERE s.rebuild_id = r.id AND s.kind IN ('issue', 'return')), 0) AS "taken!: i64",
+             coalesce((SELECT sum((SELECT s.balance FROM stock_line s WHERE s.lot_id = l.id ORDER BY s.id DESC LIMIT 1))
+               FROM lot l WHERE l.kit_id = g.kit_id AND (l.expires_on IS NULL OR l.expires_on >= r.planned_for)), 0) AS "in_store!: i64",
+             t.id AS "test_id?: i64", t.number AS "test_number?: TestNumber", t.tested_on AS "tested_on?: Date", t.result AS "test_result?: TestResult"
+           FROM rebuild r JOIN gauge g ON g.id = r.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
+           LEFT JOIN pressure_test t ON t.id = (SELECT max(id) FROM pressure_test WHERE rebuild_id = r.id)
+           WHERE r.id IN (SELECT value FROM json_each(?1))"#,
+        ids
+    )
+    .fetch_all(db)
+    .await?;
+    let count = |n: i64| u32::try_from(n.max(0)).unwrap_or(u32::MAX);
+    Ok(rows
+        .into_iter()
+        .map(|row| {
+            let test = match (row.test_id, row.test_number, row.tested_on, row.test_result) {
+                (Some(id), Some(number), Some(tested_on), Some(result)) => Some(LastTest {
+                    id,
+                    number,
+                    tested_on,
+                    result,
+                }),
+                _ => None,
+            };
+            let course = Course {
+                state: row.state,
+                kind: row.kind,
+                sections: u8::try_from(row.sections).unwrap_or(u8::MAX),
+                kit: row.kit,
+                kits_needed: count(row.kits_per_rebuild),
+                kits_taken: count(row.taken),
+                kits_in_store: count(row.in_store),
+                earlier_cuts: Vec::new(),
+                entries: Vec::new(),
+                moves: Vec::new(),
+                test,
+            };
+            (row.id, course)
+        })
+        .collect())
+}
+
+async fn entries(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId, Entry)>> {
+    let rows = sqlx::query!(
+        r#"SELECT e.id, e.rebuild_id, e.section, e.facts, e.at, e.person_id, p.name AS person, e.supersedes, e.correction_reason,
+             EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id) AS "superseded!: bool"
+           FROM bench_entry e JOIN person p ON p.id = e.person_id
+           WHERE e.rebuild_id IN (SELECT value FROM json_each(?1)) ORDER BY e.id"#,
+        ids
+    )
+    .fetch_all(db)
+    .await?;
+    rows.into_iter()
+        .map(|row| {
+            let entry = Entry {
+                id: row.id,
+                section: row.section.and_then(small),
+                facts: serde_json::from_str::<Facts>(&row.facts)?,
+                at: row.at,
+                person_id: row.person_id,
+                person: row.person,
+                supersedes: row.supersedes,
+                correction_reason: row.correction_reason,
+                superseded: row.superseded,
+            };
+            Ok((row.rebuild_id, entry))
+        })
+        .collect()
+}
+
+async fn moves(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId, Move)>> {
+    let rows = sqlx::query!(
+        r#"SELECT m.id AS "id!: MoveId", m.rebuild_id, m.from_state, m.to_state, m.at, m.person_id, p.name AS person, m.reason,
+             m.rework, m.section, m.after_entry, m.after_test
+           FROM rebuild_move m JOIN person p ON p.id = m.person_id
+           WHERE m.rebuild_id IN (SELECT value FROM json_each(?1)) ORDER BY m.id"#,
+        ids
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| {
+            let one = Move {
+                id: row.id,
+                from: row.from_state,
+                to: row.to_state,
+                at: row.at,
+                person_id: row.person_id,
+                person: row.person,
+                reason: row.reason,
+                rework: row.rework,
+                section: row.section.and_then(small),
+                after_entry: row.after_entry,
+                after_test: row.after_test,
+            };
+            (row.rebuild_id, one)
+        })
+        .collect())
+}
+
+/// Skims and new parts in earlier rebuilds of the same gauges.
+async fn earlier_cuts(
+    db: &mut SqliteConnection,
+    ids: &str,
+) -> Result<Vec<(RebuildId, EarlierCut)>> {
+    let rows = sqlx::query!(
+        r#"SELECT r.id AS "id!: RebuildId", e.section, e.facts ->> 'face' AS "face!: FaceOf", e.facts ->> 'seen' AS "seen!: FaceSeen"
+           FROM rebuild r JOIN rebuild o ON o.gauge_id = r.gauge_id AND o.ordinal < r.ordinal
+           JOIN bench_entry e ON e.rebuild_id = o.id
+           WHERE r.id IN (SELECT value FROM json_each(?1)) AND e.topic = 'face' AND e.facts ->> 'seen' IN ('skimmed', 'renewed')
+             AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
+           ORDER BY e.id"#,
+        ids
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| {
+            let cut = EarlierCut {
+                section: row.section.and_then(small),
+                face: row.face,
+                seen: row.seen,
+            };
+            (row.id, cut)
+        })
+        .collect())
+}
+
+/// A movement of the storeroom for a rebuild, as its record lists it.
+#[derive(Debug, Clone)]
+pub struct KitLine {
+    /// Issued, or given back.
+    pub kind: Movement,
+    /// How many, without sign.
+    pub quantity: i64,
+    /// The kit.
+    pub kit: KitNumber,
+    /// The lot.
+    pub lot: LotNumber,
+    /// Last day the lot may be used.
+    pub expires_on: Option<Date>,
+    /// Who wrote it.
+    pub person: String,
+    /// When.
+    pub at: Moment,
+}
+
+/// What moved in the storeroom for a rebuild, in order.
+pub async fn kit_lines(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<KitLine>> {
+    Ok(sqlx::query_as!(
+        KitLine,
+        r#"SELECT s.kind, abs(s.quantity) AS "quantity!: i64", k.number AS kit, l.number AS lot, l.expires_on, p.name AS person, s.at
+           FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
+           WHERE s.rebuild_id = ?1 ORDER BY s.id"#,
+        rebuild
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+fn small(number: i64) -> Option<u8> {
+    u8::try_from(number).ok()
+}
+
+/// An instrument a rebuild relied on, with the calibration that covered it on that day.
+#[derive(Debug, Clone)]
+pub struct Used {
+    /// Its number.
+    pub number: InstrumentNumber,
+    /// What it is.
+    pub kind: InstrumentKind,
+    /// Maker's description, serial number.
+    pub description: String,
+    /// The day.
+    pub used_on: Date,
+    /// The calibration certificate's reference.
+    pub reference: Option<String>,
+    /// When it was calibrated.
+    pub calibrated_on: Option<Date>,
+    /// Last day the calibration covers.
+    pub due_on: Option<Date>,
+    /// What the next calibration found, if there was one: out of tolerance puts the reading in doubt.
+    pub found_later: Option<Found>,
+}
+
+/// The instruments a rebuild relied on, each once a day.
+pub async fn instruments_used(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<Used>> {
+    Ok(sqlx::query_as!(
+        Used,
+        r#"SELECT DISTINCT i.number, i.kind, i.description, u.used_on, c.reference AS "reference?", c.calibrated_on AS "calibrated_on?: Date",
+             c.due_on AS "due_on?: Date",
+             (SELECT n.found FROM calibration n WHERE n.instrument_id = i.id AND n.calibrated_on > u.used_on ORDER BY n.calibrated_on, n.id LIMIT 1)
+               AS "found_later?: Found"
+           FROM instrument_use u JOIN instrument i ON i.id = u.instrument_id
+           LEFT JOIN calibration c ON c.id = (SELECT b.id FROM calibration b WHERE b.instrument_id = i.id AND b.calibrated_on <= u.used_on
+             ORDER BY b.calibrated_on DESC, b.id DESC LIMIT 1)
+           WHERE u.rebuild_id = ?1 ORDER BY u.used_on, i.number"#,
+        rebuild
+    )
+    .fetch_all(db)
+    .await?)
+}
