@@ -172,6 +172,20 @@ export class Person {
     }
   }
 
+  /** Takes one of the tiles of a choice, found by its legend. */
+  async choose(legend, words) {
+    const tiles = this.page.getByRole('group', { name: legend });
+    await tiles.locator('label', { hasText: words }).first().click();
+  }
+
+  /** Ticks boxes, found by the words beside them. */
+  async tick(...all) {
+    for (const words of all) {
+      const label = this.page.locator('label', { hasText: words }).first();
+      if (!(await label.locator('input').isChecked())) await label.click();
+    }
+  }
+
   /** Presses a button and waits for the page that comes back. */
   async press(name, within = this.page) {
     const button = within.getByRole('button', { name, exact: typeof name === 'string' }).first();
