@@ -15,7 +15,7 @@ const run = promisify(execFile);
 const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), '..', '..');
 const program = process.env.GAUGEWRIGHT_BINARY ?? path.join(root, 'target/debug/gaugewright');
 // The packages lie outside the tracked folders; tests/run puts them there and says where.
-const modules = process.env.GAUGEWRIGHT_MODULES ?? path.join(root, '.local/browser');
+const modules = path.resolve(root, process.env.GAUGEWRIGHT_MODULES ?? '.local/browser');
 const packages = createRequire(path.join(modules, 'package.json'));
 const { chromium } = packages('playwright-core');
 
