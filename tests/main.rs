@@ -20,6 +20,7 @@ mod people;
 mod plant;
 mod reference;
 mod schema;
+mod settings;
 mod storeroom;
 mod verify;
 mod windows;

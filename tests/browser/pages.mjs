@@ -1,0 +1,63 @@
+// Which pages there are: the table of addresses as it stands in the source, and for every address
+// in it an example that a person of some role reaches by following links.
+// What stands on the pages is not judged here.
+
+import { readFile } from 'node:fs/promises';
+
+const table = new URL('../../server/pages/routes.rs', import.meta.url);
+
+/** Every address of the table that shows something, with a pattern for addresses that fit it. */
+export async function routes() {
+  const source = await readFile(table, 'utf8');
+  const paths = [...source.matchAll(/\bshows\(\s*"([^"]+)"/g)].map((found) => found[1]);
+  if (paths.length < 10) throw new Error('the table of addresses could not be read');
+  return paths
+    .map((path) => ({ path, fits: pattern(path) }))
+    // A fixed word wins over a parameter, as in the router.
+    .sort((a, b) => a.path.split('{').length - b.path.split('{').length);
+}
+
+function pattern(path) {
+  const text = path
+    .replace(/[.*+?^$()|[\]\\]/g, '\\$&')
+    .replace(/\{\\\*\w+\}/g, '.+')
+    .replace(/\{\w+\}/g, '[^/]+');
+  return new RegExp(`^${text}$`);
+}
+
+/** The route of an address. */
+export function routeOf(all, address) {
+  const { pathname } = new URL(address, 'http://plant');
+  return all.find((route) => route.fits.test(pathname))?.path;
+}
+
+/**
+ * Follows links from the board and answers an example for each route that this person reaches:
+ * route to address. Files to download and addresses outside the plant are left alone.
+ */
+export async function reached(person, all, start = ['/']) {
+  const examples = new Map();
+  const asked = new Map();
+  const queue = [...start];
+  const seen = new Set(queue);
+  while (queue.length > 0) {
+    const address = queue.shift();
+    const route = routeOf(all, address);
+    // Two addresses a route: the first may be an empty case without the links of a full one.
+    if (!route || (asked.get(route) ?? 0) >= 2) continue;
+    asked.set(route, (asked.get(route) ?? 0) + 1);
+    const answer = await person.context.request.get(address, { maxRedirects: 0 });
+    const kind = answer.headers()['content-type'] ?? '';
+    if (answer.status() !== 200 || !kind.startsWith('text/html')) continue;
+    if (!examples.has(route)) examples.set(route, address);
+    const html = await answer.text();
+    for (const [, found] of html.matchAll(/<a\b[^>]*\bhref="([^"#]+)/g)) {
+      const link = found.replaceAll('&#38;', '&').replaceAll('&amp;', '&');
+      if (link.startsWith('/') && !seen.has(link)) {
+        seen.add(link);
+        queue.push(link);
+      }
+    }
+  }
+  return examples;
+}
