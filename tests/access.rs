@@ -16,6 +16,11 @@ fn concrete(path: &str) -> (String, bool) {
     let known: &[(&str, &str)] = &[
         ("/gauges/{tag}", "/gauges/LG-1107A"),
         (
+            "/gauges/{tag}/rebuilds/{ordinal}",
+            "/gauges/LG-1107A/rebuilds/1",
+        ),
+        ("/bench/{tag}", "/bench/LG-1107A"),
+        (
             "/storeroom/kits/{kit}/lots/{lot}/{movement}",
             "/storeroom/kits/TW-K-1/lots/L-1/count",
         ),
@@ -87,6 +92,13 @@ async fn furnished() -> Plant {
         )
         .await
         .expect("a kit and an instrument");
+    plant
+        .run(
+            "INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by) VALUES
+               (1, 1, 'at-the-bench', 'interval', '2026-03-02', '2026-03-01T08:00:00.000Z', 4)",
+        )
+        .await
+        .expect("a rebuild");
     plant
         .run("INSERT INTO nameplate_photo (gauge_id, at, person_id, width, height, sha256, jpeg, small_jpeg) VALUES (1, '2026-03-02T09:00:00.000Z', 1, 1, 1, zeroblob(32), x'ff', x'ff')")
         .await

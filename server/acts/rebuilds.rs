@@ -52,7 +52,10 @@ pub async fn plan(deed: &mut Deed, gauge: GaugeId, plan: &Plan) -> Result<i64> {
     }
     if gauge.particulars.isolation == Isolation::ShutdownOnly {
         let area = gauge.particulars.area_id;
-        let window = store::windows::covers(deed.db(), area, plan.planned_for).await?;
+        let day = (plan.planned_for, plan.planned_for);
+        let window = store::windows::overlapping(deed.db(), area, day, None)
+            .await?
+            .is_some();
         if !window && !plan.stands_anyway {
             return Err(Refusal::field(
                 "planned_for",

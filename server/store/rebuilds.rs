@@ -235,17 +235,6 @@ pub struct Failure {
     pub note: String,
 }
 
-/// The failures of a gauge nobody has answered yet.
-pub async fn open_failures(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Vec<Failure>> {
-    Ok(sqlx::query_as!(
-        Failure,
-        "SELECT id, seen_on, kind, note FROM failure WHERE gauge_id = ?1 AND rebuild_id IS NULL ORDER BY id",
-        gauge
-    )
-    .fetch_all(db)
-    .await?)
-}
-
 /// The failures of a gauge a rebuild answered.
 pub async fn answered_failures(
     db: &mut SqliteConnection,

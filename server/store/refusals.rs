@@ -8,6 +8,8 @@ const KEYS: &[&str] = &[
     "rebuild-finished",
     "rebuild-kept",
     "rebuild-reason",
+    "rebuild-unproved",
+    "move-unchanged",
     "entry-unchanged",
     "stock-balance",
     "stock-unchanged",
@@ -93,6 +95,25 @@ const UNIQUE: &[(&str, &str, &str)] = &[
 
 /// Named CHECKs, the field to say it beside, and the words.
 const CHECKS: &[(&str, &str, &str)] = &[
+    ("move_from", "", "A rebuild moves from a state that is open"),
+    ("move_to", "", "A rebuild moves to one of its states"),
+    (
+        "move_rework",
+        "rework",
+        "Choose what has to be done again from the list",
+    ),
+    ("move_section", "section", "A gauge has sections 1 to 12"),
+    (
+        "move_after_entry",
+        "",
+        "A move comes after so many bench entries, none at least",
+    ),
+    (
+        "move_after_test",
+        "",
+        "A move comes after so many pressure tests, none at least",
+    ),
+    ("move_reasoned", "reason", "Say why in a few words"),
     ("one_plant", "", "A register holds one plant"),
     (
         "plant_name",

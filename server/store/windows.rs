@@ -38,17 +38,6 @@ pub async fn from(db: &mut SqliteConnection, day: Date) -> Result<Vec<Window>> {
     .await?)
 }
 
-/// Whether a window of an area covers a day.
-pub async fn covers(db: &mut SqliteConnection, area: AreaId, day: Date) -> Result<bool> {
-    Ok(sqlx::query_scalar!(
-        r#"SELECT EXISTS (SELECT 1 FROM shutdown_window WHERE area_id = ?1 AND ends_on >= ?2 AND starts_on <= ?2) AS "covers!: bool""#,
-        area,
-        day
-    )
-    .fetch_one(db)
-    .await?)
-}
-
 /// The windows of an area that end on or after a day, by their first day.
 pub async fn of_area(db: &mut SqliteConnection, area: AreaId, day: Date) -> Result<Vec<Window>> {
     Ok(sqlx::query_as!(

@@ -74,6 +74,36 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "A bench entry is superseded, never deleted",
     ),
     (
+        "bench_entry_own",
+        "INSERT INTO bench_entry (rebuild_id, topic, facts, at, person_id, supersedes) VALUES (2, 'remark', '{}', '2026-03-01T09:00:00.000Z', 1, 1)",
+        "A correction replaces an entry of the same step and rebuild",
+    ),
+    (
+        "rebuild_proved",
+        "UPDATE rebuild SET state = 'returned', ended_on = '2026-03-03' WHERE id = 2",
+        "A gauge is returned after it has passed its pressure test",
+    ),
+    (
+        "rebuild_move_open",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (1, 'on-test', 'at-the-bench', '', 1, 'leak', 'open', NULL, 0, 0)",
+        "A finished rebuild is evidence and is not changed",
+    ),
+    (
+        "rebuild_move_unchanged",
+        "UPDATE rebuild_move SET reason = 'x'",
+        "A step from state to state is never changed",
+    ),
+    (
+        "rebuild_move_kept",
+        "DELETE FROM rebuild_move",
+        "A step from state to state is never deleted",
+    ),
+    (
+        "stock_line_open",
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, rebuild_id) VALUES (1, 'issue', -1, 5, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, 1)",
+        "Nothing is issued to a finished rebuild",
+    ),
+    (
         "stock_line_balance",
         "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'receipt', 1, 8, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, '')",
         "The balance of the lot moved meanwhile",
@@ -182,6 +212,41 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
 
 /// Named CHECKs.
 pub const CHECKS: &[(&str, &str, &str)] = &[
+    (
+        "move_from",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'returned', 'at-the-bench', '', 1, 'x', NULL, NULL, 0, 0)",
+        "A rebuild moves from a state that is open",
+    ),
+    (
+        "move_to",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'planned', 'lost', '', 1, 'x', NULL, NULL, 0, 0)",
+        "A rebuild moves to one of its states",
+    ),
+    (
+        "move_rework",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'on-test', 'at-the-bench', '', 1, 'x', 'paint', NULL, 0, 0)",
+        "Choose what has to be done again from the list",
+    ),
+    (
+        "move_section",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'on-test', 'at-the-bench', '', 1, 'x', 'open', 13, 0, 0)",
+        "A gauge has sections 1 to 12",
+    ),
+    (
+        "move_after_entry",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'planned', 'ready', '', 1, '', NULL, NULL, -1, 0)",
+        "A move comes after so many bench entries, none at least",
+    ),
+    (
+        "move_after_test",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'planned', 'ready', '', 1, '', NULL, NULL, 0, -1)",
+        "A move comes after so many pressure tests, none at least",
+    ),
+    (
+        "move_reasoned",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'on-test', 'at-the-bench', '', 1, ' ', 'open', NULL, 0, 0)",
+        "Say why in a few words",
+    ),
     (
         "need_date",
         "INSERT INTO kit_need (gauge_id, kit_id, on_date, kits) VALUES (1, 1, 'soon', 1)",
@@ -464,12 +529,12 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     ),
     (
         "rebuild_ended",
-        "UPDATE rebuild SET state = 'returned', ended_on = 'soon' WHERE id = 2",
+        "UPDATE rebuild SET state = 'abandoned', abandoned_reason = 'kit late', ended_on = 'soon' WHERE id = 2",
         "Write the day it ended as 2026-12-31",
     ),
     (
         "rebuild_end",
-        "UPDATE rebuild SET state = 'returned' WHERE id = 2",
+        "UPDATE rebuild SET state = 'abandoned', abandoned_reason = 'kit late' WHERE id = 2",
         "A finished rebuild has a last day, an open one has none",
     ),
     (

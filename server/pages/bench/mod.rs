@@ -10,6 +10,7 @@ pub mod kits;
 pub mod list;
 pub mod made_safe;
 pub mod moves;
+pub mod none;
 pub mod remark;
 pub mod sheet;
 pub mod step;

@@ -10,16 +10,15 @@ use sqlx::SqliteConnection;
 use super::job::{self, Job};
 use super::moves::{Abandon, Back, Return};
 use super::step::{Common, Options, Step, sections};
-use super::{assembled, bolting, face, kits, made_safe, remark, stripped, tightened};
+use super::{assembled, bolting, face, kits, made_safe, none, remark, stripped, tightened};
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::Errors;
 use crate::pages::{App, address, show};
 use crate::record::bench::{Entry, Topic};
 use crate::record::course::{Next, Stage};
-use crate::record::gauge::Gauge;
 use crate::record::person::Role;
-use crate::record::rebuild::{Rebuild, RebuildState};
+use crate::record::rebuild::RebuildState;
 use crate::store;
 
 /// The one thing the sheet asks for.
@@ -260,14 +259,6 @@ impl Page {
     }
 }
 
-#[derive(Template)]
-#[template(path = "bench/none.html")]
-struct None_ {
-    chrome: Chrome,
-    gauge: Gauge,
-    last: Option<Rebuild>,
-}
-
 /// The sheet with what comes next.
 pub async fn show(State(app): State<App>, chrome: Chrome, Path(tag): Path<String>) -> Answer {
     let mut db = app.store().read().await?;
@@ -282,13 +273,6 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Path(tag): Path<String
                 Common::default(),
             ))
         }
-        (gauge, None) => {
-            let last = store::rebuilds::of_gauge(&mut db, gauge.id, 1).await?.pop();
-            answer::page(&None_ {
-                chrome,
-                gauge,
-                last,
-            })
-        }
+        (gauge, None) => none::show(&mut db, chrome, gauge).await,
     }
 }

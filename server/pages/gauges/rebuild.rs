@@ -19,7 +19,7 @@ use crate::record::gauge::{Gauge, Isolation, Standing};
 use crate::record::kit::Lot;
 use crate::record::rebuild::{Cause, FailureKind, Rebuild};
 use crate::store;
-use crate::store::rebuilds::Failure;
+use crate::store::in_service::OpenFailure;
 use crate::store::windows::Window;
 
 /// What is typed.
@@ -42,7 +42,7 @@ struct Page {
     errors: Errors,
     open: Option<Rebuild>,
     due: Option<store::due::Row>,
-    failures: Vec<Failure>,
+    failures: Vec<OpenFailure>,
     windows: Vec<Window>,
     lots: Vec<Lot>,
 }
@@ -56,7 +56,7 @@ impl Page {
         errors: Errors,
     ) -> store::Result<Self> {
         let due = store::due::find(db, gauge.id).await?;
-        let failures = store::rebuilds::open_failures(db, gauge.id).await?;
+        let failures = store::in_service::open_failures(db, gauge.id).await?;
         let windows = match gauge.particulars.isolation {
             Isolation::InService => Vec::new(),
             Isolation::ShutdownOnly => {
@@ -107,7 +107,7 @@ impl Page {
 }
 
 /// The cause that the register itself would name.
-fn cause(due: Option<&store::due::Row>, failures: &[Failure]) -> Cause {
+fn cause(due: Option<&store::due::Row>, failures: &[OpenFailure]) -> Cause {
     match failures.first().map(|failure| failure.kind) {
         Some(FailureKind::Leak) => Cause::Leak,
         Some(FailureKind::CrackedGlass) => Cause::CrackedGlass,

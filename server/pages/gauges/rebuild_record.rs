@@ -79,12 +79,15 @@ impl Page {
 pub async fn show(
     State(app): State<App>,
     chrome: Chrome,
-    Path((tag, ordinal)): Path<(String, i64)>,
+    Path((tag, ordinal)): Path<(String, String)>,
 ) -> Answer {
     let mut db = app.store().read().await?;
     let gauge = store::gauges::by_tag(&mut db, &tag)
         .await?
         .ok_or(PageError::NotFound("gauge"))?;
+    let ordinal = ordinal
+        .parse::<i64>()
+        .map_err(|_| PageError::NotFound("rebuild"))?;
     let rebuild = store::rebuilds::by_ordinal(&mut db, gauge.id, ordinal)
         .await?
         .ok_or(PageError::NotFound("rebuild"))?;
