@@ -171,8 +171,8 @@ pub mod world {
             let person = deed.person().expect("a person");
             let now = deed.now();
             let id = sqlx::query(
-                "INSERT INTO pressure_test (number, gauge_id, rebuild_id, tested_on, result, facts, instrument_id, person_id, at)
-                 SELECT 'TW-T-' || (1 + (SELECT count(*) FROM pressure_test)), gauge_id, id, '2026-03-02', ?1, '{}', 1, ?2, ?3
+                "INSERT INTO pressure_test (number, year, ordinal, gauge_id, rebuild_id, tested_on, result, facts, instrument_id, person_id, at)
+                 SELECT 'TW-T-' || (1 + (SELECT count(*) FROM pressure_test)), 2026, 1 + (SELECT count(*) FROM pressure_test), gauge_id, id, '2026-03-02', ?1, '{}', 1, ?2, ?3
                  FROM rebuild WHERE state = 'on-test'",
             )
             .bind(result)

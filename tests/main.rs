@@ -18,6 +18,7 @@ mod instruments;
 mod papers;
 mod people;
 mod plant;
+mod pressure_tests;
 mod reference;
 mod schema;
 mod settings;

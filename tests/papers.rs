@@ -136,7 +136,7 @@ fn gauge() -> GaugeTested {
         order_number: text("FG-88214/3"),
         kind: GaugeType::Reflex,
         sections: 2,
-        glass_length: amount("250", "mm"),
+        glass_length: Some(amount("250", "mm")),
         rating: also("39.0", "bar", "565.6 psi"),
         rating_temperature: Some(also("250", "°C", "482 °F")),
         rating_source: text("nameplate, photographed 11 March 2026"),
@@ -212,7 +212,7 @@ fn part(what: &str, lot: &str) -> PartRenewed {
     PartRenewed {
         what: what.to_owned(),
         place: text("sections 1 and 2"),
-        quantity: 2,
+        quantity: Some(2),
         kit: text("SW-K-250B"),
         lot: text(lot),
     }
@@ -222,7 +222,7 @@ fn face(place: &str, value: &str) -> FaceResult {
     FaceResult {
         place: place.to_owned(),
         measured: "flatness".to_owned(),
-        value: amount(value, "mm"),
+        value: Some(amount(value, "mm")),
         uncertainty: text("0.010 mm (k = 2)"),
         limit: "at most 0.050 mm".to_owned(),
         statement: "within".to_owned(),
@@ -267,7 +267,8 @@ pub fn record() -> CertificateRecord {
             instrument("PG-22", "Pressure gauge, applied pressure", "C-2025-3311"),
             instrument("TW-07", "Torque wrench, cover bolting", "C-2025-2987"),
         ],
-        tightening: Some(Tightening {
+        tightening: vec![Tightening {
+            place: None,
             target: also("43.4", "N·m", "32 ft·lbf"),
             passes: ["6.8", "13.6", "20.3", "27.1", "33.9", "43.4"]
                 .map(str::to_owned)
@@ -276,7 +277,7 @@ pub fn record() -> CertificateRecord {
             lubricant: text("molybdenum paste"),
             wrench: text("TW-07"),
             source: text("nameplate"),
-        }),
+        }],
         parts_renewed: vec![
             part("Glass, reflex, 250 mm", "L-4471"),
             part("Seal gasket, graphite", "L-4398"),
@@ -345,7 +346,7 @@ fn bare() -> CertificateRecord {
             due: None,
             ..instrument("PG-22", "Pressure gauge", "")
         }],
-        tightening: None,
+        tightening: Vec::new(),
         parts_renewed: Vec::new(),
         faces: Vec::new(),
         witnessed_by: None,
@@ -399,7 +400,7 @@ impl Printed {
     }
 }
 
-fn ask(tool: &str, before: &[&str], paper: &Path, after: &[&str]) -> Option<Vec<u8>> {
+pub fn ask(tool: &str, before: &[&str], paper: &Path, after: &[&str]) -> Option<Vec<u8>> {
     match Command::new(tool)
         .args(before)
         .arg(paper)

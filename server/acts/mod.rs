@@ -9,6 +9,7 @@ pub mod instruments;
 pub mod kits;
 pub mod people;
 pub mod plant;
+pub mod pressure_tests;
 pub mod rebuilds;
 pub mod refresh_due;
 pub mod refresh_many;

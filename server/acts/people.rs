@@ -141,14 +141,7 @@ async fn proved(
             latest,
         )
     };
-    if failed >= ATTEMPTS {
-        let free = latest.unwrap_or(now).plus(ATTEMPT_WINDOW);
-        let minutes = ((free.at() - now.at()).whole_seconds() + 59) / 60;
-        return Err(Refusal::not_now(format!(
-            "Too many attempts under this name. Wait {minutes} minutes, or ask the administrator for a new password"
-        ))
-        .into());
-    }
+    not_too_often(failed, latest, now)?;
     let kept = found
         .as_ref()
         .filter(|(person, _)| !person.closed)
@@ -178,6 +171,48 @@ pub async fn sign_again(
         Some(found) if found.id == person.id => Ok(()),
         _ => Err(Refusal::field(field, "This is not your password").into()),
     }
+}
+
+/// Pauses somebody after too many failed attempts.
+fn not_too_often(failed: i64, latest: Option<Moment>, now: Moment) -> Result<()> {
+    if failed < ATTEMPTS {
+        return Ok(());
+    }
+    let free = latest.unwrap_or(now).plus(ATTEMPT_WINDOW);
+    let minutes = ((free.at() - now.at()).whole_seconds() + 59) / 60;
+    Err(Refusal::not_now(format!(
+        "Too many attempts under this name. Wait {minutes} minutes, or ask the administrator for a new password"
+    ))
+    .into())
+}
+
+/// Asks somebody who is signed in for the password again, as a signature under a record.
+///
+/// # Errors
+/// Refuses a wrong password, beside the field `password`, and too many attempts like signing in.
+pub async fn confirm(
+    store: &Store,
+    clock: &Clock,
+    person: &Person,
+    password: String,
+) -> Result<()> {
+    let now = clock.now();
+    let (kept, failed, latest) = {
+        let mut db = store.read().await?;
+        let (failed, latest) =
+            store::sessions::failed_since(&mut db, &person.sign_in, now.plus(-ATTEMPT_WINDOW))
+                .await?;
+        let found = store::people::by_sign_in(&mut db, &person.sign_in).await?;
+        (found.and_then(|(_, hash)| hash), failed, latest)
+    };
+    not_too_often(failed, latest, now)?;
+    if verify_password(password, kept).await? {
+        return Ok(());
+    }
+    let mut tx = store.write().await?;
+    store::sessions::failed(&mut tx, &person.sign_in, now, now.plus(-Duration::days(1))).await?;
+    tx.commit().await.map_err(store::Error::from)?;
+    Err(Refusal::field("password", "This is not your password; nothing was signed").into())
 }
 
 /// Ends a session.

@@ -96,7 +96,9 @@ impl Code {
         }
     }
 
-    fn hold_source(self) -> Source {
+    /// Where the shortest hold comes from.
+    #[must_use]
+    pub fn hold_source(self) -> Source {
         match self {
             Self::CommonPractice | Self::AsmeViiiUg99 => Source::CommonPractice,
             Self::AsmeB313 => Source::published("ASME B31.3, 345.2.2"),

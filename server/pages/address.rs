@@ -155,6 +155,24 @@ pub fn pressure_test(number: impl ToString) -> String {
     format!("{PRESSURE_TESTS}/{}", encoded(number))
 }
 
+/// A page or deed below a pressure test's page.
+pub fn pressure_test_part(number: impl ToString, part: &str) -> String {
+    format!("{}/{part}", pressure_test(number))
+}
+
+/// Where a gauge to be tested is chosen.
+pub const NEW_PRESSURE_TEST: &str = "/pressure-tests/new";
+
+/// The form that records a pressure test of a gauge.
+pub fn record_pressure_test(tag: impl ToString) -> String {
+    format!("{NEW_PRESSURE_TEST}/{}", encoded(tag))
+}
+
+/// A certificate's page.
+pub fn certificate(number: impl ToString) -> String {
+    format!("{PRESSURE_TESTS}/certificates/{}", encoded(number))
+}
+
 /// A certificate's paper.
 pub fn certificate_pdf(number: impl ToString) -> String {
     format!("{PRESSURE_TESTS}/certificates/{}.pdf", encoded(number))

@@ -7,9 +7,9 @@ use axum::body::Bytes;
 use axum::extract::{FromRequest, Request};
 use rust_decimal::Decimal;
 use serde::de::DeserializeOwned;
-use time::Date;
 use time::format_description::BorrowedFormatItem;
 use time::macros::format_description;
+use time::{Date, Time};
 
 use super::answer::PageError;
 use super::chrome::Signed;
@@ -190,6 +190,15 @@ impl Reader {
         self.date(field, text)
     }
 
+    /// A time of the day that has to be there.
+    pub fn needed_time(&mut self, field: &str, text: &str) -> Option<Time> {
+        let found = read_time(text);
+        if found.is_none() {
+            self.errors.add(field, "Write the time as 14:05");
+        }
+        found
+    }
+
     /// A decimal number.
     pub fn decimal(&mut self, field: &'static str, text: &str) -> Option<Decimal> {
         self.take(
@@ -299,6 +308,16 @@ pub fn read_date(text: &str) -> Option<Date> {
         .iter()
         .find_map(|form| Date::parse(text, form).ok())
         .filter(|date| crate::calc::calendar::in_range(*date))
+}
+
+/// Reads a time of the day: hours and minutes, with a colon or a dot between.
+pub fn read_time(text: &str) -> Option<Time> {
+    let (hours, minutes) = text.trim().split_once([':', '.'])?;
+    let plain = |part: &str| part.len() <= 2 && part.bytes().all(|b| b.is_ascii_digit());
+    if !plain(hours) || minutes.len() != 2 || !plain(minutes) {
+        return None;
+    }
+    Time::from_hms(hours.parse().ok()?, minutes.parse().ok()?, 0).ok()
 }
 
 /// A posted form whose key belongs to the session it came from.

@@ -20,8 +20,8 @@ use tower_http::trace::TraceLayer;
 use super::answer::PageError;
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
-    App, assets, bench, board, due, gauges, health, instruments, people, plant, security,
-    storeroom, windows,
+    App, assets, bench, board, due, gauges, health, instruments, people, plant, pressure_tests,
+    security, storeroom, windows,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -60,10 +60,8 @@ const ISSUE: Access = Access::Roles(&[Technician, Storekeeper, Engineer]);
 /// Those who keep the storeroom.
 const STORE: Access = Access::Roles(&[Storekeeper, Engineer]);
 /// Those who test.
-#[expect(dead_code, reason = "used as the parts come in")]
 const TEST: Access = Access::Roles(&[Technician, Inspector, Engineer]);
 /// Those who witness and certify.
-#[expect(dead_code, reason = "used as the parts come in")]
 const CERTIFY: Access = Access::Roles(&[Inspector]);
 /// Those who walk the plant: look-overs and photographs.
 const WALK: Access = Access::Roles(&[Technician, Inspector, Engineer]);
@@ -308,6 +306,36 @@ pub fn table() -> Vec<Route> {
             "/windows/{area}/{starts_on}/move",
             SETTLE,
             windows::edit::change,
+        ),
+        // Pressure tests
+        shows("/pressure-tests", ALL, pressure_tests::list::show),
+        shows("/pressure-tests/new", TEST, pressure_tests::choose::show),
+        shows(
+            "/pressure-tests/new/{tag}",
+            TEST,
+            pressure_tests::record::new,
+        ),
+        does(
+            "/pressure-tests/new/{tag}",
+            TEST,
+            pressure_tests::record::record,
+        ),
+        // The page, or the paper when the number ends in ".pdf"
+        shows(
+            "/pressure-tests/certificates/{number}",
+            ALL,
+            pressure_tests::certificate::show,
+        ),
+        shows("/pressure-tests/{number}", ALL, pressure_tests::show::show),
+        does(
+            "/pressure-tests/{number}/witness",
+            CERTIFY,
+            pressure_tests::show::witness,
+        ),
+        does(
+            "/pressure-tests/{number}/certificate",
+            CERTIFY,
+            pressure_tests::show::certify,
         ),
         // The plant
         shows("/plant", SETTLE, plant::show::show),

@@ -7,9 +7,9 @@ mod next;
 use time::Date;
 
 use super::bench::{BoltingDone, Entry, Facts, Topic};
-use super::face::{FaceOf, FaceSeen};
+use super::face::{FaceOf, FaceSeen, Reading};
 use super::gauge::Kind;
-use super::ids::{EntryId, KitNumber, TestNumber};
+use super::ids::{EntryId, KitNumber, TestId, TestNumber};
 use super::pressure_test::TestResult;
 use super::rebuild::{Move, RebuildState, Rework};
 use super::words::words;
@@ -130,6 +130,22 @@ impl Course {
             speaks_of(c.entry, section)
                 && matches!(&c.entry.facts, Facts::Face(reading) if reading.face == face)
         })
+    }
+
+    /// The entry that counts for a step of a section: the latest that speaks of it.
+    pub fn standing(&self, topic: Topic, section: u8) -> Option<&Entry> {
+        let found = self.latest(topic, section)?.entry.id;
+        self.entry(found)
+    }
+
+    /// The reading that counts for a face, and its entry.
+    pub fn standing_face(&self, section: u8, face: FaceOf) -> Option<(&Entry, &Reading)> {
+        let found = self.face(section, face)?.entry.id;
+        let entry = self.entry(found)?;
+        match &entry.facts {
+            Facts::Face(reading) => Some((entry, reading)),
+            _ => None,
+        }
     }
 
     /// What was recorded before this number does not count any more, because the gauge came back
@@ -282,6 +298,14 @@ impl Course {
             .rev()
             .find(|m| m.to == RebuildState::OnTest)?;
         self.test.as_ref().filter(|test| test.id > went.after_test)
+    }
+
+    /// Whether the gauge came back to the bench after this test, so that the test says nothing of
+    /// what was done since.
+    pub fn taken_back_after(&self, test: TestId) -> bool {
+        self.moves
+            .iter()
+            .any(|m| m.to == RebuildState::AtTheBench && m.after_test >= test.0)
     }
 
     /// Whether the gauge was opened and is not proved again.

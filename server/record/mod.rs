@@ -3,6 +3,7 @@
 
 pub mod audit;
 pub mod bench;
+pub mod certificate;
 pub mod course;
 pub mod face;
 pub mod gauge;

@@ -10,7 +10,7 @@ use sqlx::sqlite::{Sqlite, SqliteArgumentsBuffer, SqliteTypeInfo, SqliteValueRef
 use sqlx::{Decode, Encode, Type};
 use time::format_description::BorrowedFormatItem;
 use time::macros::format_description;
-use time::{Date, Duration, OffsetDateTime, PrimitiveDateTime, UtcOffset};
+use time::{Date, Duration, OffsetDateTime, PrimitiveDateTime, Time, UtcOffset};
 
 const FIXED: &[BorrowedFormatItem<'static>] =
     format_description!("[year]-[month]-[day]T[hour]:[minute]:[second].[subsecond digits:3]Z");
@@ -177,6 +177,26 @@ impl Zone {
         let seconds = self.rules.to_offset(stamp).seconds();
         let offset = UtcOffset::from_whole_seconds(seconds).unwrap_or(UtcOffset::UTC);
         moment.at().to_offset(offset)
+    }
+
+    /// The instant at which the plant's clocks show a date and a time; of the two in an hour that
+    /// comes twice the first, and in an hour that is left out the one as much later.
+    pub fn moment(&self, date: Date, time: Time) -> Option<Moment> {
+        let small = |number: u8| i8::try_from(number).ok();
+        let civil = jiff::civil::DateTime::new(
+            i16::try_from(date.year()).ok()?,
+            small(u8::from(date.month()))?,
+            small(date.day())?,
+            small(time.hour())?,
+            small(time.minute())?,
+            small(time.second())?,
+            0,
+        )
+        .ok()?;
+        let stamp = self.rules.to_timestamp(civil).ok()?;
+        OffsetDateTime::from_unix_timestamp(stamp.as_second())
+            .ok()
+            .map(Moment::new)
     }
 
     /// The plant's civil date at that instant.

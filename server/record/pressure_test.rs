@@ -1,9 +1,16 @@
-//! A pressure test as evidence: what was required, what was read, what came of it, and the
-//! certificate issued from it. The required pressure itself is computed in `calc`.
+//! A pressure test as evidence and the certificate issued from it: their words, rows and numbers.
+//! What a test has to reach is in `asked.rs`, what was read and what came of it in `facts.rs`, the
+//! pressure gauge it relied on in `relied.rs`.
 
-use rust_decimal::Decimal;
-use serde::{Deserialize, Serialize};
+mod asked;
+mod facts;
+mod relied;
+
 use time::Date;
+
+pub use asked::{Asked, Basis, asked};
+pub use facts::{CONFIRMED, Circumstances, Reading, TestFacts};
+pub use relied::Relied;
 
 use super::ids::{
     CertificateId, CertificateNumber, GaugeId, InstrumentId, PersonId, RebuildId, TestId,
@@ -11,9 +18,6 @@ use super::ids::{
 };
 use super::moment::Moment;
 use super::words::words;
-use crate::calc::pressure_test::Code;
-use crate::calc::quantity::{StampedPressure, StampedTemperature, Unit};
-use crate::calc::working::Working;
 
 words! {
     /// What the gauge is filled with for the test.
@@ -41,102 +45,12 @@ words! {
     }
 }
 
-/// One reading during the hold.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Reading {
-    /// Minutes since the hold began.
-    pub minute: u32,
-    /// Pressure read.
-    pub pressure: StampedPressure,
-    /// Temperature read, where it was.
-    pub temperature: Option<StampedTemperature>,
-}
-
-/// What a test rests on.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct TestFacts {
-    /// The code of reference.
-    pub code: Code,
-    /// The gauge's rating the test was taken from.
-    pub rating: StampedPressure,
-    /// Ratio of allowable stresses, where the code asks for it.
-    pub stress_ratio: Option<Decimal>,
-    /// The required test pressure.
-    pub required: StampedPressure,
-    /// The shortest hold, minutes.
-    pub hold_required: u32,
-    /// What the gauge was filled with.
-    pub medium: Medium,
-    /// Readings by time, the first at the start of the hold.
-    pub readings: Vec<Reading>,
-    /// What was seen.
-    pub leak: LeakSeen,
-    /// Anything else, such as where it leaked.
-    pub note: String,
-    /// The working of the required pressure.
-    pub working: Working,
-}
-
-impl TestFacts {
-    /// How long the hold lasted: from the first to the last reading.
-    pub fn held(&self) -> u32 {
-        match (self.readings.first(), self.readings.last()) {
-            (Some(first), Some(last)) => last.minute.saturating_sub(first.minute),
-            _ => 0,
-        }
+words! {
+    /// What a test still waits for.
+    Waiting, "what the test waits for" {
+        Witness: "witness", "a witness";
+        Certificate: "certificate", "a certificate";
     }
-
-    /// Judges the test: any visible leak fails, and so does a reading under the required pressure.
-    /// Fails with the reason in words.
-    pub fn verdict(&self) -> (TestResult, String) {
-        if self.leak != LeakSeen::None {
-            return (
-                TestResult::Failed,
-                format!(
-                    "{} was seen; any visible leak fails the test",
-                    capital(self.leak.shown())
-                ),
-            );
-        }
-        let low = self
-            .readings
-            .iter()
-            .find(|reading| below(reading.pressure, self.required));
-        match low {
-            Some(reading) => (
-                TestResult::Failed,
-                format!(
-                    "{} at minute {} is below the required {}",
-                    reading.pressure, reading.minute, self.required
-                ),
-            ),
-            None => (
-                TestResult::Passed,
-                format!(
-                    "no visible leak, and never below the required {} for {} minutes",
-                    self.required,
-                    self.held()
-                ),
-            ),
-        }
-    }
-}
-
-/// Whether one pressure is below another, compared as decimals where the unit is the same so that
-/// a reading exactly at the limit is not lost to rounding.
-fn below(a: StampedPressure, b: StampedPressure) -> bool {
-    if a.unit == b.unit {
-        a.value < b.value
-    } else {
-        a.unit.to_si(a.number()) < b.unit.to_si(b.number()) * (1.0 - 1e-9)
-    }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| {
-        first.to_uppercase().collect::<String>() + chars.as_str()
-    })
 }
 
 /// A test as it stands in the register.
@@ -187,4 +101,29 @@ pub struct Certificate {
     pub record: String,
     /// SHA-256 of the record.
     pub sha256: String,
+}
+
+/// The number of a test or certificate: the plant's prefix, the letter, the year, the place in it.
+fn number_text(prefix: &str, letter: char, year: i32, ordinal: i64) -> String {
+    format!("{prefix}-{letter}-{year}-{ordinal:04}")
+}
+
+/// The number of the test at this place in the year.
+///
+/// # Errors
+/// The plant's prefix holds characters a number may not have.
+pub fn test_number(prefix: &str, year: i32, ordinal: i64) -> Result<TestNumber, String> {
+    number_text(prefix, 'T', year, ordinal).parse()
+}
+
+/// The number of the certificate at this place in the year.
+///
+/// # Errors
+/// The plant's prefix holds characters a number may not have.
+pub fn certificate_number(
+    prefix: &str,
+    year: i32,
+    ordinal: i64,
+) -> Result<CertificateNumber, String> {
+    number_text(prefix, 'C', year, ordinal).parse()
 }

@@ -374,7 +374,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
 }
 
 /// Turns what a person typed into a search: every word must begin a word of the gauge.
-fn match_words(typed: &str) -> String {
+pub(super) fn match_words(typed: &str) -> String {
     typed
         .split_whitespace()
         .map(|word| format!("\"{}\"*", word.replace('"', "")))

@@ -14,6 +14,7 @@ mod open;
 pub mod people;
 pub mod photos;
 pub mod plant;
+pub mod pressure_tests;
 pub mod rebuilds;
 mod refusals;
 pub mod sessions;

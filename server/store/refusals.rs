@@ -429,6 +429,11 @@ const CHECKS: &[(&str, &str, &str)] = &[
         "A certificate carries the mark of its record",
     ),
     (
+        "waiting_what",
+        "",
+        "A test waits for a witness or for a certificate",
+    ),
+    (
         "use_of",
         "",
         "An instrument is used for a rebuild or a test",

@@ -22,12 +22,12 @@ INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id,
   (1, 'issue', -4, 5, '2025-03-10T08:00:00.000Z', '2025-03-10', 1, 1),
   (1, 'return', 1, 6, '2025-03-10T15:00:00.000Z', '2025-03-10', 1, 1);
 INSERT INTO instrument_use (instrument_id, rebuild_id, used_on) VALUES (1, 1, '2025-03-10');
-INSERT INTO pressure_test (number, gauge_id, rebuild_id, tested_on, result, facts, instrument_id, person_id, at)
-  VALUES ('TW-T-1', 1, 1, '2025-03-11', 'passed', '{}', 2, 1, '2025-03-11T10:00:00.000Z');
+INSERT INTO pressure_test (number, year, ordinal, gauge_id, rebuild_id, tested_on, result, facts, instrument_id, person_id, at)
+  VALUES ('TW-T-1', 2025, 1, 1, 1, '2025-03-11', 'passed', '{}', 2, 1, '2025-03-11T10:00:00.000Z');
 INSERT INTO instrument_use (instrument_id, test_id, used_on) VALUES (2, 1, '2025-03-11');
 INSERT INTO witnessing (test_id, person_id, at) VALUES (1, 3, '2025-03-11T10:30:00.000Z');
-INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256)
-  VALUES ('TW-C-1', 1, 3, '2025-03-11T11:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000');
+INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256)
+  VALUES ('TW-C-1', 2025, 1, 1, 3, '2025-03-11T11:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000');
 UPDATE rebuild SET state = 'returned', ended_on = '2025-03-12', ended_at = '2025-03-12T09:00:00.000Z', ended_by = 4 WHERE id = 1;
 INSERT INTO failure (gauge_id, seen_on, kind, note, person_id, at, rebuild_id)
   VALUES (1, '2025-02-27', 'leak', 'drips', 1, '2025-02-27T16:00:00.000Z', 1);

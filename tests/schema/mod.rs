@@ -32,11 +32,12 @@ INSERT INTO bench_entry (rebuild_id, topic, facts, at, person_id, supersedes) VA
 INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, after_entry, after_test) VALUES
   (2, 'planned', 'at-the-bench', '2026-03-01T07:00:00.000Z', 1, 0, 0);
 INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id) VALUES (1, 'receipt', 6, 6, '2025-01-10T08:00:00.000Z', '2025-01-10', 2);
-INSERT INTO pressure_test (number, gauge_id, rebuild_id, tested_on, result, facts, instrument_id, person_id, at) VALUES
-  ('T-1', 1, 1, '2025-03-02', 'passed', '{}', 1, 1, '2025-03-02T08:00:00.000Z'),
-  ('T-2', 2, 2, '2026-03-02', 'failed', '{}', 1, 1, '2026-03-02T08:00:00.000Z');
-INSERT INTO witnessing (test_id, person_id, at) VALUES (1, 3, '2025-03-02T09:00:00.000Z');
-INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256) VALUES ('C-1', 1, 3, '2025-03-02T10:00:00.000Z', '{}',
+INSERT INTO pressure_test (number, year, ordinal, gauge_id, rebuild_id, tested_on, result, facts, instrument_id, person_id, at) VALUES
+  ('T-1', 2025, 1, 1, 1, '2025-03-02', 'passed', '{}', 1, 1, '2025-03-02T08:00:00.000Z'),
+  ('T-2', 2026, 1, 2, 2, '2026-03-02', 'failed', '{}', 1, 1, '2026-03-02T08:00:00.000Z'),
+  ('T-3', 2026, 2, 1, NULL, '2026-03-02', 'passed', '{}', 1, 1, '2026-03-02T09:00:00.000Z');
+INSERT INTO witnessing (test_id, person_id, at) VALUES (1, 3, '2025-03-02T09:00:00.000Z'), (3, 3, '2026-03-02T09:30:00.000Z');
+INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-1', 2025, 1, 1, 3, '2025-03-02T10:00:00.000Z', '{}',
   '0000000000000000000000000000000000000000000000000000000000000000');
 INSERT INTO instrument_use (instrument_id, rebuild_id, used_on) VALUES (1, 1, '2025-03-01');
 UPDATE rebuild SET state = 'returned', ended_on = '2025-03-03', ended_at = '2025-03-03T08:00:00.000Z', ended_by = 4 WHERE id = 1;

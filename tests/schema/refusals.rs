@@ -179,6 +179,46 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "An issued certificate is never deleted",
     ),
     (
+        "pressure_test_in_turn",
+        "INSERT INTO pressure_test (number, year, ordinal, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-5', 2026, 4, 1, '2026-03-02', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "Pressure tests are numbered one after the other",
+    ),
+    (
+        "pressure_test_once",
+        "INSERT OR REPLACE INTO pressure_test (number, year, ordinal, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-1', 2026, 3, 1, '2026-03-02', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "This test number was given meanwhile; try again",
+    ),
+    (
+        "certificate_in_turn",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-3', 2026, 2, 3, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "Certificates are numbered one after the other",
+    ),
+    (
+        "certificate_once",
+        "INSERT OR REPLACE INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-1', 2026, 1, 3, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "This certificate number was given meanwhile; try again",
+    ),
+    (
+        "certificate_of_test_once",
+        "INSERT OR REPLACE INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2026, 1, 1, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "A certificate was issued from this test already",
+    ),
+    (
+        "certificate_of_a_proof",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2026, 1, 2, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "Only a test that was passed and witnessed is certified",
+    ),
+    (
+        "witnessing_once",
+        "INSERT OR REPLACE INTO witnessing (test_id, person_id, at) VALUES (1, 4, '2026-03-02T10:00:00.000Z')",
+        "This test was witnessed already",
+    ),
+    (
+        "witnessing_by_another",
+        "INSERT INTO witnessing (test_id, person_id, at) VALUES (2, 1, '2026-03-02T10:00:00.000Z')",
+        "The witness is another person than the tester",
+    ),
+    (
         "instrument_use_unchanged",
         "UPDATE instrument_use SET used_on = '2026-03-02'",
         "The use of an instrument is never changed",
@@ -619,38 +659,43 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     ),
     (
         "test_number",
-        "INSERT INTO pressure_test (number, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('', 1, '2026-03-02', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "INSERT INTO pressure_test (number, year, ordinal, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('', 2026, 3, 1, '2026-03-02', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
         "A test number has 1 to 40 characters",
     ),
     (
         "test_on",
-        "INSERT INTO pressure_test (number, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-3', 1, 'today', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "INSERT INTO pressure_test (number, year, ordinal, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-4', 2026, 3, 1, 'today', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
         "Write the day of the test as 2026-12-31",
     ),
     (
         "test_result",
-        "INSERT INTO pressure_test (number, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-3', 1, '2026-03-02', 'nearly', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "INSERT INTO pressure_test (number, year, ordinal, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-4', 2026, 3, 1, '2026-03-02', 'nearly', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
         "A test is passed or failed",
     ),
     (
         "test_facts",
-        "INSERT INTO pressure_test (number, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-3', 1, '2026-03-02', 'passed', 'none', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "INSERT INTO pressure_test (number, year, ordinal, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-4', 2026, 3, 1, '2026-03-02', 'passed', 'none', 1, 1, '2026-03-02T08:00:00.000Z')",
         "A pressure test could not be kept as it was",
     ),
     (
         "certificate_number",
-        "INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256) VALUES ('', 2, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('', 2026, 1, 3, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
         "A certificate number has 1 to 40 characters",
     ),
     (
         "certificate_record",
-        "INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2, 3, '2026-03-02T10:00:00.000Z', 'none', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2026, 1, 3, 3, '2026-03-02T10:00:00.000Z', 'none', '0000000000000000000000000000000000000000000000000000000000000000')",
         "A certificate could not be kept as it was",
     ),
     (
         "certificate_hash",
-        "INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2, 3, '2026-03-02T10:00:00.000Z', '{}', '00')",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2026, 1, 3, 3, '2026-03-02T10:00:00.000Z', '{}', '00')",
         "A certificate carries the mark of its record",
+    ),
+    (
+        "waiting_what",
+        "UPDATE test_waiting SET what = 'rain'",
+        "A test waits for a witness or for a certificate",
     ),
     (
         "use_of",
@@ -753,17 +798,27 @@ pub const UNIQUE: &[(&str, &str, &str)] = &[
     ),
     (
         "test_number_unique",
-        "INSERT INTO pressure_test (number, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-1', 1, '2026-03-02', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "INSERT INTO pressure_test (number, year, ordinal, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-1', 2026, 3, 1, '2026-03-02', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
         "This test number was given meanwhile; try again",
     ),
     (
         "certificate_number_unique",
-        "INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256) VALUES ('C-1', 2, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-1', 2026, 1, 3, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
         "This certificate number was given meanwhile; try again",
     ),
     (
         "certificate_test_unique",
-        "INSERT INTO certificate (number, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 1, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2026, 1, 1, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
         "A certificate was issued from this test already",
+    ),
+    (
+        "pressure_test_in_year",
+        "INSERT INTO pressure_test (number, year, ordinal, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-4', 2026, 2, 1, '2026-03-02', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
+        "Pressure tests are numbered one after the other",
+    ),
+    (
+        "certificate_in_year",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2025, 1, 3, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
+        "Certificates are numbered one after the other",
     ),
 ];

@@ -1,0 +1,217 @@
+//! Deeds around a pressure test: recording it, witnessing it, and (in `certify.rs`) issuing the
+//! certificate. What a test has to reach and what came of it is decided in `record`.
+
+mod certify;
+
+use serde_json::json;
+
+use super::{Deed, Result};
+use crate::calc::quantity::StampedPressure;
+use crate::record::gauge::{Gauge, Standing};
+use crate::record::person::Role;
+use crate::record::plant::Plant;
+use crate::record::pressure_test::{
+    self, Asked, Basis, CONFIRMED, Circumstances, LeakSeen, Medium, PressureTest, Reading, Relied,
+    TestFacts, asked,
+};
+use crate::record::rebuild::{Rebuild, RebuildState};
+use crate::record::{GaugeId, InstrumentNumber, Moment, Refusal, TestNumber};
+use crate::store::{self, pressure_tests::NewTest};
+
+pub use certify::certify;
+
+/// A test as it was carried out.
+#[derive(Debug, Clone)]
+pub struct Done {
+    /// The gauge tested.
+    pub gauge: GaugeId,
+    /// What was chosen for the required pressure.
+    pub basis: Basis,
+    /// The required pressure the tester was shown before the test, if a page showed it.
+    pub shown: Option<StampedPressure>,
+    /// The pressure gauge read.
+    pub instrument: InstrumentNumber,
+    /// When the hold began.
+    pub began: Moment,
+    /// What the gauge was filled with.
+    pub medium: Medium,
+    /// Readings by time, the first at the start of the hold.
+    pub readings: Vec<Reading>,
+    /// What was seen during the hold.
+    pub leak: LeakSeen,
+    /// Where and under what circumstances.
+    pub circumstances: Circumstances,
+    /// Anything else; where it leaked, if it did.
+    pub note: String,
+}
+
+/// Records a pressure test with its verdict. It belongs to the gauge's rebuild if one is on test.
+///
+/// # Errors
+/// Refuses a hold that was too short without a leak, readings that cannot be, a pressure gauge that
+/// was out of calibration on the day or does not suit, a test that is still to end, a gauge that is
+/// open at the bench, and a required pressure that changed since it was shown.
+pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
+    let Some(gauge) = store::gauges::by_id(deed.db(), done.gauge).await? else {
+        return Err(Refusal::Missing("gauge").into());
+    };
+    let rebuild = store::rebuilds::open_of(deed.db(), gauge.id).await?;
+    may_be_tested(&gauge, rebuild.as_ref())?;
+    let rebuild = rebuild.filter(|r| r.state == RebuildState::OnTest);
+    let plant = settled(deed).await?;
+    let asked = asked(&plant, &gauge.particulars, &done.basis)
+        .map_err(|fault| Refusal::Fields(vec![fault]))?;
+    if let Some(shown) = done.shown.filter(|shown| *shown != asked.required) {
+        return Err(Refusal::not_now(format!(
+            "The required pressure changed since this page was opened: it was {shown} and is {} now. Nothing was recorded",
+            asked.required
+        ))
+        .into());
+    }
+    let day = deed.zone().date(done.began);
+    if let Some(rebuild) = &rebuild
+        && let Some(started) = rebuild.started_at
+        && day < deed.zone().date(started)
+    {
+        let words = "This day lies before the gauge came to the bench, so the test proves nothing of this rebuild";
+        return Err(Refusal::field("began_on", words).into());
+    }
+    let instrument =
+        store::pressure_tests::instrument_on(deed.db(), done.instrument.as_str(), day).await?;
+    let Some(instrument) = instrument else {
+        return Err(Refusal::field("instrument", "Choose the pressure gauge from the list").into());
+    };
+    let relied = Relied::on(&instrument, day, asked.required)
+        .map_err(|why| Refusal::field("instrument", why))?;
+    let facts = facts(deed, done, asked, relied);
+    let faults = facts.faults();
+    if !faults.is_empty() {
+        return Err(Refusal::Fields(faults).into());
+    }
+    if facts.ended() > deed.now() {
+        let words = "By this time the hold would not be over yet; check day and time";
+        return Err(Refusal::field("began_at", words).into());
+    }
+    let (result, why) = facts.verdict();
+    let year = deed.today().year();
+    let ordinal = store::pressure_tests::count_in(deed.db(), year).await? + 1;
+    let number =
+        pressure_test::test_number(&plant.number_prefix, year, ordinal).map_err(Refusal::NotNow)?;
+    let new = NewTest {
+        number: (&number, year, ordinal),
+        gauge: gauge.id,
+        rebuild: rebuild.as_ref().map(|r| r.id),
+        tested_on: day,
+        result,
+        facts: &facts,
+        instrument: instrument.id,
+    };
+    let (person, now) = (deed.person()?, deed.now());
+    let id = store::pressure_tests::add(deed.db(), &new, person, now).await?;
+    let used =
+        store::instruments::note_use(deed.db(), instrument.id, new.rebuild, Some(id), day).await?;
+    deed.record(
+        "tested",
+        &subject(&number),
+        Some(gauge.id),
+        json!({
+            "gauge": gauge.particulars.tag, "result": result, "why": why,
+            "required": facts.required.to_string(), "instrument": facts.instrument.number,
+        }),
+        &[("pressure_test", id.0), ("instrument_use", used)],
+    )
+    .await?;
+    Ok(number)
+}
+
+/// Whether a gauge may be tested as it stands.
+///
+/// # Errors
+/// Says why not.
+pub fn may_be_tested(gauge: &Gauge, open: Option<&Rebuild>) -> std::result::Result<(), Refusal> {
+    let tag = &gauge.particulars.tag;
+    if gauge.standing == Standing::Retired {
+        return Err(Refusal::not_now(format!(
+            "{tag} is retired; bring it back before it is tested"
+        )));
+    }
+    if open.is_some_and(|rebuild| rebuild.state == RebuildState::AtTheBench) {
+        return Err(Refusal::not_now(format!(
+            "{tag} is at the bench and not yet on test; finish the bench sheet first"
+        )));
+    }
+    Ok(())
+}
+
+fn facts(deed: &Deed, done: &Done, asked: Asked, relied: Relied) -> TestFacts {
+    let mut readings = done.readings.clone();
+    readings.sort_by_key(|reading| reading.minute);
+    TestFacts {
+        code: asked.code,
+        basis: asked.basis,
+        rating: asked.rating,
+        required: asked.required,
+        hold_required: asked.hold_minutes,
+        working: asked.working,
+        instrument: relied,
+        tester_role: deed.who().role,
+        began: done.began,
+        medium: done.medium,
+        confirmed: CONFIRMED.to_owned(),
+        readings,
+        leak: done.leak,
+        circumstances: done.circumstances.clone(),
+        note: done.note.trim().to_owned(),
+    }
+}
+
+/// Notes that an inspector saw the test.
+///
+/// # Errors
+/// Refuses the tester themself, anybody but an inspector, and a second witness.
+pub async fn witness(deed: &mut Deed, number: &str) -> Result<()> {
+    let test = found(deed, number).await?;
+    let person = inspector(deed, "A test is witnessed by an inspector")?;
+    if test.person_id == person {
+        let words = "You made this test yourself; the witness is another person than the tester";
+        return Err(Refusal::not_now(words).into());
+    }
+    if let Some((name, _)) = &test.witness {
+        return Err(Refusal::not_now(format!("{name} witnessed this test already")).into());
+    }
+    let now = deed.now();
+    store::pressure_tests::add_witness(deed.db(), test.id, person, now).await?;
+    deed.record(
+        "witnessed",
+        &subject(&test.number),
+        Some(test.gauge_id),
+        json!({ "result": test.result }),
+        &[("witnessing", test.id.0)],
+    )
+    .await
+}
+
+/// How a test is named in the audit chain.
+pub fn subject(number: &TestNumber) -> String {
+    format!("pressure test {number}")
+}
+
+async fn found(deed: &mut Deed, number: &str) -> Result<PressureTest> {
+    store::pressure_tests::by_number(deed.db(), number)
+        .await?
+        .ok_or_else(|| Refusal::Missing("pressure test").into())
+}
+
+async fn settled(deed: &mut Deed) -> Result<Plant> {
+    store::plant::find(deed.db())
+        .await?
+        .ok_or_else(|| Refusal::not_now("The plant has no name and no procedures yet").into())
+}
+
+fn inspector(deed: &Deed, words: &str) -> Result<crate::record::PersonId> {
+    if deed.who().role == Some(Role::Inspector) {
+        deed.person()
+    } else {
+        Err(Refusal::not_now(words).into())
+    }
+}

@@ -1,0 +1,8 @@
+//! Pressure tests and certificates: the list with what waits for a signature, choosing a gauge,
+//! recording a test, one test with its witness, and the certificate as page and paper.
+
+pub mod certificate;
+pub mod choose;
+pub mod list;
+pub mod record;
+pub mod show;

@@ -1,0 +1,362 @@
+//! Fills the certificate's record from the facts of a test and of the rebuild it proves.
+//! Nothing is asked of the database here, and nothing is decided that was not recorded.
+
+use rust_decimal::Decimal;
+use time::OffsetDateTime;
+
+use super::bench;
+use super::{
+    Amount, CAUTIONS, CertificateRecord, GaugeTested, GaugeType, InstrumentUsed, Party, Reading,
+    Requirement, SCOPE, Signature, TestDone, TestResult,
+};
+use crate::calc::pressure_test::Code;
+use crate::calc::quantity::{
+    PressureUnit, StampedPressure, StampedTemperature, TemperatureUnit, TorqueUnit, Unit,
+};
+use crate::record::course::Course;
+use crate::record::gauge::{Gauge, Kind};
+use crate::record::instrument::Instrument;
+use crate::record::moment::Zone;
+use crate::record::person::Role;
+use crate::record::plant::Plant;
+use crate::record::pressure_test::{self, PressureTest};
+use crate::record::rebuild::Rebuild;
+use crate::record::{CertificateNumber, KitNumber, LotNumber, Moment};
+
+/// What a passed test is taken to show, and what is left out of the judgement.
+const DECISION_RULE: &str = "passed when no leak is visible over the whole hold and no reading lies \
+    below the required pressure; readings are taken as they stand, without a band for their \
+    uncertainty";
+
+/// Kits of one lot that went into the rebuild.
+#[derive(Debug, Clone)]
+pub struct Taken {
+    /// What the kit is.
+    pub name: String,
+    /// The kit's number.
+    pub kit: KitNumber,
+    /// The lot.
+    pub lot: LotNumber,
+    /// How many.
+    pub quantity: u32,
+}
+
+/// An instrument the bench work relied on, with the calibration that counted on that day.
+#[derive(Debug, Clone)]
+pub struct Used {
+    /// The instrument.
+    pub instrument: Instrument,
+    /// What it was used for.
+    pub used_for: &'static str,
+}
+
+/// Everything a certificate is made from.
+#[derive(Debug)]
+pub struct Grounds {
+    /// The certificate's number.
+    pub number: CertificateNumber,
+    /// The plant.
+    pub plant: Plant,
+    /// The gauge as the register knows it on the day of issue.
+    pub gauge: Gauge,
+    /// The test.
+    pub test: PressureTest,
+    /// The rebuild it proves, if it belongs to one.
+    pub rebuild: Option<Rebuild>,
+    /// What was recorded at the bench in that rebuild.
+    pub course: Option<Course>,
+    /// What that rebuild took from the storeroom.
+    pub taken: Vec<Taken>,
+    /// What the bench work relied on.
+    pub used: Vec<Used>,
+    /// Who issues, and in which role.
+    pub issuer: (String, Role),
+    /// When.
+    pub issued_at: Moment,
+    /// Where the certificate can be compared with the register.
+    pub check_at: Option<String>,
+}
+
+/// The record of the certificate.
+pub fn compose(grounds: &Grounds) -> CertificateRecord {
+    let Grounds { plant, test, .. } = grounds;
+    let zone = &plant.zone;
+    let course = grounds.course.as_ref();
+    let (tightening, mut deviations) =
+        course.map_or_else(Default::default, |c| bench::tightening(c, &grounds.gauge));
+    deviations.extend(test.facts.remarks());
+    if !test.facts.note.trim().is_empty() {
+        deviations.push(format!("The tester noted: {}", test.facts.note.trim()));
+    }
+    CertificateRecord {
+        number: grounds.number.to_string(),
+        revision: 0,
+        supersedes: None,
+        title: "Pressure test certificate".to_owned(),
+        issuer: Party {
+            name: plant.name.clone(),
+            address: lines(&plant.address),
+        },
+        owner: Party {
+            name: present(&plant.owner).unwrap_or_else(|| plant.name.clone()),
+            address: Vec::new(),
+        },
+        gauge: item(grounds),
+        requirement: requirement(test),
+        test: done(test, zone),
+        result: TestResult::NoVisibleLeak,
+        decision_rule: DECISION_RULE.to_owned(),
+        deviations,
+        instruments: instruments(grounds),
+        tightening,
+        parts_renewed: bench::parts(course, &grounds.taken),
+        faces: course.map_or_else(Vec::new, bench::faces),
+        tested_by: Signature {
+            name: test.person.clone(),
+            role: test
+                .facts
+                .tester_role
+                .map_or_else(|| "tester".to_owned(), |r| r.to_string()),
+            firm: None,
+            at: at(zone, test.at),
+            how: Some(format!("recorded in the register as {}", test.number)),
+        },
+        witnessed_by: test
+            .witness
+            .as_ref()
+            .map(|(name, when)| signature(name, Role::Inspector, at(zone, *when))),
+        issued_by: signature(
+            &grounds.issuer.0,
+            grounds.issuer.1,
+            at(zone, grounds.issued_at),
+        ),
+        scope: SCOPE.to_owned(),
+        cautions: CAUTIONS.map(str::to_owned).to_vec(),
+        check_at: grounds.check_at.clone(),
+    }
+}
+
+fn signature(name: &str, role: Role, at: OffsetDateTime) -> Signature {
+    Signature {
+        name: name.to_owned(),
+        role: role.to_string(),
+        firm: None,
+        at,
+        how: Some("signed in the register".to_owned()),
+    }
+}
+
+/// An instant by the plant's clocks, to the second as papers print it.
+fn at(zone: &Zone, moment: Moment) -> OffsetDateTime {
+    let local = zone.local(moment);
+    local.replace_nanosecond(0).unwrap_or(local)
+}
+
+fn present(text: &str) -> Option<String> {
+    let text = text.trim();
+    (!text.is_empty()).then(|| text.to_owned())
+}
+
+fn lines(address: &str) -> Vec<String> {
+    address.split(['\n', ',']).filter_map(present).collect()
+}
+
+/// A pressure with the same in the other usual unit.
+pub(super) fn pressure(value: StampedPressure) -> Amount {
+    let other = match value.unit {
+        PressureUnit::Psi | PressureUnit::KgfPerCm2 => PressureUnit::Bar,
+        PressureUnit::Bar | PressureUnit::KiloPascal | PressureUnit::MegaPascal => {
+            PressureUnit::Psi
+        }
+    };
+    Amount::stamped(value, other)
+}
+
+/// A torque with the same in the other usual unit.
+pub(super) fn torque_also(unit: TorqueUnit) -> TorqueUnit {
+    match unit {
+        TorqueUnit::FootPound | TorqueUnit::InchPound | TorqueUnit::KgfMetre => {
+            TorqueUnit::NewtonMetre
+        }
+        TorqueUnit::NewtonMetre => TorqueUnit::FootPound,
+    }
+}
+
+fn temperature(value: StampedTemperature) -> Amount {
+    let other = match value.unit {
+        TemperatureUnit::Fahrenheit | TemperatureUnit::Kelvin => TemperatureUnit::Celsius,
+        TemperatureUnit::Celsius => TemperatureUnit::Fahrenheit,
+    };
+    Amount::stamped(value, other)
+}
+
+fn item(grounds: &Grounds) -> GaugeTested {
+    let p = &grounds.gauge.particulars;
+    let facts = &grounds.test.facts;
+    let vessel = [&p.vessel, &p.service]
+        .into_iter()
+        .filter_map(|t| present(t));
+    let materials: Vec<String> = [
+        ("body", &p.body_material),
+        ("gaskets", &p.gasket_material),
+        ("glass", &p.glass_type),
+    ]
+    .into_iter()
+    .filter_map(|(of, text)| present(text).map(|text| format!("{of} {text}")))
+    .collect();
+    GaugeTested {
+        tag: p.tag.to_string(),
+        vessel: vessel.collect::<Vec<_>>().join(", "),
+        area: grounds.gauge.area.clone(),
+        maker: present(&p.maker),
+        order_number: present(&p.order_number),
+        kind: match p.kind {
+            Kind::Reflex => GaugeType::Reflex,
+            Kind::Transparent => GaugeType::Transparent,
+        },
+        sections: u32::from(p.sections),
+        glass_length: p
+            .glass_length_mm
+            .map(|mm| Amount::new(mm.to_string(), "mm")),
+        rating: pressure(p.rating.unwrap_or(facts.rating)),
+        rating_temperature: p.rating_temperature.map(temperature),
+        rating_source: Some(match facts.basis.temperature {
+            None => "nameplate".to_owned(),
+            Some(t) => format!(
+                "nameplate; for the test {} at {t}, from its pressure-temperature points",
+                facts.rating
+            ),
+        }),
+        materials: present(&materials.join("; ")),
+        condition: Some(match &grounds.rebuild {
+            Some(rebuild) => format!(
+                "stripped and rebuilt (rebuild {} of this gauge)",
+                rebuild.ordinal
+            ),
+            None => "as found, tested without a rebuild".to_owned(),
+        }),
+    }
+}
+
+fn requirement(test: &PressureTest) -> Requirement {
+    let facts = &test.facts;
+    Requirement {
+        code: match facts.code {
+            Code::CommonPractice => {
+                format!("{} times the rating, common practice", facts.code.factor())
+            }
+            other => other.name().to_owned(),
+        },
+        procedure: present(&facts.circumstances.procedure),
+        pressure: pressure(facts.required),
+        working: facts.working.clone(),
+        hold_seconds: facts.hold_required * 60,
+    }
+}
+
+fn done(test: &PressureTest, zone: &Zone) -> TestDone {
+    let facts = &test.facts;
+    let first = facts.readings.first();
+    let last = facts.readings.last();
+    let unit = first.map_or(facts.required.unit, |r| r.pressure.unit);
+    let degrees = facts
+        .readings
+        .iter()
+        .find_map(|r| r.temperature)
+        .map_or(TemperatureUnit::Celsius, |t| t.unit);
+    let began = at(zone, facts.began);
+    TestDone {
+        place: present(&facts.circumstances.place),
+        method: format!("hydrostatic; {}", facts.confirmed),
+        medium: facts.medium.to_string(),
+        chloride: facts
+            .circumstances
+            .chloride
+            .map(|c| Amount::new(c.to_string(), "mg/L")),
+        applied: pressure(facts.lowest().unwrap_or(facts.required)),
+        measured_at: present(&facts.circumstances.read_at),
+        head: None,
+        water_start: first.and_then(|r| r.temperature).map(temperature),
+        water_end: last.and_then(|r| r.temperature).map(temperature),
+        metal: facts.circumstances.metal.map(temperature),
+        started: began,
+        ended: at(zone, facts.ended()),
+        held_seconds: facts.held() * 60,
+        pressure_unit: unit.symbol().to_owned(),
+        temperature_unit: degrees.symbol().to_owned(),
+        readings: facts
+            .readings
+            .iter()
+            .map(|r| Reading {
+                at: began + time::Duration::minutes(i64::from(r.minute)),
+                pressure: r.pressure.value,
+                temperature: r.temperature.map(|t| t.value),
+            })
+            .collect(),
+        pressure_change: change(first, last),
+        pressure_change_working: None,
+    }
+}
+
+/// By how much pressure and temperature moved over the hold, where both ends are in one unit.
+fn change(
+    first: Option<&pressure_test::Reading>,
+    last: Option<&pressure_test::Reading>,
+) -> Option<String> {
+    let (first, last) = (first?, last?);
+    if first.pressure.unit != last.pressure.unit {
+        return None;
+    }
+    let moved = signed(last.pressure.value - first.pressure.value);
+    let words = format!("{moved} {}", last.pressure.unit);
+    Some(match (first.temperature, last.temperature) {
+        (Some(a), Some(b)) if a.unit == b.unit => {
+            format!(
+                "{words}, while the temperature moved by {} {}",
+                signed(b.value - a.value),
+                b.unit
+            )
+        }
+        _ => words,
+    })
+}
+
+fn signed(value: Decimal) -> String {
+    let size = value.abs().normalize();
+    match value.cmp(&Decimal::ZERO) {
+        std::cmp::Ordering::Less => format!("\u{2212}{size}"),
+        std::cmp::Ordering::Equal => "0".to_owned(),
+        std::cmp::Ordering::Greater => format!("+{size}"),
+    }
+}
+
+fn instruments(grounds: &Grounds) -> Vec<InstrumentUsed> {
+    let relied = &grounds.test.facts.instrument;
+    let resolution = |step: Option<Decimal>, unit: &str| {
+        step.map(|step| format!("read to {} {unit}", step.normalize()))
+    };
+    let mut list = vec![InstrumentUsed {
+        number: relied.number.to_string(),
+        what: described("pressure gauge, applied pressure", &relied.description),
+        range: Some(relied.range()),
+        class: resolution(relied.resolution, relied.unit.symbol()),
+        calibration: Some(relied.reference.clone()),
+        due: Some(relied.due_on),
+    }];
+    list.extend(grounds.used.iter().map(|used| {
+        let i = &used.instrument;
+        InstrumentUsed {
+            number: i.number.to_string(),
+            what: described(&format!("{}, {}", i.kind, used.used_for), &i.description),
+            range: Some(i.range()),
+            class: resolution(i.resolution, i.symbol()),
+            calibration: i.calibration.as_ref().map(|c| c.reference.clone()),
+            due: i.calibration.as_ref().map(|c| c.due_on),
+        }
+    }));
+    list
+}
+
+fn described(what: &str, description: &str) -> String {
+    present(description).map_or_else(|| what.to_owned(), |more| format!("{what}; {more}"))
+}

@@ -1,0 +1,125 @@
+//! What a pressure test of a gauge is asked to reach, before it is made: rating, code, hold and the
+//! working of the required pressure. Judging what was read afterwards is in `pressure_test.rs`.
+
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+use serde::{Deserialize, Serialize};
+
+use crate::calc::pressure_test::{Code, Request, required};
+use crate::calc::quantity::{StampedPressure, StampedTemperature};
+use crate::calc::rating;
+use crate::calc::working::{Source, Step, Working};
+use crate::record::gauge::Particulars;
+use crate::record::plant::Plant;
+use crate::record::refusal::FieldError;
+
+/// What a person chose for the required pressure, beside what nameplate and plant say.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Basis {
+    /// Takes the rating at this temperature from the gauge's pressure-temperature points; without
+    /// it the rating is the stamped one.
+    pub temperature: Option<StampedTemperature>,
+    /// Allowable stress at test temperature over that at design temperature.
+    pub stress_ratio: Option<Decimal>,
+    /// The highest test pressure stated for the assembly.
+    pub limit: Option<StampedPressure>,
+}
+
+/// What a test has to reach and for how long.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asked {
+    /// The code of reference.
+    pub code: Code,
+    /// What was chosen.
+    pub basis: Basis,
+    /// The rating it was taken from.
+    pub rating: StampedPressure,
+    /// The required pressure.
+    pub required: StampedPressure,
+    /// The shortest hold, minutes.
+    pub hold_minutes: u32,
+    /// How it was found.
+    pub working: Working,
+}
+
+/// What a test of this gauge has to reach by the plant's code, and how long it has to be held: the
+/// longer of what the code and what the plant asks.
+///
+/// # Errors
+/// Names the field to mend: no rating on the nameplate, a temperature outside the points, a limit
+/// below the required pressure.
+pub fn asked(plant: &Plant, gauge: &Particulars, basis: &Basis) -> Result<Asked, FieldError> {
+    let mut working = Working::new("Required test pressure");
+    let rating = match basis.temperature {
+        Some(temperature) => {
+            if gauge.rating_points.is_empty() {
+                return Err(FieldError::new(
+                    "at",
+                    "The register holds no pressure-temperature points of this gauge; leave this empty to use the stamped rating",
+                ));
+            }
+            let rated = rating::at(&gauge.rating_points, temperature)
+                .map_err(|e| FieldError::new("at", e.to_string()))?;
+            working.steps.extend(rated.working.steps);
+            rated.pressure
+        }
+        None => gauge.rating.ok_or_else(|| {
+            FieldError::new(
+                "",
+                "The register holds no stamped rating of this gauge, so no test pressure can be computed",
+            )
+        })?,
+    };
+    let found = required(&Request {
+        rating,
+        code: plant.test_code,
+        stress_ratio: basis.stress_ratio.and_then(|ratio| ratio.to_f64()),
+        factor: None,
+        component_limit: basis.limit,
+    })
+    .map_err(|e| {
+        let field = match e.input {
+            "stress ratio" => "ratio",
+            "component limit" => "limit",
+            _ => "",
+        };
+        FieldError::new(field, e.to_string())
+    })?;
+    let hold_minutes = found.hold_minutes.max(plant.hold_minutes);
+    working.steps.extend(found.working.steps);
+    working.remarks = found.working.remarks;
+    working = working.remark(match (basis.temperature, gauge.rating_temperature) {
+        (Some(_), _) => "The rating was taken from the gauge's pressure-temperature points. Where the code multiplies by the ratio of allowable stresses above the test temperature, that ratio has to be given.".to_owned(),
+        (None, Some(temperature)) => format!("The rating is stamped at {temperature}."),
+        (None, None) => "The nameplate states no temperature for the rating.".to_owned(),
+    });
+    // The hold goes before the pressure, so that the last step is the answer asked for.
+    let hold = Step::new("t", "shortest hold", "max(code, plant)", Source::Arithmetic)
+        .with(
+            "code",
+            "hold the code asks for",
+            minutes(found.hold_minutes),
+            plant.test_code.hold_source(),
+        )
+        .with(
+            "plant",
+            "hold the plant asks for",
+            minutes(plant.hold_minutes),
+            Source::Plant,
+        )
+        .gives(minutes(hold_minutes));
+    let before_last = working.steps.len().saturating_sub(1);
+    working.steps.insert(before_last, hold);
+    Ok(Asked {
+        code: plant.test_code,
+        basis: basis.clone(),
+        rating,
+        required: found.pressure,
+        hold_minutes,
+        working,
+    })
+}
+
+fn minutes(count: u32) -> String {
+    format!("{count} min")
+}

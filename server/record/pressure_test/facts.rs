@@ -1,0 +1,282 @@
+//! What a pressure test rests on: basis, readings, what was seen; whether that may be recorded, and
+//! what came of it.
+
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+use time::Duration;
+
+use super::{Basis, LeakSeen, Medium, Relied, TestResult};
+use crate::calc::pressure_test::Code;
+use crate::calc::quantity::{StampedPressure, StampedTemperature, Unit};
+use crate::calc::working::Working;
+use crate::record::Moment;
+use crate::record::person::Role;
+use crate::record::refusal::FieldError;
+
+/// What is confirmed before the pressure is raised; nothing is recorded without it.
+pub const CONFIRMED: &str = "filled from below, all air vented, nobody in line with the glass, \
+    pressure raised in steps";
+
+/// One reading during the hold.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Reading {
+    /// Minutes since the hold began.
+    pub minute: u32,
+    /// Pressure read.
+    pub pressure: StampedPressure,
+    /// Temperature read, where it was.
+    pub temperature: Option<StampedTemperature>,
+}
+
+/// Where and under what circumstances a test was made; each may be left out.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Circumstances {
+    /// The place: bench, or in place.
+    pub place: String,
+    /// Where the pressure was read.
+    pub read_at: String,
+    /// The plant's procedure with its issue.
+    pub procedure: String,
+    /// The lowest temperature of the metal.
+    pub metal: Option<StampedTemperature>,
+    /// Chloride content of the water, mg/L.
+    pub chloride: Option<Decimal>,
+}
+
+/// What a test rests on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TestFacts {
+    /// The code of reference.
+    pub code: Code,
+    /// What was chosen for the required pressure.
+    pub basis: Basis,
+    /// The rating the test was taken from.
+    pub rating: StampedPressure,
+    /// The required test pressure.
+    pub required: StampedPressure,
+    /// The shortest hold, minutes.
+    pub hold_required: u32,
+    /// The working of the required pressure.
+    pub working: Working,
+    /// The pressure gauge as it stood on the day.
+    pub instrument: Relied,
+    /// The role in which the tester tested.
+    pub tester_role: Option<Role>,
+    /// When the hold began.
+    pub began: Moment,
+    /// What the gauge was filled with.
+    pub medium: Medium,
+    /// What was confirmed before the pressure was raised.
+    pub confirmed: String,
+    /// Readings by time, the first at the start of the hold.
+    pub readings: Vec<Reading>,
+    /// What was seen.
+    pub leak: LeakSeen,
+    /// Where and under what circumstances.
+    pub circumstances: Circumstances,
+    /// Anything else, such as where it leaked.
+    pub note: String,
+}
+
+/// Most readings of one test.
+const MOST_READINGS: usize = 500;
+/// Longest hold that is taken as meant, minutes: a week.
+const LONGEST_HOLD: u32 = 7 * 24 * 60;
+/// Temperatures outside are typing errors, in kelvin: -40 and 150 degrees Celsius.
+const READABLE_K: std::ops::RangeInclusive<f64> = 233.15..=423.15;
+
+impl TestFacts {
+    /// What keeps the test from being recorded, by field of the form: readings that cannot be, and
+    /// a hold that is too short to say anything. A visible leak needs no hold: it has failed.
+    pub fn faults(&self) -> Vec<FieldError> {
+        let mut faults = Vec::new();
+        let mut fault = |field: &str, words: String| faults.push(FieldError::new(field, words));
+        let leaks = self.leak != LeakSeen::None;
+        match self.readings.as_slice() {
+            [] => fault(
+                "readings",
+                "Write the reading at the start of the hold".to_owned(),
+            ),
+            [first, ..] if first.minute != 0 => fault(
+                "readings",
+                "The first reading is the one at minute 0, when the hold begins".to_owned(),
+            ),
+            list if list.len() > MOST_READINGS => fault(
+                "readings",
+                format!("A test has at most {MOST_READINGS} readings"),
+            ),
+            [_] if !leaks => fault(
+                "readings",
+                "Write at least the readings at the start and at the end of the hold".to_owned(),
+            ),
+            _ => {}
+        }
+        if let Some(pair) = self
+            .readings
+            .windows(2)
+            .find(|p| p[0].minute >= p[1].minute)
+        {
+            let words = format!("Two readings stand at minute {}", pair[1].minute);
+            fault("readings", words);
+        }
+        if self.held() > LONGEST_HOLD {
+            fault(
+                "readings",
+                "A hold lasts a week at the most; check the minutes".to_owned(),
+            );
+        }
+        for reading in &self.readings {
+            if above(reading.pressure, self.instrument.full_scale()) {
+                fault(
+                    "readings",
+                    format!(
+                        "{} at minute {} cannot have been read: {} reads to {}",
+                        reading.pressure,
+                        reading.minute,
+                        self.instrument.number,
+                        self.instrument.full_scale()
+                    ),
+                );
+            }
+            if let Some(t) = reading.temperature
+                && !READABLE_K.contains(&t.si())
+            {
+                let words = format!(
+                    "{t} at minute {} is no temperature of a test",
+                    reading.minute
+                );
+                fault("readings", words);
+            }
+        }
+        if leaks {
+            if self.note.trim().is_empty() {
+                fault("note", "Say where it leaked".to_owned());
+            }
+            return faults;
+        }
+        let ends = [self.readings.first(), self.readings.last()];
+        if ends
+            .iter()
+            .flatten()
+            .any(|reading| reading.temperature.is_none())
+        {
+            let words = "Write the temperature at the start and at the end: without it a change of pressure says nothing";
+            fault("readings", words.to_owned());
+        }
+        if self.readings.len() > 1 && self.held() < self.hold_required {
+            fault(
+                "readings",
+                format!(
+                    "The hold lasted {} min and has to last at least {} min. Nothing was recorded: hold on and add the last reading, or say what leaked",
+                    self.held(),
+                    self.hold_required
+                ),
+            );
+        }
+        faults
+    }
+
+    /// When the hold ended.
+    pub fn ended(&self) -> Moment {
+        self.began.plus(Duration::minutes(i64::from(self.held())))
+    }
+
+    /// The lowest pressure read.
+    pub fn lowest(&self) -> Option<StampedPressure> {
+        self.readings
+            .iter()
+            .map(|reading| reading.pressure)
+            .reduce(|least, next| if below(next, least) { next } else { least })
+    }
+
+    /// What a reader has to know to weigh the result, beside the result itself.
+    pub fn remarks(&self) -> Vec<String> {
+        let mut remarks = Vec::new();
+        if self.instrument.coarse_for(self.required)
+            && let Some(step) = self.instrument.resolution
+        {
+            remarks.push(format!(
+                "{} reads in steps of {} {}, coarse for {}.",
+                self.instrument.number, step, self.instrument.unit, self.required
+            ));
+        }
+        if let Some(limit) = self.basis.limit {
+            remarks.extend(
+                self.readings
+                    .iter()
+                    .filter(|reading| above(reading.pressure, limit))
+                    .map(|reading| {
+                        format!(
+                            "{} at minute {} is above the stated limit of {limit}.",
+                            reading.pressure, reading.minute
+                        )
+                    }),
+            );
+        }
+        remarks
+    }
+
+    /// How long the hold lasted: from the first to the last reading.
+    pub fn held(&self) -> u32 {
+        match (self.readings.first(), self.readings.last()) {
+            (Some(first), Some(last)) => last.minute.saturating_sub(first.minute),
+            _ => 0,
+        }
+    }
+
+    /// Judges the test: any visible leak fails, and so does a reading under the required pressure.
+    /// Fails with the reason in words.
+    pub fn verdict(&self) -> (TestResult, String) {
+        if self.leak != LeakSeen::None {
+            return (
+                TestResult::Failed,
+                format!(
+                    "{} was seen; any visible leak fails the test",
+                    capital(self.leak.shown())
+                ),
+            );
+        }
+        let low = self
+            .readings
+            .iter()
+            .find(|reading| below(reading.pressure, self.required));
+        match low {
+            Some(reading) => (
+                TestResult::Failed,
+                format!(
+                    "{} at minute {} is below the required {}",
+                    reading.pressure, reading.minute, self.required
+                ),
+            ),
+            None => (
+                TestResult::Passed,
+                format!(
+                    "no visible leak, and never below the required {} for {} minutes",
+                    self.required,
+                    self.held()
+                ),
+            ),
+        }
+    }
+}
+
+/// Whether one pressure is below another, compared as decimals where the unit is the same so that
+/// a reading exactly at the limit is not lost to rounding.
+fn below(a: StampedPressure, b: StampedPressure) -> bool {
+    if a.unit == b.unit {
+        a.value < b.value
+    } else {
+        a.unit.to_si(a.number()) < b.unit.to_si(b.number()) * (1.0 - 1e-9)
+    }
+}
+
+fn above(a: StampedPressure, b: StampedPressure) -> bool {
+    below(b, a)
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| {
+        first.to_uppercase().collect::<String>() + chars.as_str()
+    })
+}

@@ -1,0 +1,189 @@
+//! The list: what waits for whom, and finding a test again.
+
+use axum::http::StatusCode;
+
+use super::world::{
+    FORM, PASSED, certified, plant, pressure_gauge, rebuilt, signs, take_in, tested, with,
+};
+
+#[tokio::test]
+async fn a_test_waits_for_its_witness_then_for_its_certificate_then_for_nothing() {
+    let plant = plant().await;
+    let mut inspector = plant.inspector().await;
+    inspector
+        .get("/pressure-tests")
+        .await
+        .says("No test waits for a signature");
+    let number = tested(&mut plant.technician().await, PASSED).await;
+    inspector
+        .get("/pressure-tests")
+        .await
+        .says("1 test waits for a witness")
+        .says("Waiting for a witness");
+    signs(&mut inspector, &number, "witness")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector
+        .get("/pressure-tests?waiting=certificate")
+        .await
+        .says("1 test waits for a certificate")
+        .says(&number);
+    inspector
+        .get("/pressure-tests?waiting=witness")
+        .await
+        .says("No test fits");
+    signs(&mut inspector, &number, "certificate")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector
+        .get("/pressure-tests")
+        .await
+        .says("No test waits for a signature")
+        .says("TW-C-2026-0001");
+}
+
+#[tokio::test]
+async fn a_later_test_takes_the_place_of_an_earlier_one_and_a_failed_one_waits_for_nobody() {
+    let plant = plant().await;
+    let mut technician = plant.technician().await;
+    tested(&mut technician, PASSED).await;
+    tested(&mut technician, PASSED).await;
+    technician
+        .get("/pressure-tests")
+        .await
+        .says("1 test waits for a witness");
+    let leak = with(PASSED, &[("leak", "leak"), ("note", "at the vent")]);
+    tested(&mut technician, &leak).await;
+    technician
+        .get("/pressure-tests")
+        .await
+        .says("No test waits for a signature")
+        .says("3 tests recorded this year");
+}
+
+#[tokio::test]
+async fn gauges_on_test_stand_on_top_until_they_have_passed() {
+    let plant = plant().await;
+    rebuilt(&plant).await;
+    let mut technician = plant.technician().await;
+    technician.get("/pressure-tests").await.says("To be tested");
+    let leak = with(PASSED, &[("leak", "leak"), ("note", "at the vent")]);
+    tested(&mut technician, &leak).await;
+    technician
+        .get("/pressure-tests")
+        .await
+        .says("on test, failed before");
+    tested(&mut technician, PASSED).await;
+    technician
+        .get("/pressure-tests")
+        .await
+        .does_not_say("To be tested");
+}
+
+#[tokio::test]
+async fn a_test_is_found_by_its_number_its_certificate_s_its_gauge_its_result_and_its_instrument() {
+    let plant = plant().await;
+    take_in(&plant, &[("tag", "LG-2201"), ("vessel", "TR-T-9")]).await;
+    pressure_gauge(&plant, "PG-23", "3000").await;
+    let certificate = certified(&plant).await;
+    let mut technician = plant.technician().await;
+    let other = "/pressure-tests/new/LG-2201";
+    let failed = with(
+        PASSED,
+        &[("instrument", "PG-23"), ("leak", "leak"), ("note", "vent")],
+    );
+    technician
+        .fill(other, other, &failed)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    for (query, found, not) in [
+        ("q=tw-t-2026-0001", "TW-T-2026-0001", "TW-T-2026-0002"),
+        (
+            &format!("q={certificate}"),
+            "TW-T-2026-0001",
+            "TW-T-2026-0002",
+        ),
+        ("q=LG-2201", "TW-T-2026-0002", "TW-T-2026-0001"),
+        ("q=TR-T", "TW-T-2026-0002", "TW-T-2026-0001"),
+        ("result=failed", "TW-T-2026-0002", "TW-T-2026-0001"),
+        ("result=passed", "TW-T-2026-0001", "TW-T-2026-0002"),
+        ("instrument=PG-23", "TW-T-2026-0002", "TW-T-2026-0001"),
+        ("q=LG-2201&result=passed", "No test fits", "TW-T-2026-0002"),
+        ("instrument=PG-99", "No test fits", "TW-T-2026-0002"),
+    ] {
+        technician
+            .get(&format!("/pressure-tests?{query}"))
+            .await
+            .is(StatusCode::OK)
+            .says(found)
+            .does_not_say(not);
+    }
+    technician
+        .get("/pressure-tests?q=%22*%2F&after=nonsense")
+        .await
+        .is(StatusCode::OK);
+}
+
+#[tokio::test]
+async fn the_list_is_paged_by_day_and_row_and_shows_each_test_once() {
+    let plant = plant().await;
+    let mut technician = plant.technician().await;
+    // Four days, written in the wrong order.
+    for day in 0..52 {
+        let day = format!("2026-02-{:02}", 25 + day % 4);
+        let fields = with(PASSED, &[("began_on", day.as_str())]);
+        technician
+            .fill(FORM, FORM, &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    let first = technician.get("/pressure-tests?result=passed").await;
+    let next = first
+        .text
+        .split("class=\"pager\"")
+        .nth(1)
+        .expect("a next page");
+    let next = next
+        .split("href=\"")
+        .nth(1)
+        .unwrap()
+        .split('"')
+        .next()
+        .unwrap();
+    let second = technician.get(&next.replace("&#38;", "&")).await;
+    let seen = |text: &str| -> Vec<String> {
+        let rows = text.split("<tbody>").nth(1).unwrap();
+        rows.match_indices("\">TW-T-2026-")
+            .map(|(at, _)| rows[at + 2..at + 16].to_owned())
+            .collect()
+    };
+    let (mut all, rest) = (seen(&first.text), seen(&second.text));
+    assert_eq!((all.len(), rest.len()), (50, 2));
+    all.extend(rest);
+    all.sort();
+    all.dedup();
+    assert_eq!(all.len(), 52);
+    assert!(first.text.find("28 Feb 2026") < first.text.find("25 Feb 2026"));
+}
+
+#[tokio::test]
+async fn a_search_that_fits_too_many_gauges_says_that_it_was_cut_short() {
+    let plant = plant().await;
+    let mut db = plant.store.write().await.unwrap();
+    sqlx::query(
+        "WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 200)
+         INSERT INTO gauge (tag, area_id, service_class_id, standing, kind, sections, isolation)
+         SELECT printf('LG-9%03d', i), 1, 1, 'in-service', 'reflex', 1, 'in-service' FROM n",
+    )
+    .execute(&mut *db)
+    .await
+    .unwrap();
+    db.commit().await.unwrap();
+    let mut technician = plant.technician().await;
+    let words = "only the tests of the first 200 are shown";
+    technician.get("/pressure-tests?q=LG").await.says(words);
+    technician
+        .get("/pressure-tests?q=LG-9")
+        .await
+        .does_not_say(words);
+}
