@@ -202,12 +202,12 @@ describe('the main job', { concurrency: 1, timeout: 600_000 }, () => {
     await engineer.goto('/due');
     const overdue = await engineer.words();
     assert.ok(overdue.indexOf(TAG) < overdue.indexOf('LG-1107B'), overdue);
-    await engineer.reads('1 past due');
+    await engineer.reads('1 gauge past due');
   });
 
   step('the engineer opens the gauge and plans its rebuild', async () => {
     const { engineer } = people;
-    await engineer.goto('/gauges?q=1107A');
+    await engineer.goto('/gauges?q=LG-1107A');
     await engineer.follow(TAG);
     await engineer.reads('1000 psi');
     await engineer.follow('Plan a rebuild');
