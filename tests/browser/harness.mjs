@@ -23,6 +23,8 @@ const { chromium } = packages('playwright-core');
 export const failures = path.join(root, '.local', 'failures');
 /** The first page is slow on a machine that also compiles. */
 const PATIENCE = 30_000;
+/** What is not on a page that has loaded will not come. */
+const SEARCH = 5_000;
 
 /** The password of everybody in these tests. */
 export const PASSWORD = 'a strip of flat glass';
@@ -118,6 +120,14 @@ export function openBrowser() {
   });
 }
 
+/** Takes the option that is worded so, or begins so: some say more than their value. */
+async function select(field, words) {
+  const options = await field.locator('option').allInnerTexts();
+  const found = options.find((o) => o === words) ?? options.find((o) => o.startsWith(`${words},`));
+  if (found === undefined) throw new Error(`no option ${words} among: ${options.join(' | ')}`);
+  await field.selectOption({ label: found });
+}
+
 /** Somebody at a browser window of their own. */
 export class Person {
   static async at(browser, plant, options = {}) {
@@ -166,7 +176,7 @@ export class Person {
     for (const [label, value] of Object.entries(fields)) {
       const field = within.getByLabel(label, { exact: true }).first();
       const kind = await field.evaluate((f) => (f.tagName === 'SELECT' ? 'select' : f.type));
-      if (kind === 'select') await field.selectOption({ label: value });
+      if (kind === 'select') await select(field, value);
       else if (kind === 'checkbox' || kind === 'radio') await field.setChecked(value);
       else await field.fill(String(value));
     }
@@ -189,12 +199,14 @@ export class Person {
   /** Presses a button and waits for the page that comes back. */
   async press(name, within = this.page) {
     const button = within.getByRole('button', { name, exact: typeof name === 'string' }).first();
+    await button.waitFor({ timeout: SEARCH });
     await Promise.all([this.page.waitForEvent('load'), button.click()]);
   }
 
   /** Follows a link and waits for its page. */
   async follow(name, within = this.page) {
     const link = within.getByRole('link', { name, exact: typeof name === 'string' }).first();
+    await link.waitFor({ timeout: SEARCH });
     await Promise.all([this.page.waitForEvent('load'), link.click()]);
   }
 

@@ -52,9 +52,9 @@ describe('the main job', { concurrency: 1, timeout: 600_000 }, () => {
   /** One step; when one fails, those after it have nothing to stand on. */
   const step = (name, does) =>
     it(name, async (t) => {
-      assert.ok(!failed, 'an earlier step failed');
+      if (failed) return t.skip('an earlier step failed');
       try {
-        await does(t);
+        return await does();
       } catch (error) {
         failed = true;
         for (const [who, person] of Object.entries(people)) await person.picture(`${name} ${who}`);
@@ -93,8 +93,8 @@ describe('the main job', { concurrency: 1, timeout: 600_000 }, () => {
     await one.goto('/people');
     await one.reads('1 person signs in here');
     const late = await Person.at(browser, plant);
-    const answer = await late.goto(plant.firstAddress);
-    assert.notEqual(answer.status(), 200, 'the address works once');
+    await late.goto(plant.firstAddress);
+    assert.equal(await late.page.getByLabel('Name of the plant').count(), 0, 'it works once');
     await late.leave();
   });
 
@@ -202,12 +202,12 @@ describe('the main job', { concurrency: 1, timeout: 600_000 }, () => {
     await engineer.goto('/due');
     const overdue = await engineer.words();
     assert.ok(overdue.indexOf(TAG) < overdue.indexOf('LG-1107B'), overdue);
-    await engineer.reads('1 past due');
+    await engineer.reads('1 gauge past due');
   });
 
   step('the engineer opens the gauge and plans its rebuild', async () => {
     const { engineer } = people;
-    await engineer.goto('/gauges?q=1107A');
+    await engineer.goto('/gauges?q=LG-1107A');
     await engineer.follow(TAG);
     await engineer.reads('1000 psi');
     await engineer.follow('Plan a rebuild');
