@@ -5,6 +5,7 @@ mod failure;
 mod history;
 mod look_over;
 mod photo;
+mod sealed;
 mod second_saver;
 mod show;
 mod standing;

@@ -91,7 +91,7 @@ const UNIQUE: &[(&str, &str, &str)] = &[
     ),
 ];
 
-/// Named CHECKs, the field to say it beside, and the words.
+/// Named CHECKs, the field to say it beside (none: the state of things), and the words.
 const CHECKS: &[(&str, &str, &str)] = &[
     ("one_plant", "", "A register holds one plant"),
     (
@@ -327,7 +327,7 @@ const CHECKS: &[(&str, &str, &str)] = &[
     ("line_kind", "kind", "There is no such movement of stock"),
     (
         "line_balance",
-        "quantity",
+        "",
         "The lot does not hold that many any more",
     ),
     (
@@ -468,11 +468,18 @@ pub(super) fn by_schema(error: &sqlx::Error) -> Option<Refusal> {
             .find(|(columns, ..)| message.ends_with(&format!(": {columns}")))
             .map(|(_, field, words)| Refusal::field(*field, *words));
     }
+    let said = |field: &str, words: &str| {
+        if field.is_empty() {
+            Refusal::not_now(words)
+        } else {
+            Refusal::field(field, words)
+        }
+    };
     if database.is_check_violation() {
         return CHECKS
             .iter()
             .find(|(name, ..)| message.ends_with(&format!(": {name}")))
-            .map(|(_, field, words)| Refusal::field(*field, *words));
+            .map(|(_, field, words)| said(field, words));
     }
     database.is_foreign_key_violation().then(|| {
         Refusal::not_now("Something this refers to is not in the register; load the page again")
