@@ -22,7 +22,10 @@ async fn a_register_is_sound_after_everything_that_can_be_done_from_these_pages(
     let mut administrator = plant.administrator().await;
     hang(
         &mut engineer,
-        &[("isolation", "shutdown-only"), ("installed_on", "2024-10-01")],
+        &[
+            ("isolation", "shutdown-only"),
+            ("installed_on", "2024-10-01"),
+        ],
     )
     .await;
     hang(&mut engineer, &[("tag", "LG-2"), ("class", "2")]).await;
@@ -69,7 +72,10 @@ async fn a_register_is_sound_after_everything_that_can_be_done_from_these_pages(
         ),
         ("/plant/area", vec![("name", "Cold End")]),
         ("/plant/area/Tank%20Row", vec![("name", "Tank Rows")]),
-        ("/plant/class", vec![("name", "brine"), ("rebuild_months", "24")]),
+        (
+            "/plant/class",
+            vec![("name", "brine"), ("rebuild_months", "24")],
+        ),
     ] {
         does(&mut engineer, page, &fields).await;
     }
