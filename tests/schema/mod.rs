@@ -29,6 +29,8 @@ INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, p
 INSERT INTO bench_entry (rebuild_id, topic, facts, at, person_id) VALUES
   (1, 'remark', '{}', '2025-03-01T08:00:00.000Z', 1), (2, 'remark', '{}', '2026-03-01T08:00:00.000Z', 1);
 INSERT INTO bench_entry (rebuild_id, topic, facts, at, person_id, supersedes) VALUES (2, 'remark', '{}', '2026-03-01T09:00:00.000Z', 1, 2);
+INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, after_entry, after_test)
+  VALUES (2, 'ready', 'at-the-bench', '2026-03-01T08:00:00.000Z', 1, 0, 0);
 INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id) VALUES (1, 'receipt', 6, 6, '2025-01-10T08:00:00.000Z', '2025-01-10', 2);
 INSERT INTO pressure_test (number, gauge_id, rebuild_id, tested_on, result, facts, instrument_id, person_id, at) VALUES
   ('T-1', 1, 1, '2025-03-02', 'passed', '{}', 1, 1, '2025-03-02T08:00:00.000Z'),

@@ -4,6 +4,36 @@
 /// Triggers that refuse.
 pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
+        "rebuild_move_open",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (1, 'on-test', 'at-the-bench', '', 1, 'x', NULL, NULL, 0, 0)",
+        "A finished rebuild is evidence and is not changed",
+    ),
+    (
+        "rebuild_move_unchanged",
+        "UPDATE rebuild_move SET reason = 'x'",
+        "A step from state to state is never changed",
+    ),
+    (
+        "rebuild_move_kept",
+        "DELETE FROM rebuild_move",
+        "A step from state to state is never deleted",
+    ),
+    (
+        "bench_entry_own",
+        "INSERT INTO bench_entry (rebuild_id, topic, facts, at, person_id, supersedes) VALUES (2, 'face', '{}', '', 1, 3)",
+        "A correction replaces an entry of the same step and rebuild",
+    ),
+    (
+        "rebuild_proved",
+        "UPDATE rebuild SET state = 'returned', ended_on = '2026-03-03' WHERE id = 2",
+        "A gauge is returned after it has passed its pressure test",
+    ),
+    (
+        "stock_line_open",
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, rebuild_id) VALUES (1, 'issue', -1, 5, '', '2026-01-10', 2, 1)",
+        "Nothing is issued to a finished rebuild",
+    ),
+    (
         "kit_kept",
         "DELETE FROM kit",
         "A kit is never deleted; its lots and gauges speak of it",
@@ -182,6 +212,41 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
 
 /// Named CHECKs.
 pub const CHECKS: &[(&str, &str, &str)] = &[
+    (
+        "move_from",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'lost', 'on-test', '', 1, '', NULL, NULL, 0, 0)",
+        "A rebuild leaves no such state",
+    ),
+    (
+        "move_to",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'at-the-bench', 'lost', '', 1, '', NULL, NULL, 0, 0)",
+        "A rebuild has no such state",
+    ),
+    (
+        "move_rework",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'on-test', 'at-the-bench', '', 1, 'leaks', 'all', NULL, 0, 0)",
+        "Choose what has to be done again from the list",
+    ),
+    (
+        "move_section",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'on-test', 'at-the-bench', '', 1, 'leaks', 'open', 13, 0, 0)",
+        "A gauge has 1 to 12 sections",
+    ),
+    (
+        "move_after_entry",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'at-the-bench', 'on-test', '', 1, '', NULL, NULL, -1, 0)",
+        "Bench entries are counted from none",
+    ),
+    (
+        "move_after_test",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'at-the-bench', 'on-test', '', 1, '', NULL, NULL, 0, -1)",
+        "Pressure tests are counted from none",
+    ),
+    (
+        "move_reasoned",
+        "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'at-the-bench', 'abandoned', '', 1, ' ', NULL, NULL, 0, 0)",
+        "Say why the rebuild is abandoned or taken back",
+    ),
     (
         "need_date",
         "INSERT INTO kit_need (gauge_id, kit_id, on_date, kits) VALUES (1, 1, 'soon', 1)",
@@ -464,12 +529,12 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     ),
     (
         "rebuild_ended",
-        "UPDATE rebuild SET state = 'returned', ended_on = 'soon' WHERE id = 2",
+        "UPDATE rebuild SET state = 'abandoned', abandoned_reason = 'x', ended_on = 'soon' WHERE id = 2",
         "Write the day it ended as 2026-12-31",
     ),
     (
         "rebuild_end",
-        "UPDATE rebuild SET state = 'returned' WHERE id = 2",
+        "UPDATE rebuild SET state = 'abandoned', abandoned_reason = 'x' WHERE id = 2",
         "A finished rebuild has a last day, an open one has none",
     ),
     (
