@@ -7,6 +7,7 @@ mod look_over;
 mod photo;
 mod rebuild;
 mod rebuild_record;
+mod sealed;
 mod second_saver;
 mod show;
 mod standing;

@@ -177,23 +177,41 @@ fn sql_stands_in_the_store_and_the_migrations_only() {
     none_of(&wrong);
 }
 
+/// The templates a template takes in whole.
+fn included(text: &str) -> impl Iterator<Item = &str> {
+    text.split("{% include \"")
+        .skip(1)
+        .filter_map(|rest| rest.split('"').next())
+}
+
 #[test]
 fn a_page_and_its_template_share_one_word() {
     let mut wrong = Vec::new();
     let mut used = BTreeSet::new();
-    for (name, text) in files("server/pages", ".rs") {
-        for path in code(&text).split("#[template(path = \"").skip(1) {
-            let path = path.split('"').next().unwrap_or_default().to_owned();
-            let page = format!("server/pages/{}.rs", path.trim_end_matches(".html"));
-            if page != name && !path.starts_with("parts/") {
-                wrong.push(format!(
-                    "{name} shows templates/{path}, which is the page of {page}"
-                ));
-            }
-            used.insert(path);
-        }
+    let templates = files("templates", ".html");
+    for (_, text) in &templates {
+        used.extend(included(text).map(str::to_owned));
     }
-    for (name, _) in files("templates", ".html") {
+    for (name, text) in files("server/pages", ".rs") {
+        let shown: Vec<String> = code(&text)
+            .split("#[template(path = \"")
+            .skip(1)
+            .filter_map(|path| path.split('"').next().map(str::to_owned))
+            .collect();
+        let page = |path: &String| format!("server/pages/{}.rs", path.trim_end_matches(".html"));
+        let part = |path: &str| path.rsplit_once('/').map(|(part, _)| part.to_owned());
+        // The first is the page's own; others (such as one that says there is nothing to show) stay
+        // in its part.
+        for (i, path) in shown.iter().enumerate() {
+            let own = page(path) == name;
+            let near = part(&page(path)) == part(&name);
+            if !own && !(i > 0 && near) && !path.starts_with("parts/") {
+                wrong.push(format!("{name} shows templates/{path}, another page's"));
+            }
+        }
+        used.extend(shown);
+    }
+    for (name, _) in &templates {
         let path = name.trim_start_matches("templates/").to_owned();
         let shared = path.starts_with("parts/") || path == "base.html";
         if !shared && !used.contains(&path) {
@@ -400,7 +418,8 @@ fn no_template_trusts_its_text_or_carries_script_or_style() {
 #[test]
 fn every_form_that_writes_carries_its_key() {
     let mut wrong = Vec::new();
-    for (name, text) in files("templates", ".html") {
+    let templates = files("templates", ".html");
+    for (name, text) in &templates {
         for form in text.split("<form").skip(1) {
             let (tag, rest) = form.split_once('>').unwrap_or((form, ""));
             if !tag.contains("method=\"post\"") {
@@ -412,7 +431,13 @@ fn every_form_that_writes_carries_its_key() {
                 .iter()
                 .any(|page| name.contains(page))
                 || tag.contains("/people/sign-out");
-            if !open && !body.contains("name=\"key\"") {
+            let key = "name=\"key\"";
+            let taken_in = included(body).any(|path| {
+                templates
+                    .iter()
+                    .any(|(name, text)| name.ends_with(path) && text.contains(key))
+            });
+            if !open && !body.contains(key) && !taken_in {
                 wrong.push(format!("{name} has a form without a key: {tag}"));
             }
         }

@@ -7,7 +7,7 @@ use gaugewright::store;
 use crate::gauges::edit::NAMEPLATE;
 use crate::plant::Plant;
 
-async fn report(plant: &Plant) -> acts::verify::Report {
+pub async fn report(plant: &Plant) -> acts::verify::Report {
     let mut db = store::open_for_reading(&plant.folder)
         .await
         .expect("the register");
@@ -144,7 +144,7 @@ async fn any_byte_of_recorded_text_changed_in_the_file_is_found() {
         "steam drum",
         "took into the register",
         "Test Owner",
-        "\"code\":\"common-practice\"",
+        "\"code of reference\":\"common practice\"",
     ] {
         let at = sound
             .windows(words.len())

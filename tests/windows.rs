@@ -53,7 +53,7 @@ mod list {
             .await
             .says("No shutdown window ahead, 1 gauge finds none in time")
             .says("Boiler House: 1 gauge finds no window before its date")
-            .says("LG-1107A");
+            .says("LG-1107A BH-D-101 steam drum rebuild interval 20 Sep 2026");
         agree(
             &mut engineer,
             "1",
@@ -115,7 +115,7 @@ mod show {
             .get("/windows/Boiler%20House/2026-09-01")
             .await
             .says("Boiler House stands 1 Sep 2026 to 10 Sep 2026: 1 gauge has to be done")
-            .says("LG-1107A")
+            .says("LG-1107A BH-D-101 steam drum rebuild interval 20 Sep 2026")
             .does_not_say("LG-2");
         for other in ["2026-05-04", "2026-11-01"] {
             engineer

@@ -167,6 +167,15 @@ pub async fn facts_of_class(
     with_windows(db, rows).await
 }
 
+/// The facts of some gauges, in one question.
+pub async fn facts_of(db: &mut SqliteConnection, gauges: &[GaugeId]) -> Result<Vec<Known>> {
+    let ids = serde_json::to_string(gauges)?;
+    let rows = fact_rows!("g.id IN (SELECT value FROM json_each(?1))", ids)
+        .fetch_all(&mut *db)
+        .await?;
+    with_windows(db, rows).await
+}
+
 /// The facts of the gauges in service of an area that wait for a shutdown, after a gauge.
 pub async fn facts_bound_to(
     db: &mut SqliteConnection,
@@ -434,10 +443,6 @@ pub struct Bound {
     pub vessel: String,
     /// What it shows.
     pub service: String,
-    /// The rule that governs.
-    pub rule: Rule,
-    /// The date the rule gives.
-    pub date: Date,
     /// The kit, by number.
     pub kit: Option<String>,
     /// Kits for a rebuild.
@@ -454,7 +459,7 @@ pub async fn in_window(
 ) -> Result<Vec<Bound>> {
     Ok(sqlx::query_as!(
         Bound,
-        r#"SELECT d.gauge_id AS "gauge_id!", g.tag, g.vessel, g.service, d.rule, d.date, k.number AS "kit?: String", g.kits_per_rebuild
+        r#"SELECT d.gauge_id AS "gauge_id!", g.tag, g.vessel, g.service, k.number AS "kit?: String", g.kits_per_rebuild
            FROM due d JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
            WHERE d.area_id = ?1 AND d.window_ends_on = ?2 AND d.gauge_id > ?3 ORDER BY d.gauge_id LIMIT ?4"#,
         area,
@@ -474,7 +479,7 @@ pub async fn without_window(
 ) -> Result<Vec<Bound>> {
     Ok(sqlx::query_as!(
         Bound,
-        r#"SELECT d.gauge_id AS "gauge_id!", g.tag, g.vessel, g.service, d.rule, d.date, k.number AS "kit?: String", g.kits_per_rebuild
+        r#"SELECT d.gauge_id AS "gauge_id!", g.tag, g.vessel, g.service, k.number AS "kit?: String", g.kits_per_rebuild
            FROM due d INDEXED BY due_without_window JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
            WHERE d.area_id = ?1 AND d.pull = 'no-window' ORDER BY d.latest_on, d.gauge_id LIMIT ?2"#,
         area,

@@ -111,7 +111,9 @@ impl Row {
             topic: self.topic,
             id: self.id,
         };
-        let (on, who) = (self.on_date, self.who.clone());
+        // A deferral speaks of a day to come and was signed on the day it was recorded.
+        let on = self.on_date.filter(|_| self.topic != Topic::Deferral);
+        let who = self.who.clone();
         let happened = self
             .happened()
             .ok_or_else(|| Error::Unreadable(format!("line {} of a history", key.text())))?;

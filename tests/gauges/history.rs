@@ -51,7 +51,7 @@ async fn everything_that_happened_stands_newest_first_with_who_and_with_what() {
     let in_order = [
         "2 Mar 2026 Taken into the register",
         "1 Aug 2025 Photograph of the nameplate",
-        "Deferral signed until 1 Dec 2026 , never past 31 Jan 2027 kit late",
+        "1 Jul 2025 Deferral signed until 1 Dec 2026 , never past 31 Jan 2027 kit late",
         "1 Jun 2025 Look-over: sound",
         "12 Mar 2025 Rebuild 1 , returned: leak leaks below Test reliability engineer",
         "11 Mar 2025 Pressure test TW-T-1 passed , witnessed by Test inspector certificate TW-C-1 Test technician",

@@ -4,11 +4,12 @@
 use askama::Template;
 use axum::extract::State;
 
+use super::{Waiting, waiting};
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::store;
-use crate::store::due::{Bound, COUNTED};
+use crate::store::due::COUNTED;
 use crate::store::windows::Window;
 
 /// Gauges without a window listed an area.
@@ -20,7 +21,7 @@ const ENDED: i64 = 12;
 struct Without {
     area: String,
     count: i64,
-    first: Vec<Bound>,
+    first: Vec<Waiting>,
 }
 
 impl Without {
@@ -57,8 +58,9 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
     for area in store::plant::areas(&mut db).await? {
         let count = store::due::count_without_window(&mut db, area.id).await?;
         if count > 0 {
+            let bound = store::due::without_window(&mut db, area.id, LISTED).await?;
             without.push(Without {
-                first: store::due::without_window(&mut db, area.id, LISTED).await?,
+                first: waiting(&mut db, bound).await?,
                 area: area.name,
                 count,
             });

@@ -4,3 +4,43 @@
 pub mod edit;
 pub mod list;
 pub mod show;
+
+use std::collections::HashMap;
+
+use sqlx::SqliteConnection;
+
+use crate::calc::due::{Candidate, Facts, governing_only};
+use crate::record::GaugeId;
+use crate::store;
+use crate::store::due::Bound;
+
+/// A gauge a window is about, with the work it waits for. What governs its due date may be a
+/// look-over, which needs no shutdown, so the work is asked for apart.
+struct Waiting {
+    gauge: Bound,
+    work: Option<Candidate>,
+}
+
+async fn waiting(db: &mut SqliteConnection, bound: Vec<Bound>) -> store::Result<Vec<Waiting>> {
+    let ids: Vec<GaugeId> = bound.iter().map(|gauge| gauge.gauge_id).collect();
+    let work: HashMap<GaugeId, Option<Candidate>> = store::due::facts_of(db, &ids)
+        .await?
+        .into_iter()
+        .map(|known| {
+            let facts = Facts {
+                look_over_anchor: None,
+                look_over_months: None,
+                ..known.facts
+            };
+            let due = governing_only(&facts).ok();
+            (known.gauge_id, due.and_then(|due| due.governing))
+        })
+        .collect();
+    Ok(bound
+        .into_iter()
+        .map(|gauge| Waiting {
+            work: work.get(&gauge.gauge_id).copied().flatten(),
+            gauge,
+        })
+        .collect())
+}

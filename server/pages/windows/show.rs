@@ -5,12 +5,13 @@ use askama::Template;
 use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 
+use super::{Waiting, waiting};
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
 use crate::record::GaugeId;
 use crate::store;
-use crate::store::due::{Bound, COUNTED};
+use crate::store::due::COUNTED;
 use crate::store::windows::Window;
 
 /// Lines on a page.
@@ -29,7 +30,7 @@ struct Page {
     chrome: Chrome,
     window: Window,
     bound: i64,
-    lines: Vec<Bound>,
+    lines: Vec<Waiting>,
     next: Option<String>,
 }
 
@@ -70,6 +71,7 @@ pub async fn show(
             &[("after", last.gauge_id.0.to_string())],
         )
     });
+    let lines = waiting(&mut db, lines).await?;
     answer::page(&Page {
         chrome,
         window,
