@@ -1,6 +1,6 @@
 //! The board: the plant as racks of glasses by area.
 
-mod board {
+mod racks {
     use crate::gauges::hang;
     use crate::plant::Plant;
 

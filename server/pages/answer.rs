@@ -108,6 +108,19 @@ fn reference() -> String {
     crate::record::audit::hex(&bytes)
 }
 
+/// A refusal on a page that has no field to say it beside.
+fn said(refusal: &Refusal) -> String {
+    let words = match refusal {
+        Refusal::Fields(fields) => fields
+            .iter()
+            .map(|f| f.message.clone())
+            .collect::<Vec<_>>()
+            .join(". "),
+        other => other.to_string(),
+    };
+    show::or_dash(&words).to_owned()
+}
+
 impl IntoResponse for PageError {
     fn into_response(self) -> Response {
         let trouble = |title, words: String, next, next_words| Trouble {
@@ -139,25 +152,15 @@ impl IntoResponse for PageError {
                     "Back to the board",
                 ),
             ),
-            Self::Refused(refusal) => {
-                let words = match &refusal {
-                    Refusal::Fields(fields) => fields
-                        .iter()
-                        .map(|f| f.message.clone())
-                        .collect::<Vec<_>>()
-                        .join(". "),
-                    other => other.to_string(),
-                };
-                (
-                    StatusCode::CONFLICT,
-                    trouble(
-                        "Not done",
-                        show::or_dash(&words).to_owned(),
-                        address::BOARD,
-                        "Back to the board",
-                    ),
-                )
-            }
+            Self::Refused(refusal) => (
+                StatusCode::CONFLICT,
+                trouble(
+                    "Not done",
+                    said(&refusal),
+                    address::BOARD,
+                    "Back to the board",
+                ),
+            ),
             Self::BadForm(why) => {
                 tracing::warn!(%why, "a form could not be read");
                 (

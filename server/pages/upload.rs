@@ -37,24 +37,21 @@ pub async fn read(
     most: usize,
 ) -> Result<Uploaded, PageError> {
     let mut uploaded = Uploaded::default();
-    while let Some(field) = form.next_field().await.map_err(unreadable)? {
+    while let Some(field) = form.next_field().await.map_err(|e| unreadable(&e))? {
         let name = field.name().unwrap_or_default().to_owned();
-        match field.file_name().map(str::to_owned) {
-            Some(file_name) => {
-                let (bytes, too_large) = at_most(field, most).await?;
-                uploaded.file_name = file_name;
-                uploaded.bytes = bytes;
-                uploaded.too_large = too_large;
-            }
-            None => {
-                let (bytes, _) = at_most(field, LONGEST_FIELD).await?;
-                let text = String::from_utf8_lossy(&bytes).into_owned();
-                if name == "key" {
-                    uploaded.key = text;
-                } else {
-                    uploaded.fields.insert(name, text);
-                }
-            }
+        if let Some(file_name) = field.file_name().map(str::to_owned) {
+            let (bytes, too_large) = at_most(field, most).await?;
+            uploaded.file_name = file_name;
+            uploaded.bytes = bytes;
+            uploaded.too_large = too_large;
+            continue;
+        }
+        let (bytes, _) = at_most(field, LONGEST_FIELD).await?;
+        let text = String::from_utf8_lossy(&bytes).into_owned();
+        if name == "key" {
+            uploaded.key = text;
+        } else {
+            uploaded.fields.insert(name, text);
         }
     }
     if signed.owns(&uploaded.key) {
@@ -71,7 +68,7 @@ pub async fn read(
 async fn at_most(mut field: Field<'_>, most: usize) -> Result<(Vec<u8>, bool), PageError> {
     let mut bytes = Vec::new();
     let mut too_large = false;
-    while let Some(chunk) = field.chunk().await.map_err(unreadable)? {
+    while let Some(chunk) = field.chunk().await.map_err(|e| unreadable(&e))? {
         too_large = too_large || bytes.len() + chunk.len() > most;
         if too_large {
             bytes = Vec::new();
@@ -82,7 +79,7 @@ async fn at_most(mut field: Field<'_>, most: usize) -> Result<(Vec<u8>, bool), P
     Ok((bytes, too_large))
 }
 
-fn unreadable(error: axum::extract::multipart::MultipartError) -> PageError {
+fn unreadable(error: &axum::extract::multipart::MultipartError) -> PageError {
     if error.status() == axum::http::StatusCode::PAYLOAD_TOO_LARGE {
         PageError::TooLarge
     } else {

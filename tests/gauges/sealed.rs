@@ -15,6 +15,23 @@ async fn does(visitor: &mut Visitor, page: &str, fields: &[(&str, &str)]) {
     );
 }
 
+async fn photographs(engineer: &mut Visitor) {
+    let picture = image::DynamicImage::new_rgb8(64, 48);
+    let mut png = std::io::Cursor::new(Vec::new());
+    picture
+        .write_to(&mut png, image::ImageFormat::Png)
+        .expect("a picture");
+    let key = engineer.get("/gauges/LG-1107A").await.field("key");
+    engineer
+        .upload(
+            "/gauges/LG-1107A/photo",
+            &[("key", &key)],
+            ("photo", "a.png", png.get_ref()),
+        )
+        .await
+        .is(StatusCode::SEE_OTHER);
+}
+
 #[tokio::test]
 async fn a_register_is_sound_after_everything_that_can_be_done_from_these_pages() {
     let plant = Plant::new().await;
@@ -104,20 +121,7 @@ async fn a_register_is_sound_after_everything_that_can_be_done_from_these_pages(
         ],
     )
     .await;
-    let picture = image::DynamicImage::new_rgb8(64, 48);
-    let mut png = std::io::Cursor::new(Vec::new());
-    picture
-        .write_to(&mut png, image::ImageFormat::Png)
-        .expect("a picture");
-    let key = engineer.get("/gauges/LG-1107A").await.field("key");
-    engineer
-        .upload(
-            "/gauges/LG-1107A/photo",
-            &[("key", &key)],
-            ("photo", "a.png", png.get_ref()),
-        )
-        .await
-        .is(StatusCode::SEE_OTHER);
+    photographs(&mut engineer).await;
     let report = report(&plant).await;
     assert!(report.sound(), "{:?}", report.findings);
     assert_eq!(report.due_dates, 1);

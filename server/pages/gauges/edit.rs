@@ -89,27 +89,27 @@ impl Page {
         })
     }
 
-    fn kinds(&self) -> Options {
+    fn kinds() -> Options {
         words(Kind::ALL, Kind::word, Kind::shown)
     }
 
-    fn bolt_forms(&self) -> Options {
+    fn bolt_forms() -> Options {
         words(BoltForm::ALL, BoltForm::word, BoltForm::shown)
     }
 
-    fn isolations(&self) -> Options {
+    fn isolations() -> Options {
         words(Isolation::ALL, Isolation::word, Isolation::shown)
     }
 
-    fn pressures(&self) -> Options {
+    fn pressures() -> Options {
         units::<PressureUnit>()
     }
 
-    fn temperatures(&self) -> Options {
+    fn temperatures() -> Options {
         units::<TemperatureUnit>()
     }
 
-    fn torques(&self) -> Options {
+    fn torques() -> Options {
         units::<TorqueUnit>()
     }
 
@@ -145,14 +145,14 @@ impl Page {
             "area" => named(&self.areas, first),
             "class" => named(&self.classes, first),
             "kit" => named(&self.kits, first),
-            "kind" => named(&self.kinds(), first),
-            "bolt_form" => named(&self.bolt_forms(), first),
-            "isolation" => named(&self.isolations(), first),
+            "kind" => named(&Self::kinds(), first),
+            "bolt_form" => named(&Self::bolt_forms(), first),
+            "isolation" => named(&Self::isolations(), first),
             "rating" | "rating_temperature" | "torque" if first.is_empty() => String::new(),
-            "rating" => format!("{first} {}", named(&self.pressures(), second)),
-            "rating_temperature" => format!("{first} {}", named(&self.temperatures(), second)),
-            "torque" => format!("{first} {}", named(&self.torques(), second)),
-            "point_temperature" => points_shown(values, &self.temperatures(), &self.pressures()),
+            "rating" => format!("{first} {}", named(&Self::pressures(), second)),
+            "rating_temperature" => format!("{first} {}", named(&Self::temperatures(), second)),
+            "torque" => format!("{first} {}", named(&Self::torques(), second)),
+            "point_temperature" => points_shown(values, &Self::temperatures(), &Self::pressures()),
             _ => first.to_owned(),
         }
     }

@@ -30,16 +30,14 @@ fn roles() -> Vec<(String, String)> {
 /// A path as a whole address that can be handed to somebody: under the public address if one is
 /// set, otherwise under the name this browser reached us by.
 fn whole_address(app: &App, headers: &HeaderMap, path: &str) -> String {
-    match app.public_address() {
-        Some(base) => format!("{}{path}", base.trim_end_matches('/')),
-        None => {
-            let host = headers
-                .get(HOST)
-                .and_then(|h| h.to_str().ok())
-                .unwrap_or("localhost");
-            format!("http://{host}{path}")
-        }
+    if let Some(base) = app.public_address() {
+        return format!("{}{path}", base.trim_end_matches('/'));
     }
+    let host = headers
+        .get(HOST)
+        .and_then(|h| h.to_str().ok())
+        .unwrap_or("localhost");
+    format!("http://{host}{path}")
 }
 
 /// Signs somebody in who has just chosen a password, and sends them on.
