@@ -136,14 +136,26 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
         println!("  {address}/people/first/{}", token.text());
     }
     println!("Gaugewright serves {address}");
+    let tidying = tokio::spawn(forget_old_lists(store.clone(), clock.clone()));
     let app = App::new(store.clone(), clock, settings.public_address.clone());
     axum::serve(listener, routes::service(&app))
         .with_graceful_shutdown(stop)
         .await
         .map_err(Failure::Served)?;
+    tidying.abort();
     store.close().await;
     tracing::info!("stopped");
     Ok(())
+}
+
+/// Forgets plants' lists nobody took in, once they are a week old.
+async fn forget_old_lists(store: Store, clock: Clock) {
+    loop {
+        if let Err(error) = acts::bring_in::forget(&store, &clock).await {
+            tracing::error!(cause = %error, "old lists could not be forgotten");
+        }
+        tokio::time::sleep(std::time::Duration::from_secs(3600)).await;
+    }
 }
 
 /// Listens for the terminal's interrupt and the system's request to end, from now on: whoever reads

@@ -1,9 +1,12 @@
 //! Gauges: the register's list, one gauge, taking in and correcting, and what is recorded in service.
 
+mod bring_in;
 mod deferral;
 mod failure;
 mod history;
+mod list_rules;
 mod look_over;
+mod messy_list;
 mod photo;
 mod rebuild;
 mod rebuild_record;

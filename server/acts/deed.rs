@@ -1,13 +1,13 @@
 //! The frame of every deed: the one writing transaction, who does it and when, the audit line with
 //! its seals, the form's key and the due dates to refresh. What is done stands in the other files.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use serde_json::Value;
 use sqlx::{Sqlite, SqliteConnection, Transaction};
 use time::{Date, Duration};
 
-use super::{Error, Result, refresh_due};
+use super::{Error, Result, refresh_due, refresh_many};
 use crate::record::audit::{self, Line};
 use crate::record::moment::{Clock, Zone};
 use crate::record::person::{Person, Role};
@@ -158,18 +158,25 @@ impl Deed {
             let hash = seal.map_or_else(|| audit::GONE.to_owned(), |seal| seal.sha256);
             seals.push(Value::String(format!("{table}/{id}/{hash}")));
         }
+        let (line, hash) = self
+            .chained(deed, subject, gauge, sealed(facts, seals))
+            .await?;
+        store::audit::add(&mut self.tx, &line, &hash).await?;
+        Ok(())
+    }
+
+    /// The next line of the chain, not yet written.
+    async fn chained(
+        &mut self,
+        deed: &str,
+        subject: &str,
+        gauge: Option<GaugeId>,
+        facts: String,
+    ) -> Result<(Line, [u8; 32])> {
         let (last, previous) = match self.link {
             Some(link) => link,
             None => store::audit::last_link(&mut self.tx).await?,
         };
-        let mut whole = match facts {
-            Value::Object(map) => map,
-            Value::Null => serde_json::Map::new(),
-            other => serde_json::Map::from_iter([("about".to_owned(), other)]),
-        };
-        if !seals.is_empty() {
-            whole.insert("seals".to_owned(), Value::Array(seals));
-        }
         let line = Line {
             id: last + 1,
             at: self.now,
@@ -178,11 +185,45 @@ impl Deed {
             deed: deed.to_owned(),
             subject: subject.to_owned(),
             gauge_id: gauge,
-            facts: Value::Object(whole).to_string(),
+            facts,
         };
         let hash = line.hash(&previous);
-        store::audit::add(&mut self.tx, &line, &hash).await?;
         self.link = Some((line.id, hash));
+        Ok((line, hash))
+    }
+
+    /// Writes an audit line for each of many gauges that were just taken in, each with the seals of
+    /// its own rows: the lines [`Deed::record`] would write one by one, in a few statements.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub async fn record_many(&mut self, deed: &str, entries: Vec<GaugeEntry>) -> Result<()> {
+        let mut seals: HashMap<i64, Vec<Value>> = HashMap::new();
+        for table in ["gauge", "rating_point"] {
+            let ids: Vec<i64> = entries
+                .iter()
+                .filter(|entry| table == "gauge" || entry.has_points)
+                .map(|entry| entry.gauge.0)
+                .collect();
+            if ids.is_empty() {
+                continue;
+            }
+            let canonical = self.store.canonical(table);
+            for seal in store::audit::seal_many(&mut self.tx, table, canonical, &ids).await? {
+                let text = format!("{table}/{}/{}", seal.id, seal.sha256);
+                seals.entry(seal.id).or_default().push(Value::String(text));
+            }
+        }
+        let mut lines = Vec::with_capacity(entries.len());
+        for entry in entries {
+            let own = seals.remove(&entry.gauge.0).unwrap_or_default();
+            let facts = sealed(entry.facts, own);
+            lines.push(
+                self.chained(deed, &entry.subject, Some(entry.gauge), facts)
+                    .await?,
+            );
+        }
+        store::audit::add_many(&mut self.tx, &lines).await?;
         Ok(())
     }
 
@@ -191,9 +232,10 @@ impl Deed {
     /// # Errors
     /// The store's failure; then nothing of the deed remains.
     pub async fn commit(mut self, answer: &str) -> Result<()> {
-        let touched = std::mem::take(&mut self.touched);
-        for gauge in touched {
-            refresh_due::of_gauge(&mut self.tx, gauge).await?;
+        let touched: Vec<GaugeId> = std::mem::take(&mut self.touched).into_iter().collect();
+        match touched.as_slice() {
+            [gauge] => refresh_due::of_gauge(&mut self.tx, *gauge).await?,
+            gauges => refresh_many::of_gauges(&mut self.tx, gauges).await?,
         }
         if let (Some(key), Some(person)) = (&self.key, self.who.id) {
             let forget = self.now.plus(-Duration::days(KEY_DAYS));
@@ -203,6 +245,32 @@ impl Deed {
         self.tx.commit().await.map_err(store::Error::from)?;
         Ok(())
     }
+}
+
+/// What an audit line of one among many gauges says.
+#[derive(Debug)]
+pub struct GaugeEntry {
+    /// The gauge.
+    pub gauge: GaugeId,
+    /// How it is named in the chain.
+    pub subject: String,
+    /// Before and after.
+    pub facts: Value,
+    /// Whether rows of pressure-temperature points belong to it.
+    pub has_points: bool,
+}
+
+/// The facts of a line with the seals of the rows it speaks of.
+fn sealed(facts: Value, seals: Vec<Value>) -> String {
+    let mut whole = match facts {
+        Value::Object(map) => map,
+        Value::Null => serde_json::Map::new(),
+        other => serde_json::Map::from_iter([("about".to_owned(), other)]),
+    };
+    if !seals.is_empty() {
+        whole.insert("seals".to_owned(), Value::Array(seals));
+    }
+    Value::Object(whole).to_string()
 }
 
 impl std::fmt::Debug for Deed {

@@ -2,6 +2,7 @@
 //! decide, writes, leaves an audit line and refreshes the due dates it moved. No HTTP is known here.
 
 pub mod bench;
+pub mod bring_in;
 pub mod deed;
 pub mod gauges;
 pub mod in_service;

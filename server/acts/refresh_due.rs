@@ -80,9 +80,14 @@ pub(super) fn decided(known: &Known) -> Result<Option<Row>> {
     }))
 }
 
+/// The latest day a gauge's facts send it to the bench.
+pub(super) fn rebuild_day(known: &Known) -> Result<Option<Date>> {
+    Ok(due::rebuild_only(&known.facts).map_err(beyond)?.latest_date)
+}
+
 /// The row of the projection of kits that a gauge's facts give.
-pub(super) async fn needed(db: &mut SqliteConnection, known: &Known) -> Result<Option<Need>> {
-    match due::rebuild_only(&known.facts).map_err(beyond)?.latest_date {
+async fn needed(db: &mut SqliteConnection, known: &Known) -> Result<Option<Need>> {
+    match rebuild_day(known)? {
         Some(on) => Ok(store::stock::need_on(db, known.gauge_id, on).await?),
         None => Ok(None),
     }
@@ -104,15 +109,4 @@ fn since(facts: &Facts, rule: Rule) -> Option<Date> {
         Rule::Recall => facts.recall_on,
         _ => facts.anchor,
     }
-}
-
-/// Refreshes some gauges, one after the other; whole classes and areas are in `refresh_many`.
-///
-/// # Errors
-/// As for one gauge.
-pub async fn of_all(db: &mut SqliteConnection, gauges: &[GaugeId]) -> Result<()> {
-    for gauge in gauges {
-        of_gauge(db, *gauge).await?;
-    }
-    Ok(())
 }

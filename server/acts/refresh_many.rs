@@ -1,12 +1,15 @@
-//! The due dates of whole service classes and areas: refreshed in batches after an interval or a
-//! window changed, and weighed before an interval is saved. One gauge at a time is `refresh_due`.
+//! The due dates of many gauges, as of whole service classes, areas and lists: refreshed in batches
+//! after an interval or a window changed, and weighed before an interval is saved. One gauge at a time is `refresh_due`.
+
+use std::collections::BTreeSet;
 
 use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
-use super::refresh_due::{beyond, decided, needed};
+use super::refresh_due::{beyond, decided, rebuild_day};
 use crate::calc::due::{self, Facts};
+use crate::record::gauge::Standing;
 use crate::record::{AreaId, GaugeId, ServiceClassId};
 use crate::store::{self, due::Known};
 
@@ -48,24 +51,46 @@ fn limit() -> i64 {
     i64::try_from(BATCH).unwrap_or(i64::MAX)
 }
 
+/// Refreshes some gauges, as after a plant's list came in.
+///
+/// # Errors
+/// As for one gauge.
+pub async fn of_gauges(db: &mut SqliteConnection, gauges: &[GaugeId]) -> Result<()> {
+    for some in gauges.chunks(BATCH) {
+        let batch = store::due::facts_of(db, some).await?;
+        write(db, &batch).await?;
+    }
+    Ok(())
+}
+
 /// Writes what a batch gives; answers the last gauge if there may be more.
 async fn refreshed(db: &mut SqliteConnection, batch: &[Known]) -> Result<Option<GaugeId>> {
-    let mut rows = Vec::with_capacity(batch.len());
-    for known in batch {
-        match decided(known)? {
-            Some(row) => rows.push(row),
-            None => store::due::remove(db, known.gauge_id).await?,
-        }
-        match needed(db, known).await? {
-            Some(need) => store::stock::put_need(db, &need).await?,
-            None => store::stock::remove_need(db, known.gauge_id).await?,
-        }
-    }
-    store::due::put_all(db, &rows).await?;
+    write(db, batch).await?;
     Ok(batch
         .last()
         .filter(|_| batch.len() == BATCH)
         .map(|known| known.gauge_id))
+}
+
+/// Writes both projections of a batch, in a few statements however many gauges it holds.
+async fn write(db: &mut SqliteConnection, batch: &[Known]) -> Result<()> {
+    let mut rows = Vec::with_capacity(batch.len());
+    let mut days = Vec::with_capacity(batch.len());
+    for known in batch.iter().filter(|k| k.standing == Standing::InService) {
+        rows.extend(decided(known)?);
+        days.extend(rebuild_day(known)?.map(|on| (known.gauge_id, on)));
+    }
+    let needs = store::stock::needs_on(db, &days).await?;
+    let all: BTreeSet<GaugeId> = batch.iter().map(|known| known.gauge_id).collect();
+    let due: BTreeSet<GaugeId> = rows.iter().map(|row| row.gauge_id).collect();
+    let wanting: BTreeSet<GaugeId> = needs.iter().map(|need| need.gauge_id).collect();
+    let without =
+        |some: &BTreeSet<GaugeId>| -> Vec<GaugeId> { all.difference(some).copied().collect() };
+    store::due::put_all(db, &rows).await?;
+    store::due::remove_all(db, &without(&due)).await?;
+    store::stock::put_needs(db, &needs).await?;
+    store::stock::remove_needs(db, &without(&wanting)).await?;
+    Ok(())
 }
 
 /// What changing a service class's intervals does to the due dates of its gauges.

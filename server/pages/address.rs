@@ -3,6 +3,8 @@
 
 use std::fmt::Write as _;
 
+use crate::record::BringInId;
+
 /// A piece of text as one segment or value of an address (RFC 3986 unreserved characters stay).
 pub fn encoded(text: impl ToString) -> String {
     text.to_string()
@@ -108,6 +110,14 @@ pub fn account_reset(sign_in: impl ToString) -> String {
 /// The one-time address that sets a password.
 pub fn set_password(token: &str) -> String {
     format!("{PEOPLE}/set-password/{token}")
+}
+
+/// Where a plant's list is brought in.
+pub const BRING_IN: &str = "/gauges/bring-in";
+
+/// A step of bringing in a list: "columns", "reading", "preview", "refused.csv", "done".
+pub fn bring_in(id: BringInId, step: &str) -> String {
+    format!("{BRING_IN}/{}/{step}", id.0)
 }
 
 /// The bench sheet of a gauge's open rebuild.

@@ -118,6 +118,48 @@ pub fn table() -> Vec<Route> {
         shows("/gauges", ALL, gauges::list::show),
         shows("/gauges/new", SETTLE, gauges::edit::new),
         does("/gauges/new", SETTLE, gauges::edit::register),
+        shows("/gauges/bring-in", SETTLE, gauges::bring_in::show),
+        does("/gauges/bring-in", SETTLE, gauges::bring_in::receive),
+        shows(
+            "/gauges/bring-in/empty-list.csv",
+            SETTLE,
+            gauges::bring_in::empty_list,
+        ),
+        shows(
+            "/gauges/bring-in/{id}/columns",
+            SETTLE,
+            gauges::bring_in_columns::show,
+        ),
+        does(
+            "/gauges/bring-in/{id}/columns",
+            SETTLE,
+            gauges::bring_in_columns::settle,
+        ),
+        does(
+            "/gauges/bring-in/{id}/reading",
+            SETTLE,
+            gauges::bring_in_columns::read_again,
+        ),
+        shows(
+            "/gauges/bring-in/{id}/preview",
+            SETTLE,
+            gauges::bring_in_preview::show,
+        ),
+        does(
+            "/gauges/bring-in/{id}/preview",
+            SETTLE,
+            gauges::bring_in_preview::decide,
+        ),
+        shows(
+            "/gauges/bring-in/{id}/refused.csv",
+            SETTLE,
+            gauges::bring_in_done::refused,
+        ),
+        shows(
+            "/gauges/bring-in/{id}/done",
+            SETTLE,
+            gauges::bring_in_done::show,
+        ),
         shows("/gauges/{tag}", ALL, gauges::show::show),
         shows("/gauges/{tag}/edit", SETTLE, gauges::edit::edit),
         does("/gauges/{tag}/edit", SETTLE, gauges::edit::correct),

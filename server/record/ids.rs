@@ -1,5 +1,6 @@
 //! Row ids and the numbers people know things by, as types of their own.
-//! Row ids never appear in addresses; tag, kit, lot, instrument and certificate numbers do.
+//! Row ids never appear in addresses; tag, kit, lot, instrument and certificate numbers do. Only a
+//! list on its way in has no number of its own, and its row is never given again.
 
 use std::fmt;
 use std::str::FromStr;

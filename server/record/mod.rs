@@ -14,6 +14,7 @@ pub mod kit;
 pub mod moment;
 pub mod person;
 pub mod plant;
+pub mod plant_list;
 pub mod pressure_test;
 pub mod rebuild;
 pub mod refusal;

@@ -4,7 +4,7 @@
 use sqlx::{Row, SqliteConnection};
 
 use super::Result;
-use crate::record::audit::{BEGINNING, Line, Seal, sha256_hex};
+use crate::record::audit::{BEGINNING, Line, Seal, hex, sha256_hex};
 use crate::record::{GaugeId, Moment, PersonId};
 
 /// Tables whose rows are evidence or settings: every row in them carries a seal in the chain.
@@ -58,6 +58,37 @@ pub async fn add(db: &mut SqliteConnection, line: &Line, hash: &[u8; 32]) -> Res
         line.gauge_id,
         line.facts,
         hash
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+/// Writes many lines with their hashes, in one statement.
+pub async fn add_many(db: &mut SqliteConnection, lines: &[(Line, [u8; 32])]) -> Result<()> {
+    let list: Vec<serde_json::Value> = lines
+        .iter()
+        .map(|(line, hash)| {
+            serde_json::json!([
+                line.id,
+                line.at,
+                line.person_id,
+                line.who,
+                line.deed,
+                line.subject,
+                line.gauge_id,
+                line.facts,
+                hex(hash)
+            ])
+        })
+        .collect();
+    let list = serde_json::to_string(&list)?;
+    sqlx::query!(
+        "INSERT INTO audit (id, at, person_id, who, deed, subject, gauge_id, facts, hash)
+         SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, value ->> 5, value ->> 6, value ->> 7,
+           unhex(value ->> 8)
+         FROM json_each(?1)",
+        list
     )
     .execute(db)
     .await?;
@@ -225,6 +256,37 @@ pub async fn seal(
         })
     })
     .transpose()
+}
+
+/// Seals many rows of one table as they stand now, in one statement; rows that are not there have
+/// no seal. The same text is hashed as in [`seal`].
+pub async fn seal_many(
+    db: &mut SqliteConnection,
+    table: &'static str,
+    canonical: &str,
+    ids: &[i64],
+) -> Result<Vec<Seal>> {
+    let key = key_of(table);
+    let group = if table == "rating_point" {
+        " GROUP BY gauge_id"
+    } else {
+        ""
+    };
+    let sql = format!("{canonical} WHERE {key} IN (SELECT value FROM json_each(?1)){group}");
+    let rows = sqlx::query(sqlx::AssertSqlSafe(sql))
+        .bind(serde_json::to_string(ids)?)
+        .fetch_all(db)
+        .await?;
+    rows.into_iter()
+        .map(|row| {
+            let text: String = row.try_get(1)?;
+            Ok(Seal {
+                table: table.to_owned(),
+                id: row.try_get(0)?,
+                sha256: sha256_hex(text.as_bytes()),
+            })
+        })
+        .collect()
 }
 
 /// Who wrote a line, for records made outside a signed-in deed.

@@ -7,7 +7,7 @@ use time::Date;
 use super::Result;
 use super::columns::{Digits, stamped};
 use crate::calc::due::Rule;
-use crate::calc::quantity::Stamped;
+use crate::calc::quantity::{Stamped, Unit};
 use crate::calc::rating::Point;
 use crate::record::gauge::{Gauge, Kind, Particulars, Standing};
 use crate::record::{AreaId, GaugeId, KitId, KitNumber, ServiceClassId, TagNumber};
@@ -153,6 +153,86 @@ pub async fn add(db: &mut SqliteConnection, p: &Particulars) -> Result<GaugeId> 
     let id = GaugeId(id);
     put_rating_points(db, id, &p.rating_points).await?;
     Ok(id)
+}
+
+/// Adds many gauges in service, in one statement, in the order given.
+pub async fn add_many(db: &mut SqliteConnection, gauges: &[Particulars]) -> Result<Vec<GaugeId>> {
+    let last = sqlx::query_scalar!(r#"SELECT coalesce(max(id), 0) AS "id!: i64" FROM gauge"#)
+        .fetch_one(&mut *db)
+        .await?;
+    let list: Vec<serde_json::Value> = gauges.iter().map(as_json).collect();
+    let list = serde_json::to_string(&list)?;
+    sqlx::query!(
+        "INSERT INTO gauge (id, tag, area_id, service_class_id, vessel, service, standing, kind, sections, bolts_per_rail, bolt_thread,
+           bolt_form, glass_length_mm, isolation, installed_on, maker, order_number, stamped_kit_number, body_material,
+           gasket_material, glass_type, rating_value, rating_unit, rating_temperature_value, rating_temperature_unit,
+           torque_value, torque_unit, kit_id, kits_per_rebuild, note)
+         SELECT ?1 + 1 + key, value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, 'in-service', value ->> 5, value ->> 6,
+           value ->> 7, value ->> 8, value ->> 9, value ->> 10, value ->> 11, value ->> 12, value ->> 13, value ->> 14, value ->> 15,
+           value ->> 16, value ->> 17, value ->> 18, value ->> 19, value ->> 20, value ->> 21, value ->> 22, value ->> 23,
+           value ->> 24, value ->> 25, value ->> 26, value ->> 27
+         FROM json_each(?2)",
+        last,
+        list
+    )
+    .execute(&mut *db)
+    .await?;
+    let ids: Vec<GaugeId> = (last + 1..).take(gauges.len()).map(GaugeId).collect();
+    for (id, gauge) in ids.iter().zip(gauges) {
+        if !gauge.rating_points.is_empty() {
+            put_rating_points(db, *id, &gauge.rating_points).await?;
+        }
+    }
+    Ok(ids)
+}
+
+/// The columns of a new gauge in the order `add_many` reads them.
+fn as_json(p: &Particulars) -> serde_json::Value {
+    let (rating, rating_unit) = halves(p.rating);
+    let (temperature, temperature_unit) = halves(p.rating_temperature);
+    let (torque, torque_unit) = halves(p.torque);
+    let digits = |value: Option<Digits>| value.map(|d| d.0.to_string());
+    serde_json::json!([
+        p.tag,
+        p.area_id,
+        p.service_class_id,
+        p.vessel,
+        p.service,
+        p.kind,
+        p.sections,
+        p.bolts_per_rail,
+        p.bolt_thread,
+        p.bolt_form,
+        p.glass_length_mm,
+        p.isolation,
+        p.installed_on.map(|date| date.to_string()),
+        p.maker,
+        p.order_number,
+        p.stamped_kit_number,
+        p.body_material,
+        p.gasket_material,
+        p.glass_type,
+        digits(rating),
+        rating_unit.map(Unit::ucum),
+        digits(temperature),
+        temperature_unit.map(Unit::ucum),
+        digits(torque),
+        torque_unit.map(Unit::ucum),
+        p.kit_id,
+        p.kits_per_rebuild,
+        p.note
+    ])
+}
+
+/// Which of these tag numbers hang in the register, whatever their letters' case.
+pub async fn tags_among(db: &mut SqliteConnection, tags: &[&str]) -> Result<Vec<TagNumber>> {
+    let list = serde_json::to_string(tags)?;
+    Ok(sqlx::query_scalar!(
+        "SELECT g.tag FROM json_each(?1) j CROSS JOIN gauge g ON g.tag = j.value",
+        list
+    )
+    .fetch_all(db)
+    .await?)
 }
 
 /// Changes a gauge if nobody did so since this version; false if somebody did.

@@ -5,6 +5,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
+use crate::record::gauge::Kind;
 use crate::record::kit::{Kit, Lot, Movement};
 use crate::record::{KitId, KitNumber, LotId, LotNumber, Moment, PersonId, RebuildId, StockLineId};
 
@@ -23,6 +24,17 @@ pub async fn numbers(db: &mut SqliteConnection) -> Result<Vec<(KitId, KitNumber)
         .fetch_all(db)
         .await?;
     Ok(rows.into_iter().map(|row| (row.id, row.number)).collect())
+}
+
+/// Every kit's row, number and what it is for, for recognising numbers in a list.
+pub async fn numbers_and_kinds(db: &mut SqliteConnection) -> Result<Vec<(KitId, KitNumber, Kind)>> {
+    let rows = sqlx::query!("SELECT id, number, kind FROM kit")
+        .fetch_all(db)
+        .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.id, row.number, row.kind))
+        .collect())
 }
 
 /// One statement with a kit's columns and an ending.

@@ -3,6 +3,7 @@
 
 pub mod audit;
 pub mod bench;
+pub mod bring_in;
 pub mod columns;
 pub mod due;
 pub mod gauges;

@@ -200,6 +200,72 @@ pub async fn need_on(db: &mut SqliteConnection, gauge: GaugeId, on: Date) -> Res
     }))
 }
 
+/// The same for many gauges, each with its day, in one statement.
+pub async fn needs_on(db: &mut SqliteConnection, days: &[(GaugeId, Date)]) -> Result<Vec<Need>> {
+    let list: Vec<_> = days
+        .iter()
+        .map(|(gauge, on)| serde_json::json!([gauge, on.to_string()]))
+        .collect();
+    let list = serde_json::Value::Array(list).to_string();
+    let rows = sqlx::query!(
+        r#"SELECT g.id, g.kit_id, j.value ->> 1 AS "on_date!: Date", g.kits_per_rebuild + coalesce((
+               SELECT sum(s.quantity) FROM rebuild r JOIN stock_line s ON s.rebuild_id = r.id JOIN lot l ON l.id = s.lot_id
+               WHERE r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned') AND l.kit_id = g.kit_id), 0) AS "kits!: i64"
+           FROM json_each(?1) j CROSS JOIN gauge g ON g.id = j.value ->> 0"#,
+        list
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .filter(|row| row.kits > 0)
+        .map(|row| Need {
+            gauge_id: row.id,
+            kit_id: row.kit_id,
+            on_date: row.on_date,
+            kits: row.kits,
+        })
+        .collect())
+}
+
+/// Writes many rows of the projection, those that are other than before, in one statement.
+pub async fn put_needs(db: &mut SqliteConnection, needs: &[Need]) -> Result<()> {
+    let list: Vec<_> = needs
+        .iter()
+        .map(|need| {
+            serde_json::json!([
+                need.gauge_id,
+                need.kit_id,
+                need.on_date.to_string(),
+                need.kits
+            ])
+        })
+        .collect();
+    let list = serde_json::Value::Array(list).to_string();
+    sqlx::query!(
+        "INSERT INTO kit_need (gauge_id, kit_id, on_date, kits)
+         SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3 FROM json_each(?1) WHERE true
+         ON CONFLICT (gauge_id) DO UPDATE SET kit_id = excluded.kit_id, on_date = excluded.on_date, kits = excluded.kits
+         WHERE (kit_id, on_date, kits) IS NOT (excluded.kit_id, excluded.on_date, excluded.kits)",
+        list
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+/// Takes many gauges out of the projection.
+pub async fn remove_needs(db: &mut SqliteConnection, gauges: &[GaugeId]) -> Result<()> {
+    let list = serde_json::to_string(gauges)?;
+    sqlx::query!(
+        "DELETE FROM kit_need WHERE gauge_id IN (SELECT value FROM json_each(?1))",
+        list
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
 /// Writes a gauge's row of the projection, if it is another.
 pub async fn put_need(db: &mut SqliteConnection, need: &Need) -> Result<()> {
     sqlx::query!(

@@ -3,6 +3,10 @@
 //! and engineers look over and photograph; engineers sign deferrals; engineers and administrators
 //! take in, correct, rest and retire.
 
+pub mod bring_in;
+pub mod bring_in_columns;
+pub mod bring_in_done;
+pub mod bring_in_preview;
 pub mod deferral;
 pub mod edit;
 pub mod failure;
