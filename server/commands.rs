@@ -9,9 +9,10 @@ use tokio::net::TcpListener;
 use tracing_subscriber::EnvFilter;
 
 use crate::acts;
+use crate::demo;
 use crate::pages::{App, routes};
 use crate::record::moment::Clock;
-use crate::settings::{Command, Serve};
+use crate::settings::{Command, Demo, Serve};
 use crate::store::{self, Store};
 
 /// Why a command ended without doing its work.
@@ -56,9 +57,7 @@ pub async fn run(command: Command) -> ExitCode {
         Command::Serve(settings) => serve(&settings, Clock::Machine)
             .await
             .map(|()| ExitCode::SUCCESS),
-        Command::Demo(settings) => serve(&settings.serve, Clock::Machine)
-            .await
-            .map(|()| ExitCode::SUCCESS),
+        Command::Demo(settings) => demo(&settings).await.map(|()| ExitCode::SUCCESS),
         Command::Backup { folder, file } => store::copy_to(&folder.data, &file)
             .await
             .map(|()| {
@@ -72,6 +71,34 @@ pub async fn run(command: Command) -> ExitCode {
         eprintln!("gaugewright: {}", failure.words());
         ExitCode::from(failure.code())
     })
+}
+
+async fn demo(settings: &Demo) -> Result<(), Failure> {
+    start_log(&settings.serve);
+    let folder = &settings.serve.folder.data;
+    std::fs::create_dir_all(folder).map_err(|cause| store::Error::Folder {
+        what: "cannot make the folder",
+        path: folder.display().to_string(),
+        cause,
+    })?;
+    if !folder.join("register.db").is_file() {
+        println!(
+            "Making the invented plant with {} gauges …",
+            settings.gauges
+        );
+    }
+    demo::make(folder, &Clock::Machine, settings.gauges).await?;
+    if settings.only_make {
+        return Ok(());
+    }
+    println!(
+        "Sign in as one of these; the password of all is: {}",
+        demo::plant::PASSWORD
+    );
+    for (sign_in, name, role) in demo::plant::PEOPLE {
+        println!("  {sign_in:<14} {name}, {role}");
+    }
+    serve(&settings.serve, Clock::Machine).await
 }
 
 async fn verify(folder: &Path) -> Result<ExitCode, Failure> {

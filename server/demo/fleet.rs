@@ -44,7 +44,8 @@ fn place(number: u32, of: u32) -> (usize, u32) {
     let mut reached = 0;
     for (at, area) in AREAS.iter().enumerate() {
         reached += area.share;
-        let end = u32::try_from(u64::from(of) * u64::from(reached) / u64::from(whole)).unwrap_or(of);
+        let end =
+            u32::try_from(u64::from(of) * u64::from(reached) / u64::from(whole)).unwrap_or(of);
         if number < end {
             return (at, number - first);
         }
@@ -74,7 +75,11 @@ pub fn member(number: u32, of: u32, today: Date, ground: &Ground) -> Result<Memb
     let area = &AREAS[at];
     let vessel = &area.vessels[usize::try_from(within / 2).unwrap_or(0) % area.vessels.len()];
     let transparent = matches!(vessel.2, 0 | 4) && dice.chance(35);
-    let kind = if transparent { Kind::Transparent } else { Kind::Reflex };
+    let kind = if transparent {
+        Kind::Transparent
+    } else {
+        Kind::Reflex
+    };
     let fitting: Vec<usize> = (0..KITS.len()).filter(|&k| KITS[k].kind == kind).collect();
     let kit = *dice.pick(&fitting).unwrap_or(&0);
     let sections = u8::try_from(dice.between(1, if transparent { 3 } else { 4 })).unwrap_or(1);
@@ -94,15 +99,38 @@ pub fn member(number: u32, of: u32, today: Date, ground: &Ground) -> Result<Memb
         sections,
         bolts_per_rail: u8::try_from(bolts).ok(),
         bolt_thread: if metric { "M12" } else { "1/2-13" }.to_owned(),
-        bolt_form: if dice.chance(20) { BoltForm::UBolts } else { BoltForm::Bolts },
+        bolt_form: if dice.chance(20) {
+            BoltForm::UBolts
+        } else {
+            BoltForm::Bolts
+        },
         glass_length_mm: Some(KITS[kit].length),
-        isolation: if vessel.3 { Isolation::InService } else { Isolation::ShutdownOnly },
+        isolation: if vessel.3 {
+            Isolation::InService
+        } else {
+            Isolation::ShutdownOnly
+        },
         installed_on: Some(installed_on),
-        maker: if dice.chance(60) { "Fennel Gauge" } else { "Northquay Instruments" }.to_owned(),
+        maker: if dice.chance(60) {
+            "Fennel Gauge"
+        } else {
+            "Northquay Instruments"
+        }
+        .to_owned(),
         order_number: format!("{}-{:05}", installed_on.year(), dice.between(100, 99_999)),
         stamped_kit_number: KITS[kit].number.replace("SW-K", "K"),
-        body_material: if matches!(vessel.2, 4 | 5) { "stainless steel" } else { "carbon steel" }.to_owned(),
-        gasket_material: if matches!(vessel.2, 0..=2) { "graphite" } else { "fluoropolymer" }.to_owned(),
+        body_material: if matches!(vessel.2, 4 | 5) {
+            "stainless steel"
+        } else {
+            "carbon steel"
+        }
+        .to_owned(),
+        gasket_material: if matches!(vessel.2, 0..=2) {
+            "graphite"
+        } else {
+            "fluoropolymer"
+        }
+        .to_owned(),
         glass_type: "tempered borosilicate".to_owned(),
         rating: Some(rating),
         rating_temperature: Some(temperature),
@@ -112,10 +140,20 @@ pub fn member(number: u32, of: u32, today: Date, ground: &Ground) -> Result<Memb
         kits_per_rebuild: usual_kits(kind, sections),
         note: String::new(),
     };
-    Ok(Member { number, area: at, class: vessel.2, kit, particulars })
+    Ok(Member {
+        number,
+        area: at,
+        class: vessel.2,
+        kit,
+        particulars,
+    })
 }
 
-type Plate = (Stamped<PressureUnit>, Stamped<TemperatureUnit>, Stamped<TorqueUnit>);
+type Plate = (
+    Stamped<PressureUnit>,
+    Stamped<TemperatureUnit>,
+    Stamped<TorqueUnit>,
+);
 
 /// Invented ratings: high for steam and hot hydrocarbon, low for tanks.
 fn stamped(class: usize, metric: bool, dice: &mut Dice) -> Plate {
@@ -129,7 +167,10 @@ fn stamped(class: usize, metric: bool, dice: &mut Dice) -> Plate {
     if metric {
         (
             Stamped::new(Decimal::from(psi * 69 / 1000), PressureUnit::Bar),
-            Stamped::new(Decimal::from(if class == 5 { -40 } else { 38 }), TemperatureUnit::Celsius),
+            Stamped::new(
+                Decimal::from(if class == 5 { -40 } else { 38 }),
+                TemperatureUnit::Celsius,
+            ),
             Stamped::new(Decimal::from(torque_ft * 27 / 20), TorqueUnit::NewtonMetre),
         )
     } else {
@@ -151,7 +192,12 @@ fn points(rating: Stamped<PressureUnit>, at: Stamped<TemperatureUnit>) -> Vec<Po
         .iter()
         .map(|(steps, percent)| Point {
             temperature: Stamped::new(at.value + Decimal::from(steps * step), at.unit),
-            pressure: Stamped::new((rating.value * Decimal::from(*percent) / Decimal::from(100)).round_dp(1).normalize(), rating.unit),
+            pressure: Stamped::new(
+                (rating.value * Decimal::from(*percent) / Decimal::from(100))
+                    .round_dp(1)
+                    .normalize(),
+                rating.unit,
+            ),
         })
         .collect()
 }

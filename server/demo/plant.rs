@@ -34,8 +34,18 @@ pub struct AreaPlan {
 
 /// Service classes: name, what belongs to it, rebuild months, look-over months.
 pub const CLASSES: &[(&str, &str, u32, Option<u32>)] = &[
-    ("saturated steam", "boiler drums and steam separators", 18, Some(6)),
-    ("hot condensate", "condensate and blowdown above 100 °C", 24, None),
+    (
+        "saturated steam",
+        "boiler drums and steam separators",
+        18,
+        Some(6),
+    ),
+    (
+        "hot condensate",
+        "condensate and blowdown above 100 °C",
+        24,
+        None,
+    ),
     ("hot hydrocarbon", "column bottoms and reboilers", 30, None),
     ("solvent", "light solvents at ambient temperature", 36, None),
     ("brine and caustic", "liquids that etch glass", 24, Some(12)),
@@ -129,8 +139,22 @@ pub struct KitPlan {
     pub minimum: u32,
 }
 
-const fn kit(number: &'static str, length: u16, kind: Kind, shelf_life: Option<u32>, lead: u32) -> KitPlan {
-    KitPlan { number, length, kind, shelf_life, lead, pack: 2, minimum: 4 }
+const fn kit(
+    number: &'static str,
+    length: u16,
+    kind: Kind,
+    shelf_life: Option<u32>,
+    lead: u32,
+) -> KitPlan {
+    KitPlan {
+        number,
+        length,
+        kind,
+        shelf_life,
+        lead,
+        pack: 2,
+        minimum: 4,
+    }
 }
 
 /// The kits.
@@ -159,15 +183,112 @@ pub type InstrumentPlan = (
 
 /// The instruments. The last calibration of PG-03 has run out.
 pub const INSTRUMENTS: &[InstrumentPlan] = &[
-    ("TW-04", InstrumentKind::TorqueWrench, "click wrench, 1/2 in square", ("5", "60"), "[ft_i].[lbf_av]", "1", 160),
-    ("TW-07", InstrumentKind::TorqueWrench, "click wrench, 1/2 in square", ("10", "80"), "[ft_i].[lbf_av]", "1", 90),
-    ("TW-11", InstrumentKind::TorqueWrench, "dial wrench, 3/8 in square", ("8", "60"), "N.m", "0.5", 210),
-    ("CA-02", InstrumentKind::Caliper, "digital caliper, 150 mm", ("0", "6"), "[in_i]", "0.0005", 120),
-    ("DM-01", InstrumentKind::DepthMicrometer, "depth micrometer", ("0", "1"), "[in_i]", "0.001", 75),
-    ("DI-03", InstrumentKind::DialIndicator, "dial indicator on a sliding base", ("0", "0.4"), "[in_i]", "0.0001", 140),
-    ("PG-01", InstrumentKind::PressureGauge, "test gauge, 160 mm dial", ("0", "1000"), "[psi]", "5", 100),
-    ("PG-02", InstrumentKind::PressureGauge, "test gauge, 160 mm dial", ("0", "3000"), "[psi]", "10", 60),
-    ("PG-03", InstrumentKind::PressureGauge, "test gauge, 160 mm dial", ("0", "100"), "bar", "0.5", 400),
-    ("PG-04", InstrumentKind::PressureGauge, "test gauge, 160 mm dial", ("0", "600"), "[psi]", "2", 200),
-    ("PG-05", InstrumentKind::PressureGauge, "test gauge, 160 mm dial", ("0", "160"), "bar", "1", 45),
+    (
+        "TW-04",
+        InstrumentKind::TorqueWrench,
+        "click wrench, 1/2 in square",
+        ("5", "60"),
+        "[ft_i].[lbf_av]",
+        "1",
+        160,
+    ),
+    (
+        "TW-07",
+        InstrumentKind::TorqueWrench,
+        "click wrench, 1/2 in square",
+        ("10", "80"),
+        "[ft_i].[lbf_av]",
+        "1",
+        90,
+    ),
+    (
+        "TW-11",
+        InstrumentKind::TorqueWrench,
+        "dial wrench, 3/8 in square",
+        ("8", "60"),
+        "N.m",
+        "0.5",
+        210,
+    ),
+    (
+        "CA-02",
+        InstrumentKind::Caliper,
+        "digital caliper, 150 mm",
+        ("0", "6"),
+        "[in_i]",
+        "0.0005",
+        120,
+    ),
+    (
+        "DM-01",
+        InstrumentKind::DepthMicrometer,
+        "depth micrometer",
+        ("0", "1"),
+        "[in_i]",
+        "0.001",
+        75,
+    ),
+    (
+        "DI-03",
+        InstrumentKind::DialIndicator,
+        "dial indicator on a sliding base",
+        ("0", "0.4"),
+        "[in_i]",
+        "0.0001",
+        140,
+    ),
+    (
+        "PG-01",
+        InstrumentKind::PressureGauge,
+        "test gauge, 160 mm dial",
+        ("0", "1000"),
+        "[psi]",
+        "5",
+        100,
+    ),
+    (
+        "PG-02",
+        InstrumentKind::PressureGauge,
+        "test gauge, 160 mm dial",
+        ("0", "3000"),
+        "[psi]",
+        "10",
+        60,
+    ),
+    (
+        "PG-03",
+        InstrumentKind::PressureGauge,
+        "test gauge, 160 mm dial",
+        ("0", "100"),
+        "bar",
+        "0.5",
+        400,
+    ),
+    (
+        "PG-04",
+        InstrumentKind::PressureGauge,
+        "test gauge, 160 mm dial",
+        ("0", "600"),
+        "[psi]",
+        "2",
+        200,
+    ),
+    (
+        "PG-05",
+        InstrumentKind::PressureGauge,
+        "test gauge, 160 mm dial",
+        ("0", "160"),
+        "bar",
+        "1",
+        45,
+    ),
+    (
+        "PG-06",
+        InstrumentKind::PressureGauge,
+        "test gauge, 100 mm dial",
+        ("0", "40"),
+        "bar",
+        "0.1",
+        130,
+    ),
 ];

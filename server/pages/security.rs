@@ -1,6 +1,8 @@
 //! What stands around every page: who may come in, headers, cross-site posts, cookies.
 //! The table of who may do what is `routes.rs`; here it is only enforced.
 
+use std::time::Instant;
+
 use axum::extract::{Request, State};
 use axum::http::{HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
@@ -121,7 +123,9 @@ async fn who(app: &App, jar: &CookieJar) -> Result<Option<Signed>, PageError> {
 /// Adds the headers every answer carries. Pages are nobody else's to keep.
 pub async fn headers(State(app): State<App>, request: Request, next: Next) -> Response {
     let asset = request.uri().path().starts_with("/static/");
+    let begun = Instant::now();
     let mut response = next.run(request).await;
+    let took = begun.elapsed();
     let headers = response.headers_mut();
     let mut set = |name, value: &'static str| {
         headers.insert(name, HeaderValue::from_static(value));
@@ -144,6 +148,12 @@ pub async fn headers(State(app): State<App>, request: Request, next: Next) -> Re
     );
     if !asset && !headers.contains_key(header::CACHE_CONTROL) {
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    }
+    // What the page cost here, apart from the network: browsers show it in their tools.
+    if let Ok(timing) =
+        HeaderValue::try_from(format!("page;dur={:.2}", took.as_secs_f64() * 1000.0))
+    {
+        headers.insert(header::HeaderName::from_static("server-timing"), timing);
     }
     if app.behind_tls() {
         headers.insert(

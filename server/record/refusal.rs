@@ -24,7 +24,7 @@ impl FieldError {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Refusal {
     /// Some fields need mending.
-    #[error("some fields need mending")]
+    #[error("{}", .0.iter().map(|fault| fault.message.as_str()).collect::<Vec<_>>().join("; "))]
     Fields(Vec<FieldError>),
     /// Somebody else changed the same thing since the page was opened.
     #[error("{what} was changed by {by} since you opened this page")]

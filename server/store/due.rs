@@ -194,15 +194,6 @@ pub async fn facts_bound_to(
     with_windows(db, rows).await
 }
 
-/// The facts of many gauges, whatever their standing.
-pub async fn facts_of(db: &mut SqliteConnection, gauges: &[GaugeId]) -> Result<Vec<Known>> {
-    let list = serde_json::to_string(gauges)?;
-    let rows = fact_rows!("g.id IN (SELECT value FROM json_each(?1))", list)
-        .fetch_all(&mut *db)
-        .await?;
-    with_windows(db, rows).await
-}
-
 /// Adds the windows of each area, asked for once an area.
 async fn with_windows(db: &mut SqliteConnection, rows: Vec<FactRow>) -> Result<Vec<Known>> {
     let mut by_area: BTreeMap<AreaId, Vec<Window>> = BTreeMap::new();

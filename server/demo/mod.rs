@@ -1,0 +1,100 @@
+//! The invented plant, made through the same deeds people do, so that it is legal by construction.
+//! The same day and number of gauges give the same plant; nothing here is advice.
+
+mod bench;
+mod dice;
+mod fleet;
+mod past;
+pub mod plant;
+mod timeline;
+
+use std::path::Path;
+
+use time::Duration;
+
+use crate::acts::{Deed, Error, Result, Who};
+use crate::record::moment::Clock;
+use crate::record::{Moment, Refusal};
+use crate::store::{self, Store};
+use fleet::Member;
+use timeline::Density;
+
+/// Above this many gauges the history is thin: such a fleet is made to measure speed with.
+const WHOLE_HISTORY: u32 = 2_000;
+/// Gauges a transaction takes in while a large fleet is made.
+const AT_A_TIME: usize = 5_000;
+
+/// Makes the invented plant in this folder, unless a register is there already.
+///
+/// # Errors
+/// Refuses a folder that holds a real plant's register; or the store's failure.
+pub async fn make(folder: &Path, clock: &Clock, gauges: u32) -> Result<bool> {
+    let wanted = folder.join("register.db");
+    if wanted.is_file() {
+        let mut db = store::open_for_reading(folder).await?;
+        let plant = store::plant::find(&mut db).await?;
+        return if plant.is_some_and(|plant| plant.demo) {
+            Ok(false)
+        } else {
+            Err(Refusal::not_now(format!(
+                "{} holds a plant's register that is not the demo; choose another folder with --data",
+                folder.display()
+            ))
+            .into())
+        };
+    }
+    // Made aside and moved when whole: a demo that was cut off is never taken for a plant.
+    let aside = folder.join("making");
+    let cannot = |what: &'static str, path: &Path| {
+        let path = path.display().to_string();
+        move |cause| Error::Store(store::Error::Folder { what, path, cause })
+    };
+    if aside.exists() {
+        std::fs::remove_dir_all(&aside).map_err(cannot("cannot clear", &aside))?;
+    }
+    std::fs::create_dir_all(&aside).map_err(cannot("cannot make the folder", &aside))?;
+    let store = Store::open(&aside).await?;
+    fill(&store, clock, gauges).await?;
+    store.close().await;
+    std::fs::rename(aside.join("register.db"), &wanted)
+        .map_err(cannot("cannot move into", folder))?;
+    std::fs::remove_dir_all(&aside).map_err(cannot("cannot clear", &aside))?;
+    Ok(true)
+}
+
+async fn fill(store: &Store, clock: &Clock, gauges: u32) -> Result<()> {
+    let density = if gauges > WHOLE_HISTORY {
+        Density::Thin
+    } else {
+        Density::Whole
+    };
+    let now = clock.now();
+    let begins = now.plus(-Duration::days(timeline::YEARS_OF_HISTORY));
+    let standing = Clock::standing(begins);
+
+    let mut deed = Deed::begin(store, &standing, Who::program(), None).await?;
+    let (people, ground) = past::ground(&mut deed).await?;
+    deed.commit("").await?;
+
+    let today = now.at().date();
+    let members = (0..gauges)
+        .map(|number| fleet::member(number, gauges, today, &ground))
+        .collect::<std::result::Result<Vec<Member>, String>>()
+        .map_err(Refusal::NotNow)?;
+    let mut rows = Vec::with_capacity(members.len());
+    for some in members.chunks(AT_A_TIME) {
+        let mut deed = Deed::begin(store, &standing, people.engineer.clone(), None).await?;
+        for member in some {
+            rows.push(crate::acts::gauges::register(&mut deed, &member.particulars).await?);
+        }
+        deed.commit("").await?;
+    }
+    let past = past::Past {
+        people,
+        ground,
+        members,
+        rows,
+    };
+    past.carry_out(store, &standing, Moment::new(now.at()), density)
+        .await
+}

@@ -1,0 +1,261 @@
+//! What happens to each gauge of the invented plant over six years, as dated steps in order.
+//! The steps are carried out, through the same deeds people do, in `past.rs`.
+
+use time::{Date, Duration, OffsetDateTime, Time};
+
+use super::dice::Dice;
+use super::fleet::Member;
+use super::plant::CLASSES;
+use crate::record::rebuild::{Cause, FailureKind};
+
+/// How far back the history reaches, in days.
+pub const YEARS_OF_HISTORY: i64 = 6 * 365 + 1;
+
+/// One thing done to one gauge.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Step {
+    /// Looked over in service.
+    LookOver,
+    /// Reported as failed.
+    Fail(FailureKind),
+    /// A rebuild is planned.
+    Plan(Cause),
+    /// Kits are issued to it.
+    Issue,
+    /// It comes to the bench.
+    Start,
+    /// Made safe.
+    MadeSafe,
+    /// A section is stripped.
+    Strip(u8),
+    /// The bolting is brought in order.
+    Bolting,
+    /// The faces of a section are read.
+    Faces(u8),
+    /// Assembled.
+    Assemble,
+    /// A section is tightened.
+    Tighten(u8),
+    /// Sent to its pressure test.
+    SendToTest,
+    /// Tested; once in a while the first test fails.
+    Test {
+        /// Whether it weeps.
+        weeps: bool,
+    },
+    /// Taken back to the bench to be tightened again.
+    TakeBack,
+    /// Witnessed.
+    Witness,
+    /// Certified.
+    Certify,
+    /// Returned to service.
+    Return,
+}
+
+/// A step with its moment and its gauge.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Event {
+    /// When.
+    pub at: OffsetDateTime,
+    /// The gauge, by its number in the fleet.
+    pub gauge: u32,
+    /// What.
+    pub step: Step,
+}
+
+/// How far a rebuild under way has come today.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reached {
+    /// Only planned.
+    Planned,
+    /// Stripped and looked at.
+    AtTheBench,
+    /// Waiting for its test.
+    OnTest,
+}
+
+/// How dense the history is: the whole life for a plant of usual size, a part of it for a fleet
+/// made to measure speed with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Density {
+    /// Every rebuild and look-over of six years.
+    Whole,
+    /// About ten lines a gauge: every fifth gauge one rebuild, all of them look-overs.
+    Thin,
+}
+
+/// The steps of one gauge, in order of time.
+pub fn of(member: &Member, today: Date, density: Density) -> Vec<Event> {
+    let mut dice = Dice::new(1_000_000 + u64::from(member.number));
+    let begins = today - Duration::days(YEARS_OF_HISTORY);
+    let mut events = Vec::new();
+    match density {
+        Density::Thin => thin(member, begins, today, &mut dice, &mut events),
+        Density::Whole => whole(member, begins, today, &mut dice, &mut events),
+    }
+    events.sort_by_key(|event| event.at);
+    events
+}
+
+fn thin(member: &Member, begins: Date, today: Date, dice: &mut Dice, events: &mut Vec<Event>) {
+    let mut day = begins + Duration::days(dice.between(30, 200));
+    for _ in 0..5 {
+        day += Duration::days(dice.between(120, 400));
+        if day < today {
+            events.push(Event {
+                at: moment(day, dice.between(7 * 60, 15 * 60)),
+                gauge: member.number,
+                step: Step::LookOver,
+            });
+        }
+    }
+    if member.number % 5 == 0 {
+        let months = i64::from(CLASSES[member.class].2);
+        let due =
+            today - Duration::days(dice.between(10, (months * 30).min(YEARS_OF_HISTORY - 40)));
+        rebuild(member, due, Cause::Interval, dice, events);
+    }
+}
+
+fn whole(member: &Member, begins: Date, today: Date, dice: &mut Dice, events: &mut Vec<Event>) {
+    let (_, _, months, look_over) = CLASSES[member.class];
+    let interval = i64::from(months) * 30 + i64::from(months) * 7 / 16;
+    // The life before the register began ends somewhere in its first interval.
+    let mut day = begins + Duration::days(dice.between(20, interval.min(900)));
+    let mut cause = Cause::Interval;
+    loop {
+        // The last weeks before today are left to the people who try the demo.
+        if day + Duration::days(4) >= today {
+            break;
+        }
+        rebuild(member, day, cause, dice, events);
+        let fails = dice.chance(9);
+        if fails {
+            let failed = day + Duration::days(dice.between(interval / 5, interval));
+            if failed + Duration::days(12) < today {
+                let kind = *dice
+                    .pick(&[
+                        FailureKind::Leak,
+                        FailureKind::Leak,
+                        FailureKind::CloudedGlass,
+                        FailureKind::CrackedGlass,
+                    ])
+                    .unwrap_or(&FailureKind::Leak);
+                events.push(Event {
+                    at: moment(failed, dice.between(6 * 60, 16 * 60)),
+                    gauge: member.number,
+                    step: Step::Fail(kind),
+                });
+                cause = match kind {
+                    FailureKind::CrackedGlass => Cause::CrackedGlass,
+                    FailureKind::CloudedGlass => Cause::CloudedGlass,
+                    _ => Cause::Leak,
+                };
+                day = failed + Duration::days(dice.between(1, 9));
+                continue;
+            }
+        }
+        cause = Cause::Interval;
+        day += Duration::days(interval + dice.between(-50, 12));
+    }
+    if let Some(months) = look_over {
+        let mut look = begins + Duration::days(dice.between(5, 120));
+        while look < today {
+            events.push(Event {
+                at: moment(look, dice.between(7 * 60, 15 * 60)),
+                gauge: member.number,
+                step: Step::LookOver,
+            });
+            look += Duration::days(i64::from(months) * 30 + dice.between(-25, 2));
+        }
+    }
+}
+
+/// The steps of a whole rebuild done on a day.
+fn rebuild(member: &Member, day: Date, cause: Cause, dice: &mut Dice, events: &mut Vec<Event>) {
+    let planned = day
+        - Duration::days(if cause == Cause::Interval {
+            dice.between(8, 25)
+        } else {
+            1
+        });
+    let mut push = |at: OffsetDateTime, step: Step| {
+        events.push(Event {
+            at,
+            gauge: member.number,
+            step,
+        })
+    };
+    push(
+        moment(planned, dice.between(8 * 60, 15 * 60)),
+        Step::Plan(cause),
+    );
+    let mut minute = dice.between(6 * 60 + 30, 8 * 60);
+    push(moment(day, minute - 20), Step::Issue);
+    let mut next = |step: Step, minutes: i64| {
+        minute += minutes;
+        push(moment(day, minute), step);
+    };
+    for (step, minutes) in bench(member) {
+        next(step, minutes);
+    }
+    next(Step::SendToTest, 5);
+    if dice.chance(4) {
+        next(Step::Test { weeps: true }, 10);
+        next(Step::TakeBack, 4);
+        for section in 1..=member.particulars.sections {
+            next(Step::Tighten(section), 10);
+        }
+        next(Step::SendToTest, 5);
+    }
+    next(Step::Test { weeps: false }, 12);
+    next(Step::Witness, 6);
+    next(Step::Certify, 15);
+    next(Step::Return, 25);
+}
+
+/// The steps at the bench with the minutes each takes.
+fn bench(member: &Member) -> Vec<(Step, i64)> {
+    let sections = member.particulars.sections;
+    let mut steps = vec![(Step::Start, 0), (Step::MadeSafe, 25)];
+    steps.extend((1..=sections).map(|s| (Step::Strip(s), 12)));
+    steps.push((Step::Bolting, 10));
+    steps.extend((1..=sections).map(|s| (Step::Faces(s), 9)));
+    steps.push((Step::Assemble, 20));
+    steps.extend((1..=sections).map(|s| (Step::Tighten(s), 14)));
+    steps
+}
+
+/// The steps of a rebuild that is not finished yet.
+pub fn under_way(member: &Member, today: Date, reached: Reached) -> Vec<Event> {
+    let event = |at, step| Event {
+        at,
+        gauge: member.number,
+        step,
+    };
+    let mut events = vec![event(
+        moment(today - Duration::days(6), 9 * 60),
+        Step::Plan(Cause::Interval),
+    )];
+    if reached == Reached::Planned {
+        return events;
+    }
+    let day = today - Duration::days(1);
+    events.push(event(moment(day, 7 * 60), Step::Issue));
+    let mut minute = 7 * 60 + 30;
+    for (step, minutes) in bench(member) {
+        if reached == Reached::AtTheBench && matches!(step, Step::Bolting) {
+            return events;
+        }
+        minute += minutes;
+        events.push(event(moment(day, minute), step));
+    }
+    events.push(event(moment(day, minute + 5), Step::SendToTest));
+    events
+}
+
+/// A moment of a day by its minute, UTC.
+pub fn moment(day: Date, minute: i64) -> OffsetDateTime {
+    day.with_time(Time::MIDNIGHT).assume_utc() + Duration::minutes(minute)
+}
