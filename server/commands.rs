@@ -181,7 +181,7 @@ async fn forget_old_lists(store: Store, clock: Clock) {
         if let Err(error) = acts::bring_in::forget(&store, &clock).await {
             tracing::error!(cause = %error, "old lists could not be forgotten");
         }
-        tokio::time::sleep(std::time::Duration::from_secs(3600)).await;
+        tokio::time::sleep(std::time::Duration::from_hours(1)).await;
     }
 }
 

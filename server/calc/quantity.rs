@@ -36,6 +36,10 @@ pub trait Unit: Copy + Eq + Debug + Display + FromStr + 'static {
     /// A value in this unit, in the SI unit of its kind.
     fn to_si(self, value: f64) -> f64;
     /// A value in the SI unit of its kind, in this unit.
+    #[expect(
+        clippy::wrong_self_convention,
+        reason = "the unit is what converts, both ways"
+    )]
     fn from_si(self, value: f64) -> f64;
     /// The unit with this UCUM code.
     fn from_ucum(code: &str) -> Option<Self> {
@@ -333,7 +337,6 @@ pub fn decimal(input: &'static str, text: &str) -> Result<Decimal, OutOfRange> {
     let commas = trimmed.matches(',').count();
     let normal = match (commas, trimmed.contains('.')) {
         (0, _) => trimmed,
-        (_, true) => trimmed.replace(',', ""),
         (1, false) => {
             let (head, tail) = trimmed.split_once(',').unwrap_or((&trimmed, ""));
             // No thousands begin with a nought: "0,002" is two thousandths.
@@ -344,7 +347,7 @@ pub fn decimal(input: &'static str, text: &str) -> Result<Decimal, OutOfRange> {
                 trimmed.replace(',', ".")
             }
         }
-        (_, false) => trimmed.replace(',', ""),
+        _ => trimmed.replace(',', ""),
     };
     let shape_ok = !normal.is_empty()
         && normal.chars().filter(char::is_ascii_digit).count() <= 12

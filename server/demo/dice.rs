@@ -29,11 +29,11 @@ impl Dice {
 
     /// One of a list.
     pub fn pick<'a, T>(&mut self, list: &'a [T]) -> Option<&'a T> {
-        let last = i64::try_from(list.len()).ok()? - 1;
-        if last < 0 {
+        let end = i64::try_from(list.len()).ok()? - 1;
+        if end < 0 {
             return None;
         }
-        let at = usize::try_from(self.between(0, last)).unwrap_or(0);
+        let at = usize::try_from(self.between(0, end)).unwrap_or(0);
         list.get(at)
     }
 }

@@ -110,7 +110,7 @@ fn thin(member: &Member, begins: Date, today: Date, dice: &mut Dice, events: &mu
             });
         }
     }
-    if member.number % 5 == 0 {
+    if member.number.is_multiple_of(5) {
         let months = i64::from(CLASSES[member.class].2);
         let due =
             today - Duration::days(dice.between(10, (months * 30).min(YEARS_OF_HISTORY - 40)));
@@ -185,7 +185,7 @@ fn rebuild(member: &Member, day: Date, cause: Cause, dice: &mut Dice, events: &m
             at,
             gauge: member.number,
             step,
-        })
+        });
     };
     push(
         moment(planned, dice.between(8 * 60, 15 * 60)),

@@ -109,6 +109,10 @@ where
 }
 
 /// The table.
+#[expect(
+    clippy::too_many_lines,
+    reason = "one table, so that every address is found in one place"
+)]
 pub fn table() -> Vec<Route> {
     use Access::Open;
     vec![
@@ -453,7 +457,7 @@ pub fn service(app: &App) -> Router {
         .with_state(app.clone())
         .layer(DefaultBodyLimit::max(21 * 1024 * 1024))
         .layer(csrf)
-        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, Duration::from_secs(60)))
+        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, Duration::from_mins(1)))
         .layer(CatchPanicLayer::custom(panicked))
         // Outside of whatever may answer by itself, so that no answer goes without them.
         .layer(middleware::from_fn_with_state(app.clone(), security::headers))

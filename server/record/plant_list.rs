@@ -7,7 +7,9 @@
 //! all and finds tag numbers given twice, [`mend`] writes the refused lines back as a file.
 
 pub mod date;
+pub mod draft;
 pub mod field;
+mod field_names;
 pub mod headings;
 pub mod matching;
 pub mod mend;
@@ -23,6 +25,7 @@ mod unpacked;
 pub mod words;
 mod workbook;
 
+pub use draft::{Draft, Fault, Known, Named};
 pub use field::{Field, ListUnit, Quantity};
 pub use matching::Matching;
 pub use plan::Plan;

@@ -157,11 +157,11 @@ pub async fn add(db: &mut SqliteConnection, p: &Particulars) -> Result<GaugeId> 
 
 /// Adds many gauges in service, in one statement, in the order given.
 pub async fn add_many(db: &mut SqliteConnection, gauges: &[Particulars]) -> Result<Vec<GaugeId>> {
-    let last = sqlx::query_scalar!(r#"SELECT coalesce(max(id), 0) AS "id!: i64" FROM gauge"#)
+    let before = sqlx::query_scalar!(r#"SELECT coalesce(max(id), 0) AS "id!: i64" FROM gauge"#)
         .fetch_one(&mut *db)
         .await?;
-    let list: Vec<serde_json::Value> = gauges.iter().map(as_json).collect();
-    let list = serde_json::to_string(&list)?;
+    let rows: Vec<serde_json::Value> = gauges.iter().map(as_json).collect();
+    let rows = serde_json::to_string(&rows)?;
     sqlx::query!(
         "INSERT INTO gauge (id, tag, area_id, service_class_id, vessel, service, standing, kind, sections, bolts_per_rail, bolt_thread,
            bolt_form, glass_length_mm, isolation, installed_on, maker, order_number, stamped_kit_number, body_material,
@@ -172,12 +172,12 @@ pub async fn add_many(db: &mut SqliteConnection, gauges: &[Particulars]) -> Resu
            value ->> 16, value ->> 17, value ->> 18, value ->> 19, value ->> 20, value ->> 21, value ->> 22, value ->> 23,
            value ->> 24, value ->> 25, value ->> 26, value ->> 27
          FROM json_each(?2)",
-        last,
-        list
+        before,
+        rows
     )
     .execute(&mut *db)
     .await?;
-    let ids: Vec<GaugeId> = (last + 1..).take(gauges.len()).map(GaugeId).collect();
+    let ids: Vec<GaugeId> = (before + 1..).take(gauges.len()).map(GaugeId).collect();
     for (id, gauge) in ids.iter().zip(gauges) {
         if !gauge.rating_points.is_empty() {
             put_rating_points(db, *id, &gauge.rating_points).await?;

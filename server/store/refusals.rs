@@ -444,6 +444,28 @@ const CHECKS: &[(&str, &str, &str)] = &[
         "The matching of columns could not be kept as it was",
     ),
     (
+        "bring_in_sha256",
+        "",
+        "The mark of a list could not be kept as it was",
+    ),
+    (
+        "bring_in_found",
+        "",
+        "What was found in a list could not be kept as it was",
+    ),
+    ("bring_in_lines", "", "A list has no fewer than no lines"),
+    (
+        "bring_in_refused",
+        "",
+        "A list has no fewer than no refused rows",
+    ),
+    (
+        "bring_in_passed_over",
+        "",
+        "A list has no fewer than no rows passed over",
+    ),
+    ("bring_in_once", "", "A list is taken in or left, not both"),
+    (
         "audit_facts",
         "",
         "A line of the audit chain could not be kept as it was",

@@ -1,6 +1,8 @@
 //! Bringing in a plant's list through its pages: a file is chosen, its columns matched, every line
 //! seen, and the good ones taken in one piece or not at all.
 
+use std::fmt::Write as _;
+
 use axum::http::StatusCode;
 use gaugewright::record::person::Role;
 use gaugewright::store;
@@ -117,10 +119,11 @@ fn sound_list(lines: usize) -> Vec<u8> {
     );
     for i in 0..lines {
         let area = ["Boiler House", "Tank Row"][i % 2];
-        text.push_str(&format!(
-            "LG-{i:05},{area},saturated steam,BH-D-{},reflex,2,yes,2024-01-31,1/2-13,32,1000\n",
+        let _ = writeln!(
+            text,
+            "LG-{i:05},{area},saturated steam,BH-D-{},reflex,2,yes,2024-01-31,1/2-13,32,1000",
             100 + i % 50
-        ));
+        );
     }
     text.into_bytes()
 }

@@ -1,7 +1,8 @@
 //! The rules by which a plant's list is read, one test each: letters, columns, headings, units,
 //! numbers, dates, words. The pages that use them are in `bring_in`.
 
-use std::io::Write;
+use std::fmt::Write as _;
+use std::io::Write as _;
 
 use gaugewright::calc::quantity::{PressureUnit, TemperatureUnit, TorqueUnit};
 use gaugewright::record::gauge::{BoltForm, Isolation, Kind};
@@ -9,10 +10,10 @@ use gaugewright::record::plant_list::date::{self, Dates, NotADate, Order};
 use gaugewright::record::plant_list::number::{self, Mark, NotANumber, Numbers};
 use gaugewright::record::plant_list::plan::Outcome;
 use gaugewright::record::plant_list::reading::{self, Wish};
-use gaugewright::record::plant_list::row::{Checker, Draft, Fault, Known};
+use gaugewright::record::plant_list::row::Checker;
 use gaugewright::record::plant_list::table::{Delimiter, Found, letters};
 use gaugewright::record::plant_list::{
-    Field, ListUnit, Matching, Plan, Table, headings, mend, quantity, words,
+    Draft, Fault, Field, Known, ListUnit, Matching, Plan, Table, headings, mend, quantity, words,
 };
 use gaugewright::record::{AreaId, KitId, ServiceClassId};
 use rust_xlsxwriter::{Format, Formula, Workbook};
@@ -61,8 +62,8 @@ fn one(heading_line: &str, line: &str) -> Result<Draft, Vec<Fault>> {
     let text = format!("{heading_line}\n{line}\n");
     let (table, found) = read(text.as_bytes());
     let mut matching = Matching::guess(&table, &found);
-    matching.usual.area = "Boiler House".to_owned();
-    matching.usual.class = "saturated steam".to_owned();
+    "Boiler House".clone_into(&mut matching.usual.area);
+    "saturated steam".clone_into(&mut matching.usual.class);
     matching.usual.kind = Some(Kind::Reflex);
     matching.usual.sections = Some(2);
     matching.usual.isolation = Some(Isolation::InService);
@@ -216,7 +217,7 @@ mod letters_and_columns {
         assert!(refused(wide.as_bytes()).contains("a list may have 200"));
         let mut long = String::from("Tag,Note\n");
         for i in 0..60_001 {
-            long.push_str(&format!("LG-{i},x\n"));
+            let _ = writeln!(long, "LG-{i},x");
         }
         assert!(refused(long.as_bytes()).contains("60000"));
         let cell = format!("Tag,Note\nLG-1,\"{}\"\n", "x".repeat(40_000));
@@ -857,8 +858,8 @@ mod whole_lists {
     fn plan(text: &str) -> (Table, Plan) {
         let (table, found) = read(text.as_bytes());
         let mut matching = Matching::guess(&table, &found);
-        matching.usual.area = "Boiler House".to_owned();
-        matching.usual.class = "saturated steam".to_owned();
+        "Boiler House".clone_into(&mut matching.usual.area);
+        "saturated steam".clone_into(&mut matching.usual.class);
         matching.usual.kind = Some(Kind::Reflex);
         matching.usual.sections = Some(1);
         matching.usual.isolation = Some(Isolation::InService);
@@ -936,7 +937,7 @@ mod whole_lists {
     fn far_too_many_new_areas_mean_the_wrong_column() {
         let mut text = String::from("Tag,Area\n");
         for i in 100..301 {
-            text.push_str(&format!("LG-{i},place {i}\n"));
+            let _ = writeln!(text, "LG-{i},place {i}");
         }
         let (_, plan) = plan(&text);
         let said = plan.blocked.clone().unwrap_or_default();

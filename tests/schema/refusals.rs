@@ -708,6 +708,36 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "The matching of columns could not be kept as it was",
     ),
     (
+        "bring_in_sha256",
+        "INSERT INTO bring_in (person_id, at, file_name, bytes, sha256) VALUES (4, '', 'list.csv', x'00', 'short')",
+        "The mark of a list could not be kept as it was",
+    ),
+    (
+        "bring_in_found",
+        "INSERT INTO bring_in (person_id, at, file_name, bytes, found) VALUES (4, '', 'list.csv', x'00', 'none')",
+        "What was found in a list could not be kept as it was",
+    ),
+    (
+        "bring_in_lines",
+        "INSERT INTO bring_in (person_id, at, file_name, bytes, lines) VALUES (4, '', 'list.csv', x'00', -1)",
+        "A list has no fewer than no lines",
+    ),
+    (
+        "bring_in_refused",
+        "INSERT INTO bring_in (person_id, at, file_name, bytes, refused_rows) VALUES (4, '', 'list.csv', x'00', -1)",
+        "A list has no fewer than no refused rows",
+    ),
+    (
+        "bring_in_passed_over",
+        "INSERT INTO bring_in (person_id, at, file_name, bytes, passed_over_rows) VALUES (4, '', 'list.csv', x'00', -1)",
+        "A list has no fewer than no rows passed over",
+    ),
+    (
+        "bring_in_once",
+        "INSERT INTO bring_in (person_id, at, file_name, bytes, left_at, accepted_at) VALUES (4, '', 'list.csv', x'00', 'a', 'b')",
+        "A list is taken in or left, not both",
+    ),
+    (
         "audit_facts",
         "INSERT INTO audit (id, at, who, deed, subject, facts, hash) VALUES (9999, '', 'x', 'x', 'x', 'none', zeroblob(32))",
         "A line of the audit chain could not be kept as it was",

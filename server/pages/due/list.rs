@@ -52,6 +52,7 @@ impl Page {
         )
     }
 
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
     fn rules(&self) -> Vec<(String, &'static str)> {
         Rule::ALL
             .iter()

@@ -16,9 +16,9 @@ use crate::pages::form::{self, Errors, Posted};
 use crate::pages::{App, address, show};
 use crate::record::Refusal;
 use crate::record::plant_list::plan::Outcome;
-use crate::record::plant_list::row::{Checker, Fault};
+use crate::record::plant_list::row::Checker;
 use crate::record::plant_list::table::Line;
-use crate::record::plant_list::{Field, Plan, folded};
+use crate::record::plant_list::{Fault, Field, Plan, folded};
 use crate::store::bring_in::Upload;
 
 /// Lines on a page.
@@ -69,8 +69,8 @@ struct Page {
     show: String,
     headings: Vec<(String, &'static str)>,
     lines: Vec<Shown>,
-    page: usize,
-    pages: usize,
+    number: usize,
+    of: usize,
     errors: Errors,
 }
 
@@ -109,8 +109,8 @@ impl Page {
         show::count(whole(*number.borrow()), one, many)
     }
 
-    fn grouped(number: &usize) -> String {
-        show::grouped(whole(*number))
+    fn grouped(number: impl Borrow<usize>) -> String {
+        show::grouped(whole(*number.borrow()))
     }
 
     fn may_take(&self) -> bool {
@@ -213,8 +213,8 @@ async fn page(
         "over" => matches!(outcome, Outcome::PassedOver),
         _ => true,
     };
-    let number = previewed.plan.outcomes.iter().filter(|o| wanted(o)).count();
-    let pages = number.div_ceil(PAGE).max(1);
+    let found = previewed.plan.outcomes.iter().filter(|o| wanted(o)).count();
+    let pages = found.div_ceil(PAGE).max(1);
     let page = asked.page.parse().unwrap_or(1_usize).clamp(1, pages);
     let mut checker = Checker::new(&previewed.matching, &previewed.known);
     let lines = previewed
@@ -239,8 +239,8 @@ async fn page(
         show: asked.show.clone(),
         headings,
         lines,
-        page,
-        pages,
+        number: page,
+        of: pages,
         errors,
     })
 }

@@ -122,12 +122,11 @@ pub fn read(text: &str, how: Numbers) -> Result<Decimal, NotANumber> {
     let closed = closed_up(text);
     let (sign, digits) = unsigned(&closed);
     let comma_before_decimals = match (found, how.mark) {
-        (Marks::Plain | Marks::PointDecimals, _) => false,
         (Marks::CommaDecimals, _) => true,
         (Marks::CommaEither, Some(mark)) => mark == Mark::Comma,
         (Marks::CommaEither, None) => return Err(NotANumber::TwoWays),
         (Marks::PointEither, Some(Mark::Comma)) => how.points_part,
-        (Marks::PointEither, _) => false,
+        (Marks::Plain | Marks::PointDecimals | Marks::PointEither, _) => false,
     };
     let normal = if comma_before_decimals {
         digits.replace('.', "").replace(',', ".")

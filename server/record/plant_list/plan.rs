@@ -3,9 +3,10 @@
 
 use std::collections::HashMap;
 
+use super::draft::{Fault, Known, Named};
 use super::field::Field;
 use super::matching::Matching;
-use super::row::{Checker, Fault, Known, Named};
+use super::row::Checker;
 use super::table::{Line, Table};
 use super::words::says_nothing;
 use super::{folded, tidy};

@@ -166,20 +166,19 @@ fn settle(raw: Raw, wish: &Wish) -> Result<(Table, Found), Unreadable> {
             "There is nothing in the file; nothing was brought in. Choose the file that holds the list",
         ));
     }
-    let at = match wish.heading_line {
-        Some(wanted) => lines.iter().position(|line| line.number == wanted).ok_or_else(|| {
+    let at = if let Some(wanted) = wish.heading_line {
+        lines.iter().position(|line| line.number == wanted).ok_or_else(|| {
             Unreadable::new(format!(
                 "Line {wanted} is blank or not in the file; give the number of the line the headings stand in"
             ))
-        })?,
-        None => {
-            let first: Vec<&[String]> = lines
-                .iter()
-                .take(LOOK_AT)
-                .map(|line| line.cells.as_slice())
-                .collect();
-            headings::heading_line(&first).unwrap_or(0)
-        }
+        })?
+    } else {
+        let first: Vec<&[String]> = lines
+            .iter()
+            .take(LOOK_AT)
+            .map(|line| line.cells.as_slice())
+            .collect();
+        headings::heading_line(&first).unwrap_or(0)
     };
     let mut lines = lines.into_iter().skip(at);
     let Some(heading) = lines.next() else {

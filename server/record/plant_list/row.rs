@@ -1,121 +1,22 @@
 //! One line of a list: a gauge ready for the register, or every reason why not, each with the
 //! column it belongs to. Tag numbers given twice are found in `plan`, which sees all lines.
 
-use std::collections::{HashMap, HashSet};
+mod values;
+
+use std::collections::HashMap;
 
 use time::Date;
 
 use super::date::{self, Dates, NotADate};
-use super::field::{Field, ListUnit};
-use super::matching::{Matching, split_at_temperature};
-use super::plausible::{self, Torques};
+use super::draft::{Draft, Fault, Known, Named};
+use super::field::Field;
+use super::matching::Matching;
+use super::plausible::Torques;
 use super::table::Line;
 use super::words::{self, says_nothing};
-use super::{folded, quantity, tidy};
-use crate::calc::quantity::{
-    LengthUnit, PressureUnit, Stamped, TemperatureUnit, TorqueUnit, significant,
-};
-use crate::calc::rating::Point;
+use super::{folded, tidy};
 use crate::record::gauge::{Isolation, Kind, Particulars, usual_kits};
 use crate::record::{AreaId, KitId, ServiceClassId, TagNumber};
-
-/// What the register already knows, as far as a list needs it; names folded.
-#[derive(Debug, Clone)]
-pub struct Known {
-    /// Areas by name, with the name as it is written.
-    pub areas: HashMap<String, (AreaId, String)>,
-    /// Service classes by name, with the name as it is written.
-    pub classes: HashMap<String, (ServiceClassId, String)>,
-    /// Kits by number, with what they are for.
-    pub kits: HashMap<String, (KitId, Kind)>,
-    /// Tag numbers of the list that hang in the register.
-    pub tags: HashSet<String>,
-    /// Today, by the plant's clocks.
-    pub today: Date,
-}
-
-/// A name the register knows, or one it would learn.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Named<Id> {
-    /// Its row.
-    Known(Id),
-    /// The name as the list writes it.
-    New(String),
-}
-
-/// What is wrong with a line, and in which column.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Fault {
-    /// The field.
-    pub field: Field,
-    /// In plain words.
-    pub message: String,
-}
-
-/// A gauge of a list, complete but for rows of areas and classes that are still to be made.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Draft {
-    /// The area.
-    pub area: Named<AreaId>,
-    /// The service class.
-    pub class: Named<ServiceClassId>,
-    particulars: Particulars,
-}
-
-impl Draft {
-    /// The tag number.
-    #[must_use]
-    pub fn tag(&self) -> &TagNumber {
-        &self.particulars.tag
-    }
-
-    /// The gauge, once its area and class have rows.
-    #[must_use]
-    pub fn settled(self, area: AreaId, class: ServiceClassId) -> Particulars {
-        Particulars {
-            area_id: area,
-            service_class_id: class,
-            ..self.particulars
-        }
-    }
-
-    /// What was read for a field, as people write it; empty where there is nothing.
-    #[must_use]
-    pub fn shown(&self, field: Field) -> String {
-        fn maybe(value: Option<impl ToString>) -> String {
-            value.map_or_else(String::new, |v| v.to_string())
-        }
-        let p = &self.particulars;
-        match field {
-            Field::Kind => p.kind.to_string(),
-            Field::Sections => p.sections.to_string(),
-            Field::BoltForm => p.bolt_form.to_string(),
-            Field::CanIsolate | Field::NeedsShutdown => p.isolation.to_string(),
-            Field::GlassLength => p
-                .glass_length_mm
-                .map_or_else(String::new, |mm| format!("{mm} mm")),
-            Field::BoltsPerRail => maybe(p.bolts_per_rail),
-            Field::InstalledOn => p.installed_on.map_or_else(String::new, |d| {
-                format!("{} {} {}", d.day(), short_month(d), d.year())
-            }),
-            Field::Rating | Field::RatingUnit => maybe(p.rating),
-            Field::RatingTemperature | Field::RatingTemperatureUnit => maybe(p.rating_temperature),
-            Field::Torque | Field::TorqueUnit => maybe(p.torque),
-            Field::RatingPoints => p
-                .rating_points
-                .iter()
-                .map(|point| format!("{} at {}", point.pressure, point.temperature))
-                .collect::<Vec<_>>()
-                .join("; "),
-            Field::KitsPerRebuild => p.kits_per_rebuild.to_string(),
-            _ => String::new(),
-        }
-    }
-}
-
-fn short_month(date: Date) -> String {
-    date.month().to_string().chars().take(3).collect()
-}
 
 /// Reads lines by what was decided about their columns.
 #[derive(Debug)]
@@ -483,167 +384,6 @@ impl<'a> Checker<'a> {
             );
         }
         self.text(read, Field::BoltThread, 30)
-    }
-
-    fn glass_length(&self, read: &mut Reading<'_>) -> Option<u16> {
-        let cell = self.cell(read.line, Field::GlassLength);
-        if says_nothing(cell) {
-            return None;
-        }
-        let usual = match self.unit_of(Field::GlassLength) {
-            Some(ListUnit::Length(unit)) => Some(unit),
-            _ => None,
-        };
-        let length = quantity::read::<LengthUnit>(cell, self.matching.numbers(), None, usual);
-        let length = read.take(Field::GlassLength, length)?;
-        // A glass is known to the register in whole millimetres.
-        let mm = significant(length.in_unit(LengthUnit::Millimetre).round(), 6);
-        match mm.parse::<u16>() {
-            Ok(mm) if (50..=1000).contains(&mm) => Some(mm),
-            _ => read.refuse(
-                Field::GlassLength,
-                format!("{length} is no length of a glass; it is from 50 to 1000 mm"),
-            ),
-        }
-    }
-
-    fn unit_of(&self, field: Field) -> Option<ListUnit> {
-        self.column(field)
-            .and_then(|at| self.matching.columns.get(at))
-            .and_then(|column| column.unit)
-    }
-
-    fn beside<'l>(&self, line: &'l Line, field: Field) -> Option<&'l str> {
-        let field = field.unit_field()?;
-        Some(self.cell(line, field)).filter(|unit| !says_nothing(unit))
-    }
-
-    fn rating(
-        &self,
-        read: &mut Reading<'_>,
-    ) -> (
-        Option<Stamped<PressureUnit>>,
-        Option<Stamped<TemperatureUnit>>,
-    ) {
-        let cell = self.cell(read.line, Field::Rating);
-        let mut parts = split_at_temperature(cell);
-        let value = parts.next().unwrap_or_default();
-        let behind = parts.next();
-        let usual = match self.unit_of(Field::Rating) {
-            Some(ListUnit::Pressure(unit)) => Some(unit),
-            _ => None,
-        };
-        let rating = if says_nothing(value) {
-            None
-        } else {
-            let beside = self.beside(read.line, Field::Rating);
-            let found = quantity::read(value, self.matching.numbers(), beside, usual)
-                .and_then(|rating| plausible::pressure(rating).map(|()| rating));
-            read.take(Field::Rating, found)
-        };
-        let own = self.cell(read.line, Field::RatingTemperature);
-        let temperature = match (behind, says_nothing(own)) {
-            (Some(behind), true) => self.temperature(read, Field::Rating, behind),
-            (None, false) => self.temperature(read, Field::RatingTemperature, own),
-            (Some(behind), false) => {
-                let inner = self.temperature(read, Field::Rating, behind);
-                let outer = self.temperature(read, Field::RatingTemperature, own);
-                if inner == outer {
-                    outer
-                } else {
-                    read.refuse(
-                        Field::RatingTemperature,
-                        format!("Two temperatures for one rating: {behind} in one cell, {own} in another"),
-                    )
-                }
-            }
-            (None, true) => None,
-        };
-        (rating, temperature)
-    }
-
-    fn temperature(
-        &self,
-        read: &mut Reading<'_>,
-        field: Field,
-        cell: &str,
-    ) -> Option<Stamped<TemperatureUnit>> {
-        let usual = match self.unit_of(Field::RatingTemperature) {
-            Some(ListUnit::Temperature(unit)) => Some(unit),
-            _ => None,
-        };
-        let beside = self.beside(read.line, Field::RatingTemperature);
-        let found = quantity::read(cell, self.matching.numbers(), beside, usual)
-            .and_then(|at| plausible::temperature(at).map(|()| at));
-        read.take(field, found)
-    }
-
-    fn torque(&mut self, read: &mut Reading<'_>, thread: &str) -> Option<Stamped<TorqueUnit>> {
-        let cell = self.cell(read.line, Field::Torque);
-        if says_nothing(cell) {
-            return None;
-        }
-        let usual = match self.unit_of(Field::Torque) {
-            Some(ListUnit::Torque(unit)) => Some(unit),
-            _ => None,
-        };
-        let beside = self.beside(read.line, Field::Torque);
-        let found = quantity::read(cell, self.matching.numbers(), beside, usual)
-            .and_then(|torque| self.torques.judge(torque, thread).map(|()| torque));
-        read.take(Field::Torque, found)
-    }
-
-    /// "1000 psi @ 100 °F; 850 psi @ 400 °F".
-    fn rating_points(&self, read: &mut Reading<'_>) -> Vec<Point> {
-        let cell = self.cell(read.line, Field::RatingPoints);
-        if says_nothing(cell) {
-            return Vec::new();
-        }
-        let mut points: Vec<Point> = Vec::new();
-        for part in cell
-            .split([';', '|', '\n'])
-            .filter(|p| !p.trim().is_empty())
-        {
-            let mut sides = split_at_temperature(part);
-            let pressure = sides.next().unwrap_or_default();
-            let Some(temperature) = sides.next() else {
-                read.refuse::<()>(
-                    Field::RatingPoints,
-                    format!("\u{201c}{}\u{201d} is no point; write such as 1000 psi @ 100 \u{b0}F; 850 psi @ 400 \u{b0}F", tidy(part)),
-                );
-                return Vec::new();
-            };
-            let how = self.matching.numbers();
-            let pressure = quantity::read::<PressureUnit>(pressure, how, None, None)
-                .and_then(|p| plausible::pressure(p).map(|()| p));
-            let temperature = quantity::read::<TemperatureUnit>(temperature, how, None, None)
-                .and_then(|t| plausible::temperature(t).map(|()| t));
-            let (Some(pressure), Some(temperature)) = (
-                read.take(Field::RatingPoints, pressure),
-                read.take(Field::RatingPoints, temperature),
-            ) else {
-                return Vec::new();
-            };
-            points.push(Point {
-                temperature,
-                pressure,
-            });
-        }
-        points.sort_by(|a, b| a.temperature.si().total_cmp(&b.temperature.si()));
-        let one_unit = points.windows(2).all(|pair| {
-            pair[0].temperature.unit == pair[1].temperature.unit
-                && pair[0].pressure.unit == pair[1].pressure.unit
-        });
-        let twice = points
-            .windows(2)
-            .any(|pair| pair[0].temperature == pair[1].temperature);
-        if !one_unit || twice || points.len() > 24 {
-            read.refuse::<()>(
-                Field::RatingPoints,
-                "The points of a rating are in one unit, each temperature once, at most 24 of them",
-            );
-        }
-        points
     }
 
     fn kit(&self, read: &mut Reading<'_>, kind: Option<Kind>) -> Option<KitId> {

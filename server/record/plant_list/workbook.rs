@@ -183,11 +183,12 @@ fn written(value: &DataRef<'_>) -> String {
     match value {
         DataRef::Int(number) => number.to_string(),
         DataRef::Float(number) => figure(*number),
-        DataRef::String(text) => text.clone(),
         DataRef::SharedString(text) => (*text).to_owned(),
         DataRef::Bool(yes) => if *yes { "yes" } else { "no" }.to_owned(),
         DataRef::DateTime(at) => day(*at),
-        DataRef::DateTimeIso(text) | DataRef::DurationIso(text) => text.clone(),
+        DataRef::String(text) | DataRef::DateTimeIso(text) | DataRef::DurationIso(text) => {
+            text.clone()
+        }
         DataRef::Error(error) => Data::Error(error.clone()).to_string(),
         DataRef::Empty => String::new(),
     }

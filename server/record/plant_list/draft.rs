@@ -1,0 +1,108 @@
+//! What comes of one line of a list: a gauge ready for the register, or what is wrong in which
+//! column; and what the register is asked about first. How a line is read is in `row`.
+
+use std::collections::{HashMap, HashSet};
+
+use time::Date;
+
+use super::field::Field;
+use crate::record::gauge::{Kind, Particulars};
+use crate::record::{AreaId, KitId, ServiceClassId, TagNumber};
+
+/// What the register already knows, as far as a list needs it; names folded.
+#[derive(Debug, Clone)]
+pub struct Known {
+    /// Areas by name, with the name as it is written.
+    pub areas: HashMap<String, (AreaId, String)>,
+    /// Service classes by name, with the name as it is written.
+    pub classes: HashMap<String, (ServiceClassId, String)>,
+    /// Kits by number, with what they are for.
+    pub kits: HashMap<String, (KitId, Kind)>,
+    /// Tag numbers of the list that hang in the register.
+    pub tags: HashSet<String>,
+    /// Today, by the plant's clocks.
+    pub today: Date,
+}
+
+/// A name the register knows, or one it would learn.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Named<Id> {
+    /// Its row.
+    Known(Id),
+    /// The name as the list writes it.
+    New(String),
+}
+
+/// What is wrong with a line, and in which column.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
+    /// The field.
+    pub field: Field,
+    /// In plain words.
+    pub message: String,
+}
+
+/// A gauge of a list, complete but for rows of areas and classes that are still to be made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draft {
+    /// The area.
+    pub area: Named<AreaId>,
+    /// The service class.
+    pub class: Named<ServiceClassId>,
+    pub(super) particulars: Particulars,
+}
+
+impl Draft {
+    /// The tag number.
+    #[must_use]
+    pub fn tag(&self) -> &TagNumber {
+        &self.particulars.tag
+    }
+
+    /// The gauge, once its area and class have rows.
+    #[must_use]
+    pub fn settled(self, area: AreaId, class: ServiceClassId) -> Particulars {
+        Particulars {
+            area_id: area,
+            service_class_id: class,
+            ..self.particulars
+        }
+    }
+
+    /// What was read for a field, as people write it; empty where there is nothing.
+    #[must_use]
+    pub fn shown(&self, field: Field) -> String {
+        fn maybe(value: Option<impl ToString>) -> String {
+            value.map_or_else(String::new, |v| v.to_string())
+        }
+        let p = &self.particulars;
+        match field {
+            Field::Kind => p.kind.to_string(),
+            Field::Sections => p.sections.to_string(),
+            Field::BoltForm => p.bolt_form.to_string(),
+            Field::CanIsolate | Field::NeedsShutdown => p.isolation.to_string(),
+            Field::GlassLength => p
+                .glass_length_mm
+                .map_or_else(String::new, |mm| format!("{mm} mm")),
+            Field::BoltsPerRail => maybe(p.bolts_per_rail),
+            Field::InstalledOn => p.installed_on.map_or_else(String::new, |d| {
+                format!("{} {} {}", d.day(), short_month(d), d.year())
+            }),
+            Field::Rating | Field::RatingUnit => maybe(p.rating),
+            Field::RatingTemperature | Field::RatingTemperatureUnit => maybe(p.rating_temperature),
+            Field::Torque | Field::TorqueUnit => maybe(p.torque),
+            Field::RatingPoints => p
+                .rating_points
+                .iter()
+                .map(|point| format!("{} at {}", point.pressure, point.temperature))
+                .collect::<Vec<_>>()
+                .join("; "),
+            Field::KitsPerRebuild => p.kits_per_rebuild.to_string(),
+            _ => String::new(),
+        }
+    }
+}
+
+fn short_month(date: Date) -> String {
+    date.month().to_string().chars().take(3).collect()
+}
