@@ -65,6 +65,13 @@ pub async fn run(command: Command) -> ExitCode {
                 ExitCode::SUCCESS
             })
             .map_err(Failure::from),
+        Command::Health { listen } => match crate::health::ask(listen) {
+            Ok(()) => Ok(ExitCode::SUCCESS),
+            Err(error) => {
+                eprintln!("gaugewright: the server on {listen} does not answer well: {error}");
+                Ok(ExitCode::from(1))
+            }
+        },
         Command::Verify { folder } => verify(&folder.data).await,
     };
     done.unwrap_or_else(|failure| {

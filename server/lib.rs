@@ -18,6 +18,7 @@ pub mod acts;
 pub mod calc;
 pub mod commands;
 pub mod demo;
+pub mod health;
 pub mod pages;
 pub mod papers;
 pub mod record;

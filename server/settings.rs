@@ -30,6 +30,17 @@ pub enum Command {
         /// The file to write; it must not exist yet.
         file: PathBuf,
     },
+    /// Ask the server on this machine whether it can answer: exit code 0 if so, 1 if not.
+    Health {
+        /// The address it listens on.
+        #[arg(
+            long,
+            value_name = "ADDR",
+            env = "GAUGEWRIGHT_LISTEN",
+            default_value = "127.0.0.1:8470"
+        )]
+        listen: SocketAddr,
+    },
     /// Check the audit chain, every sealed record, the certificates, the stock and the due dates.
     Verify {
         /// The plant's folder.
