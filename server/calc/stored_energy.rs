@@ -94,7 +94,7 @@ fn distances(joules: f64, tnt_kg: f64, edition: Edition) -> (f64, f64) {
 ///
 /// # Source
 /// ASME PCC-2, Article 501 (5.1 in 2008), mandatory appendices II and III: 2008 (read in excerpt) and
-/// 2022 (read in a transcript); the form between from a secondary page. Everything is computed in SI:
+/// 2022 (read in a copy); the form between from a secondary page. Everything is computed in SI:
 /// the method's constant for pounds of TNT (1 488 617 ft·lbf) is 4.3 % away from that for kilograms.
 /// The exponent 0.286 stands in the method; 2/7 changes E by up to 0.1 %.
 /// Shorter distances by a smaller scaled distance accept injured people and are not offered.

@@ -80,7 +80,7 @@ impl Material {
         }
     }
 
-    /// Whether the value was read in a transcript of the standard or is remembered.
+    /// Whether the value was read in a copy of the standard or is remembered.
     fn source(self, thread: Thread) -> Source {
         match (self, thread.is_metric()) {
             (Self::Iso88, _) => Source::FromMemory("ISO 898-1".to_owned()),
