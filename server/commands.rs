@@ -72,6 +72,7 @@ pub async fn run(command: Command) -> ExitCode {
                 Ok(ExitCode::from(1))
             }
         },
+        Command::Compute(asked) => Ok(crate::compute::run(&asked)),
         Command::Verify { folder } => verify(&folder.data).await,
     };
     done.unwrap_or_else(|failure| {

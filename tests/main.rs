@@ -25,3 +25,4 @@ mod settings;
 mod storeroom;
 mod verify;
 mod windows;
+mod workings;

@@ -27,6 +27,7 @@ pub mod show;
 pub mod storeroom;
 pub mod upload;
 pub mod windows;
+pub mod workings;
 
 use std::sync::Arc;
 

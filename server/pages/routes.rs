@@ -21,7 +21,7 @@ use super::answer::PageError;
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
     App, assets, bench, board, due, gauges, health, instruments, people, plant, pressure_tests,
-    security, storeroom, windows,
+    security, storeroom, windows, workings,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -383,6 +383,10 @@ pub fn table() -> Vec<Route> {
             CERTIFY,
             pressure_tests::show::certify,
         ),
+        // Workings
+        shows("/workings", ALL, workings::list::show),
+        shows("/workings/{name}", ALL, workings::show::show),
+        does("/workings/{name}", ALL, workings::show::compute),
         // The plant
         shows("/plant", SETTLE, plant::show::show),
         shows("/plant/settings", SETTLE, plant::settings::show),

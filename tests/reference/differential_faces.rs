@@ -169,7 +169,14 @@ fn skim_case(case: &Value, all: &mut Deviations) {
         length(case, "cut"),
         length(case, "limit"),
     );
-    let found = plan_skim(wall, cut, limit, u8::try_from(whole(case, "done")).unwrap()).unwrap();
+    let found = plan_skim(
+        wall,
+        cut,
+        limit,
+        u8::try_from(whole(case, "done")).unwrap(),
+        2,
+    )
+    .unwrap();
     all.exact("skim verdict", found.skim == read(case, "skim"), case);
     all.exact(
         "skims left",
