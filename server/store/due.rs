@@ -337,7 +337,7 @@ pub struct Filter {
     pub area: Option<AreaId>,
     /// Only dates up to this one.
     pub until: Option<Date>,
-    /// Only this rule.
+    /// Only this rule; for failures, every gauge that has an open one.
     pub rule: Option<Rule>,
     /// Only lines after this one (latest date and gauge).
     pub after: Option<(Date, GaugeId)>,
@@ -356,7 +356,8 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                      d.since_on, k.number AS "kit?: String", g.kits_per_rebuild,
                      (SELECT r.state FROM rebuild r WHERE r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')) AS "rebuild?: String" "#
                     + $from_where
-                    + r#" AND (?2 IS NULL OR d.latest_on <= ?2) AND (?3 IS NULL OR d.rule = ?3)
+                    + r#" AND (?2 IS NULL OR d.latest_on <= ?2)
+                     AND (?3 IS NULL OR d.rule = ?3 OR (?3 = 'failure' AND EXISTS (SELECT 1 FROM failure o WHERE o.gauge_id = d.gauge_id AND o.rebuild_id IS NULL)))
                      AND (d.latest_on, d.gauge_id) > (coalesce(?4, ''), coalesce(?5, 0))
                    ORDER BY d.latest_on, d.gauge_id LIMIT ?6"#,
                 filter.area,
@@ -374,6 +375,11 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
         lines!(
             "FROM due d INDEXED BY due_area JOIN gauge g ON g.id = d.gauge_id JOIN area a ON a.id = d.area_id LEFT JOIN kit k ON k.id = g.kit_id WHERE d.area_id = ?1"
         )
+    } else if filter.rule == Some(Rule::Failure) {
+        // A gauge that leaks is found here also when an earlier date of another rule governs it.
+        lines!(
+            "FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL) f CROSS JOIN due d ON d.gauge_id = f.gauge_id JOIN gauge g ON g.id = d.gauge_id JOIN area a ON a.id = d.area_id LEFT JOIN kit k ON k.id = g.kit_id WHERE ?1 IS NULL"
+        )
     } else if filter.rule.is_some() {
         lines!(
             "FROM due d INDEXED BY due_rule JOIN gauge g ON g.id = d.gauge_id JOIN area a ON a.id = d.area_id LEFT JOIN kit k ON k.id = g.kit_id WHERE ?1 IS NULL AND d.rule = ?3"
@@ -383,6 +389,61 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
             "FROM due d INDEXED BY due_latest JOIN gauge g ON g.id = d.gauge_id JOIN area a ON a.id = d.area_id LEFT JOIN kit k ON k.id = g.kit_id WHERE ?1 IS NULL"
         )
     })
+}
+
+/// How many gauges of an area fall due on a day.
+#[derive(Debug, Clone, Copy)]
+pub struct Day {
+    /// The area.
+    pub area_id: AreaId,
+    /// The day.
+    pub latest_on: Date,
+    /// How many.
+    pub gauges: i64,
+}
+
+/// The days on which gauges fall due, area by area; the answer grows with days and not with gauges.
+pub async fn days(db: &mut SqliteConnection) -> Result<Vec<Day>> {
+    Ok(sqlx::query_as!(
+        Day,
+        "SELECT area_id, latest_on, gauges FROM due_day ORDER BY area_id, latest_on"
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// How many areas and days have another count kept than gauges fall due there and then.
+pub async fn wrong_days(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "count!: i64" FROM (
+             SELECT area_id, latest_on, gauges FROM due_day
+             EXCEPT SELECT area_id, latest_on, count(*) FROM due GROUP BY area_id, latest_on
+             UNION ALL
+             SELECT * FROM (SELECT area_id, latest_on, count(*) FROM due GROUP BY area_id, latest_on
+             EXCEPT SELECT area_id, latest_on, gauges FROM due_day))"#
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many gauges have a failure that no rebuild has answered, counted up to [`COUNTED`].
+pub async fn count_failed(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL LIMIT ?1)",
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many gauges of the plant find no window before their date, counted up to [`COUNTED`].
+pub async fn count_unplaced(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_without_window WHERE pull = 'no-window' LIMIT ?1)",
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?)
 }
 
 /// Counting stops here, so that no page counts a whole fleet.

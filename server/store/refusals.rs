@@ -494,6 +494,7 @@ const CHECKS: &[(&str, &str, &str)] = &[
         "",
         "Gauges cannot be counted below none",
     ),
+    ("due_day_gauges", "", "Gauges cannot be counted below none"),
     ("due_window", "", "A window\u{2019}s last day is a date"),
 ];
 

@@ -772,6 +772,11 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "UPDATE gauge_count SET gauges = -1",
         "Gauges cannot be counted below none",
     ),
+    (
+        "due_day_gauges",
+        "UPDATE due_day SET gauges = -1",
+        "Gauges cannot be counted below none",
+    ),
 ];
 
 /// Numbers and names that are unique.
