@@ -3,6 +3,7 @@
 
 pub mod bench;
 pub mod bring_in;
+pub mod certificates;
 pub mod deed;
 pub mod gauges;
 pub mod in_service;

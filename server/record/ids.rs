@@ -44,6 +44,10 @@ row_ids! {
     TestId,
     /// A certificate's row.
     CertificateId,
+    /// A mark put on a certificate.
+    MarkId,
+    /// A recall; counted through the plant, so the row is its number.
+    RecallId,
     /// A shutdown window's row.
     WindowId,
     /// A reported failure.
