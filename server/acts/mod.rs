@@ -13,6 +13,7 @@ pub mod people;
 pub mod plant;
 pub mod pressure_tests;
 pub mod rebuilds;
+pub mod recalls;
 pub mod refresh_due;
 pub mod refresh_many;
 pub mod stock;

@@ -161,3 +161,9 @@ fn plain_number(what: &str, text: &str) -> Result<String, String> {
     }
     Ok(text.to_owned())
 }
+
+impl fmt::Display for RecallId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}

@@ -18,6 +18,7 @@ pub mod photos;
 pub mod plant;
 pub mod pressure_tests;
 pub mod rebuilds;
+pub mod recalls;
 mod refusals;
 pub mod sessions;
 pub mod stock;

@@ -28,6 +28,7 @@ const KEYS: &[&str] = &[
     "photo-unchanged",
     "recall-unchanged",
     "mark-unchanged",
+    "lot-held-back",
 ];
 
 /// Columns that are unique together, the field to say it beside, and the words.

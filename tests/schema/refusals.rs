@@ -4,6 +4,11 @@
 /// Triggers that refuse.
 pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
+        "stock_line_held_back",
+        "INSERT INTO recall (lot_id, until_on, reason, person_id, at) VALUES (1, '2026-03-01', 'glass too thin', 4, ''); INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, rebuild_id) VALUES (1, 'issue', -1, 5, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, 2)",
+        "This lot is recalled and not issued",
+    ),
+    (
         "recall_unchanged",
         "UPDATE recall SET reason = 'none at all'",
         "A recall is evidence and is not changed",
