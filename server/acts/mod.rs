@@ -3,6 +3,7 @@
 
 pub mod bench;
 pub mod bring_in;
+pub mod certificates;
 pub mod deed;
 pub mod gauges;
 pub mod in_service;
@@ -12,6 +13,7 @@ pub mod people;
 pub mod plant;
 pub mod pressure_tests;
 pub mod rebuilds;
+pub mod recalls;
 pub mod refresh_due;
 pub mod refresh_many;
 pub mod stock;

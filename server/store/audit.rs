@@ -32,6 +32,9 @@ pub const SEALED: &[&str] = &[
     "witnessing",
     "certificate",
     "instrument_use",
+    "recall",
+    "recall_decision",
+    "certificate_mark",
 ];
 
 /// The number and hash of the last line; the beginning of the chain if there is none.

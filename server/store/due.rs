@@ -61,6 +61,7 @@ struct FactRow {
     deferred_until: Option<Date>,
     hard_limit: Option<Date>,
     deferred_at: Option<String>,
+    recall_on: Option<Date>,
 }
 
 impl FactRow {
@@ -79,6 +80,7 @@ impl FactRow {
             look_over_anchor: self.looked_on.max(anchor),
             look_over_months: self.look_over_months.and_then(|m| u32::try_from(m).ok()),
             failure_on: self.failure_on,
+            recall_on: self.recall_on,
             deferral,
             isolation: match self.isolation {
                 gauge::Isolation::InService => Isolation::InService,
@@ -109,7 +111,13 @@ macro_rules! fact_rows {
                  (SELECT min(f.seen_on) FROM failure f WHERE f.gauge_id = g.id AND f.rebuild_id IS NULL) AS "failure_on?: Date",
                  (SELECT d.until_on FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "deferred_until?: Date",
                  (SELECT d.hard_limit_on FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "hard_limit?: Date",
-                 (SELECT d.at FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "deferred_at?: String"
+                 (SELECT d.at FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "deferred_at?: String",
+                 (SELECT min(d.on_date) FROM recall_decision d WHERE d.gauge_id = g.id AND d.decision = 'repeat'
+                    AND NOT EXISTS (SELECT 1 FROM recall_decision later WHERE later.recall_id = d.recall_id AND later.id > d.id
+                      AND later.rebuild_id IS d.rebuild_id AND later.test_id IS d.test_id)
+                    AND NOT EXISTS (SELECT 1 FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' AND r.started_at > d.at)
+                    AND (d.test_id IS NULL OR NOT EXISTS (SELECT 1 FROM pressure_test t WHERE t.gauge_id = g.id AND t.result = 'passed' AND t.at > d.at)))
+                   AS "recall_on?: Date"
                FROM gauge g JOIN service_class c ON c.id = g.service_class_id WHERE "# + $where,
             $($argument),+
         )

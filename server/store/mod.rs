@@ -4,6 +4,7 @@
 pub mod audit;
 pub mod bench;
 pub mod bring_in;
+pub mod certificates;
 pub mod columns;
 pub mod due;
 pub mod gauges;
@@ -17,6 +18,7 @@ pub mod photos;
 pub mod plant;
 pub mod pressure_tests;
 pub mod rebuilds;
+pub mod recalls;
 mod refusals;
 pub mod sessions;
 pub mod stock;

@@ -12,6 +12,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::glass::Glass;
 use crate::pages::{App, address, form, show};
 use crate::record::gauge::Standing;
+use crate::record::person::Role;
 use crate::record::plant::Area;
 use crate::record::{AreaId, GaugeId};
 use crate::store;
