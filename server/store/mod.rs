@@ -4,14 +4,19 @@
 pub mod audit;
 pub mod bench;
 pub mod bring_in;
+pub mod calendar;
 pub mod columns;
+pub mod deferrals;
+pub mod documents;
 pub mod due;
 pub mod gauges;
 pub mod history;
 pub mod in_service;
 pub mod instruments;
 pub mod kits;
+pub mod needs;
 mod open;
+pub mod orders;
 pub mod people;
 pub mod photos;
 pub mod plant;
@@ -20,6 +25,7 @@ pub mod rebuilds;
 mod refusals;
 pub mod sessions;
 pub mod stock;
+pub mod window_plan;
 pub mod windows;
 
 pub use open::{Store, copy_to, open_for_reading};
