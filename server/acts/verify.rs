@@ -85,10 +85,10 @@ pub async fn verify(db: &mut SqliteConnection) -> Result<Report> {
         ));
     }
     due_dates(db, &mut report).await?;
-    let astray = store::stock::astray(db).await?;
+    let astray = store::stock::astray(db).await? + store::needs::astray(db).await?;
     if astray > 0 {
         report.find(format!(
-            "{astray} rows that name lots on the shelf, kits wanted by day or calibrations in force differ from the records they are made from"
+            "{astray} rows that name lots on the shelf, kits wanted by day, gauges by class, kits awaited or calibrations in force differ from the records they are made from"
         ));
     }
     for (standing, kept, counted) in store::gauges::wrong_counts(db).await? {

@@ -10,7 +10,7 @@ use super::Result;
 use super::columns::{Pull, word};
 use crate::calc::due::{Deferral, Facts, Isolation, Rule, Window};
 use crate::record::gauge::{self, Kind, Standing};
-use crate::record::{AreaId, GaugeId, ServiceClassId, TagNumber};
+use crate::record::{AreaId, GaugeId, KitId, ServiceClassId, TagNumber};
 
 /// A row of the projection.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -196,6 +196,17 @@ pub async fn facts_bound_to(
         area,
         after,
         most
+    )
+    .fetch_all(&mut *db)
+    .await?;
+    with_windows(db, rows).await
+}
+
+/// The facts of the gauges in service that take a kit.
+pub async fn facts_of_kit(db: &mut SqliteConnection, kit: KitId) -> Result<Vec<Known>> {
+    let rows = fact_rows!(
+        "g.kit_id = ?1 AND g.standing = 'in-service' ORDER BY g.id",
+        kit
     )
     .fetch_all(&mut *db)
     .await?;
@@ -507,6 +518,16 @@ pub async fn count_without_window(db: &mut SqliteConnection, area: AreaId) -> Re
     Ok(sqlx::query_scalar!(
         "SELECT count(*) FROM (SELECT 1 FROM due WHERE area_id = ?1 AND pull = 'no-window' LIMIT ?2)",
         area,
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many gauges of the whole plant find no window before their date, counted up to [`COUNTED`].
+pub async fn count_no_window(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_without_window WHERE pull = 'no-window' LIMIT ?1)",
         COUNTED
     )
     .fetch_one(db)
