@@ -1,6 +1,7 @@
 //! The command that computes one number as the product does: JSON in, result and working out.
 //! What can be computed, and the refusals, are in `workings`.
 
+use std::fmt::Write as _;
 use std::io::{Read, Write};
 use std::process::ExitCode;
 
@@ -44,10 +45,10 @@ fn answer(asked: &Asked) -> Result<String, String> {
     if asked.list {
         let width = workings::all().iter().map(|one| one.name.len()).max();
         let width = width.unwrap_or(0);
-        return Ok(workings::all()
-            .iter()
-            .map(|one| format!("{:width$}  {}\n", one.name, one.purpose))
-            .collect());
+        return Ok(workings::all().iter().fold(String::new(), |mut text, one| {
+            let _ = writeln!(text, "{:width$}  {}", one.name, one.purpose);
+            text
+        }));
     }
     if let Some(name) = &asked.schema {
         return pretty(&found(name)?.schema());

@@ -2,4 +2,9 @@
 //! Nothing here asks the database; the record comes in whole.
 
 pub mod certificate;
+pub mod ics;
+pub mod labels;
+pub mod order;
+pub mod table;
 pub mod typeset;
+pub mod window_pack;

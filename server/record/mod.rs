@@ -4,7 +4,9 @@
 pub mod audit;
 pub mod bench;
 pub mod certificate;
+pub mod certificate_mark;
 pub mod course;
+pub mod deferral;
 pub mod face;
 pub mod gauge;
 pub mod history;
@@ -12,11 +14,14 @@ pub mod ids;
 pub mod instrument;
 pub mod kit;
 pub mod moment;
+pub mod need;
+pub mod order;
 pub mod person;
 pub mod plant;
 pub mod plant_list;
 pub mod pressure_test;
 pub mod rebuild;
+pub mod recall;
 pub mod refusal;
 pub mod words;
 

@@ -83,6 +83,9 @@ pub enum Care {
     Parts,
 }
 
+/// A computation as JSON in, result and working out; the fields lead a refusal to its path.
+type Run = dyn Fn(&Value, &[Field]) -> Result<(Value, Working), Refused> + Send + Sync;
+
 /// A computation under its name.
 pub struct Computation {
     /// The name on the command line and in the address.
@@ -98,7 +101,7 @@ pub struct Computation {
     fields: Vec<Field>,
     result: Vec<Field>,
     schemas: fn() -> (Schema, Schema),
-    run: Box<dyn Fn(&Value, &[Field]) -> Result<(Value, Working), Refused> + Send + Sync>,
+    run: Box<Run>,
 }
 
 impl fmt::Debug for Computation {

@@ -327,6 +327,10 @@ struct AreaFound {
     inch: Measure,
 }
 
+#[expect(
+    clippy::unnecessary_wraps,
+    reason = "every computation of the list has this form"
+)]
 fn stress_area(of: ThreadOf) -> Found<AreaFound> {
     let area = area_of(of.thread);
     let found = AreaFound {

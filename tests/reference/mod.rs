@@ -4,12 +4,14 @@
 mod bolting;
 mod conformance;
 mod dates;
+pub mod deviations;
 mod due_dates;
 mod flatness;
 mod hold;
 mod kit_demand;
 mod life_data;
 mod lots;
+mod needs;
 mod numbers;
 mod ordering;
 mod outlook;

@@ -102,17 +102,13 @@ fn entry(field: &Field, typed: &Typed, errors: &Errors) -> Entry {
         Kind::Number | Kind::Whole => (Control::Number, Vec::new()),
         Kind::Numbers => (Control::Long, Vec::new()),
         Kind::Rows(columns) => {
-            hint = format!("{hint} {}", columns_in_words(columns))
-                .trim()
-                .to_owned();
+            hint = joined(&hint, &columns_in_words(columns));
             (Control::Long, Vec::new())
         }
         Kind::Text | Kind::Words | Kind::Group(_) => (Control::Text, Vec::new()),
     };
     if field.kind == Kind::Numbers {
-        hint = format!("{hint} Numbers with spaces between.")
-            .trim()
-            .to_owned();
+        hint = joined(&hint, "Numbers with spaces between.");
     }
     if control == Control::Choice && !field.needed {
         options.insert(0, (String::new(), "\u{2013}".to_owned()));
@@ -131,6 +127,14 @@ fn entry(field: &Field, typed: &Typed, errors: &Errors) -> Entry {
         unit: typed.get(&format!("{}_unit", field.name)).to_owned(),
         options,
         error: errors.on(&field.name).to_owned(),
+    }
+}
+
+fn joined(first: &str, second: &str) -> String {
+    if first.is_empty() {
+        second.to_owned()
+    } else {
+        format!("{first} {second}")
     }
 }
 

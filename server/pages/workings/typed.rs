@@ -207,13 +207,11 @@ fn one(kind: &Kind, text: &str) -> Result<Value, String> {
                         .replace('·', "")
                         .eq_ignore_ascii_case(&unit.replace(['·', '.'], ""))
             });
-            match found {
-                Some((code, _)) => Ok(json!({ "value": number(value)?, "unit": code })),
-                None => {
-                    let symbols: Vec<&str> = units.iter().map(|(_, s)| s.as_str()).collect();
-                    Err(format!("Write a number and one of {}", symbols.join(", ")))
-                }
+            if let Some((code, _)) = found {
+                return Ok(json!({ "value": number(value)?, "unit": code }));
             }
+            let symbols: Vec<&str> = units.iter().map(|(_, s)| s.as_str()).collect();
+            Err(format!("Write a number and one of {}", symbols.join(", ")))
         }
         Kind::Numbers => text
             .replace(", ", " ")
