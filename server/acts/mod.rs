@@ -6,6 +6,7 @@ pub mod bring_in;
 pub mod certificates;
 pub mod deed;
 pub mod gauges;
+pub mod holds;
 pub mod in_service;
 pub mod instruments;
 pub mod kits;

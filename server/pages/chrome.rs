@@ -11,6 +11,7 @@ use super::answer::PageError;
 use super::{App, address};
 use crate::acts::people::Token;
 use crate::acts::{Deed, Who};
+use crate::record::Moment;
 use crate::record::audit::hex;
 use crate::record::moment::Zone;
 use crate::record::person::{Person, Role};
@@ -167,6 +168,11 @@ impl Chrome {
     /// The plant's zone.
     pub fn zone(&self) -> &Zone {
         &self.plant.zone
+    }
+
+    /// What the server's clock says.
+    pub fn now(&self) -> Moment {
+        self.app.clock().now()
     }
 
     /// A fresh key for a form.

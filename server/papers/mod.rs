@@ -1,5 +1,6 @@
 //! Papers made from records: the certificate and what it is typeset with.
 //! Nothing here asks the database; the record comes in whole.
 
+pub mod bench_sheet;
 pub mod certificate;
 pub mod typeset;

@@ -9,6 +9,7 @@ pub mod course;
 pub mod face;
 pub mod gauge;
 pub mod history;
+pub mod hold;
 pub mod ids;
 pub mod instrument;
 pub mod kit;

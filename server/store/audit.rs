@@ -35,6 +35,8 @@ pub const SEALED: &[&str] = &[
     "recall",
     "recall_decision",
     "certificate_mark",
+    "hold",
+    "hold_reading",
 ];
 
 /// The number and hash of the last line; the beginning of the chain if there is none.

@@ -9,6 +9,7 @@ pub mod columns;
 pub mod due;
 pub mod gauges;
 pub mod history;
+pub mod holds;
 pub mod in_service;
 pub mod instruments;
 pub mod kits;

@@ -29,6 +29,7 @@ const KEYS: &[&str] = &[
     "recall-unchanged",
     "mark-unchanged",
     "lot-held-back",
+    "hold-unchanged",
 ];
 
 /// Columns that are unique together, the field to say it beside, and the words.
@@ -498,6 +499,11 @@ const CHECKS: &[(&str, &str, &str)] = &[
         "Gauges cannot be counted below none",
     ),
     ("due_window", "", "A window\u{2019}s last day is a date"),
+    (
+        "hold_temperature_pair",
+        "temperature",
+        "A temperature is a number and its unit",
+    ),
     (
         "recall_since",
         "since_on",
