@@ -11,7 +11,7 @@ use tracing_subscriber::EnvFilter;
 use crate::acts;
 use crate::demo;
 use crate::pages::{App, routes};
-use crate::record::moment::Clock;
+use crate::record::moment::{Clock, Zone};
 use crate::settings::{Command, Demo, Serve};
 use crate::store::{self, Store};
 
@@ -94,7 +94,12 @@ async fn demo(settings: &Demo) -> Result<(), Failure> {
             settings.gauges
         );
     }
-    demo::make(folder, &Clock::Machine, settings.gauges).await?;
+    let size = demo::Size {
+        gauges: settings.gauges,
+        kits: settings.kits,
+        stock_lines: settings.stock_lines,
+    };
+    demo::make(folder, &Clock::Machine, size).await?;
     if settings.only_make {
         return Ok(());
     }
@@ -165,21 +170,51 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
         .public_address
         .clone()
         .unwrap_or_else(|| format!("http://{here}"));
+    acts::refresh_many::bring_up_to_date(&store, today(&store, &clock).await?).await?;
     if let Some(token) = acts::people::first_address(&store, &clock).await? {
         println!("This plant has no administrator yet. Open this address once, within three days:");
         println!("  {address}/people/first/{}", token.text());
     }
     println!("Gaugewright serves {address}");
     let tidying = tokio::spawn(forget_old_lists(store.clone(), clock.clone()));
+    let reckoning = tokio::spawn(reckon_each_day(store.clone(), clock.clone()));
     let app = App::new(store.clone(), clock, settings.public_address.clone());
     axum::serve(listener, routes::service(&app))
         .with_graceful_shutdown(stop)
         .await
         .map_err(Failure::Served)?;
     tidying.abort();
+    reckoning.abort();
     store.close().await;
     tracing::info!("stopped");
     Ok(())
+}
+
+/// The plant's date.
+async fn today(store: &Store, clock: &Clock) -> Result<time::Date, store::Error> {
+    let plant = store::plant::find(&mut *store.read().await?).await?;
+    Ok(plant
+        .map_or_else(Zone::utc, |plant| plant.zone)
+        .date(clock.now()))
+}
+
+/// Reckons what to order anew when a day begins, some kits at a time, so that nobody waits for it.
+async fn reckon_each_day(store: Store, clock: Clock) {
+    loop {
+        let more = match today(&store, &clock).await {
+            Ok(today) => acts::needs::new_day(&store, today).await,
+            Err(error) => Err(error.into()),
+        };
+        let wait = match more {
+            Ok(true) => std::time::Duration::from_millis(200),
+            Ok(false) => std::time::Duration::from_mins(5),
+            Err(error) => {
+                tracing::error!(cause = %error, "what to order could not be reckoned anew");
+                std::time::Duration::from_mins(5)
+            }
+        };
+        tokio::time::sleep(wait).await;
+    }
 }
 
 /// Forgets plants' lists nobody took in, once they are a week old.

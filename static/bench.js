@@ -10,7 +10,7 @@ const sheet = document.querySelector(".bench");
 const line = document.createElement("p");
 line.className = "kept";
 line.setAttribute("role", "status");
-if (sheet) sheet.before(line);
+if (sheet) (sheet.querySelector(".stages") ?? sheet.firstElementChild).after(line);
 const say = (words, waits) => {
   line.textContent = words;
   line.classList.toggle("waits", Boolean(waits));

@@ -10,11 +10,15 @@
 mod access;
 mod bench;
 mod board;
+mod calendar;
 mod commands;
 mod due;
 mod gauges;
 mod house;
 mod instruments;
+mod labels;
+mod needs;
+mod orders;
 mod papers;
 mod people;
 mod plant;

@@ -3,13 +3,18 @@
 
 pub mod bench;
 pub mod bring_in;
+pub mod calendar;
 pub mod certificates;
 pub mod deed;
+pub mod deferrals;
+pub mod documents;
 pub mod gauges;
 pub mod holds;
 pub mod in_service;
 pub mod instruments;
 pub mod kits;
+pub mod needs;
+pub mod orders;
 pub mod people;
 pub mod plant;
 pub mod pressure_tests;
@@ -19,6 +24,7 @@ pub mod refresh_due;
 pub mod refresh_many;
 pub mod stock;
 pub mod verify;
+pub mod window_plan;
 pub mod windows;
 
 pub use deed::{Deed, Who};

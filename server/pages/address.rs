@@ -97,6 +97,16 @@ pub fn window_move(area: impl ToString, starts_on: impl ToString) -> String {
     format!("{}/move", window(area, starts_on))
 }
 
+/// Where a shutdown window is filled.
+pub fn window_plan(area: impl ToString, starts_on: impl ToString) -> String {
+    format!("{}/plan", window(area, starts_on))
+}
+
+/// A page or deed below a shutdown window's page.
+pub fn window_part(area: impl ToString, starts_on: impl ToString, part: &str) -> String {
+    format!("{}/{part}", window(area, starts_on))
+}
+
 /// Somebody's account, by the name they sign in with.
 pub fn account(sign_in: impl ToString) -> String {
     format!("{PEOPLE}/account/{}", encoded(sign_in))
@@ -223,4 +233,72 @@ pub const NEW_INSTRUMENT: &str = "/instruments/new";
 /// A page below an instrument's page.
 pub fn instrument_part(number: impl ToString, part: &str) -> String {
     format!("{}/{part}", instrument(number))
+}
+
+/// What to order.
+pub const NEEDS: &str = "/needs";
+/// How safely kits are stocked.
+pub const NEEDS_RULES: &str = "/needs/rules";
+/// How often gauges fail.
+pub const NEEDS_RATES: &str = "/needs/rates";
+
+/// What to order of one kit, and why.
+pub fn need(kit: impl ToString) -> String {
+    format!("{NEEDS}/kits/{}", encoded(kit))
+}
+
+/// A page below that: "terms", "stand-in".
+pub fn need_part(kit: impl ToString, part: &str) -> String {
+    format!("{}/{part}", need(kit))
+}
+
+/// Where the failure rate of a service class is stated.
+pub fn need_rate(class: impl ToString) -> String {
+    format!("{NEEDS_RATES}/{}", encoded(class))
+}
+
+/// The orders of kits.
+pub const ORDERS: &str = "/orders";
+/// Where an order is drafted.
+pub const NEW_ORDER: &str = "/orders/new";
+
+/// An order's page.
+pub fn order(number: impl ToString) -> String {
+    format!("{ORDERS}/{}", encoded(number))
+}
+
+/// A page or deed below an order's page.
+pub fn order_part(number: impl ToString, part: &str) -> String {
+    format!("{}/{part}", order(number))
+}
+
+/// Where kits of an order are received.
+pub fn order_receive(number: impl ToString, kit: impl ToString) -> String {
+    format!("{}/receive/{}", order(number), encoded(kit))
+}
+
+/// The plant's days.
+pub const CALENDAR: &str = "/calendar";
+/// The private addresses for calendar programs.
+pub const CALENDAR_FEEDS: &str = "/calendar/feeds";
+
+/// The private address a calendar program reads.
+pub fn calendar_feed(token: &str) -> String {
+    format!("{CALENDAR}/feed/{token}.ics")
+}
+
+/// Where labels are chosen.
+pub const LABELS: &str = "/labels";
+/// The sheet of labels.
+pub const LABEL_SHEET: &str = "/labels/sheet.pdf";
+
+/// Where lots are counted one after the other.
+pub const COUNT: &str = "/storeroom/count";
+
+/// A paper of a lot, by the mark of its content.
+pub fn lot_paper(kit: impl ToString, number: impl ToString, mark: &str) -> String {
+    with_query(
+        &lot_part(kit, number, "papers"),
+        &[("mark", mark.to_owned())],
+    )
 }

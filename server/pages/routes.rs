@@ -20,8 +20,8 @@ use tower_http::trace::TraceLayer;
 use super::answer::PageError;
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
-    App, assets, bench, board, due, gauges, health, instruments, people, plant, pressure_tests,
-    recalls, security, storeroom, windows,
+    App, assets, bench, board, calendar, due, gauges, health, instruments, labels, needs, orders,
+    people, plant, pressure_tests, recalls, security, storeroom, windows,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -65,8 +65,10 @@ const TEST: Access = Access::Roles(&[Technician, Inspector, Engineer]);
 const CERTIFY: Access = Access::Roles(&[Inspector]);
 /// Those who walk the plant: look-overs and photographs.
 const WALK: Access = Access::Roles(&[Technician, Inspector, Engineer]);
-/// Those who sign for a later date.
+/// Those who ask for a later date.
 const DEFER: Access = Access::Roles(&[Engineer]);
+/// Those who sign for a later date that somebody else asked for.
+const SIGN_DEFERRAL: Access = Access::Roles(&[Engineer, Inspector, Administrator]);
 /// Those who look after people.
 const ADMINISTER: Access = Access::Roles(&[Administrator]);
 
@@ -174,8 +176,17 @@ pub fn table() -> Vec<Route> {
         does("/gauges/{tag}/failure", ALL, gauges::failure::report),
         shows("/gauges/{tag}/look-over", WALK, gauges::look_over::show),
         does("/gauges/{tag}/look-over", WALK, gauges::look_over::record),
-        shows("/gauges/{tag}/deferral", DEFER, gauges::deferral::show),
-        does("/gauges/{tag}/deferral", DEFER, gauges::deferral::sign),
+        shows(
+            "/gauges/{tag}/deferral",
+            SIGN_DEFERRAL,
+            gauges::deferral::show,
+        ),
+        does("/gauges/{tag}/deferral", DEFER, gauges::deferral::ask),
+        does(
+            "/gauges/{tag}/deferral/decide",
+            SIGN_DEFERRAL,
+            gauges::deferral::decide,
+        ),
         shows("/gauges/{tag}/standing", SETTLE, gauges::standing::show),
         does("/gauges/{tag}/standing", SETTLE, gauges::standing::change),
         shows("/gauges/{tag}/rebuild", PLAN, gauges::rebuild::show),
@@ -187,6 +198,13 @@ pub fn table() -> Vec<Route> {
         ),
         // Due
         shows("/due", ALL, due::list::show),
+        // list.xlsx or list.csv
+        shows("/due/{file}", ALL, due::list::table),
+        shows("/calendar", ALL, calendar::show::show),
+        shows("/calendar/feeds", ALL, calendar::feeds::show),
+        does("/calendar/feeds", ALL, calendar::feeds::change),
+        // The secret in the address is the key.
+        shows("/calendar/feed/{token}", Open, calendar::feed::show),
         // The bench
         shows("/bench", ALL, bench::list::show),
         shows("/bench/{tag}", ALL, bench::sheet::show),
@@ -260,6 +278,8 @@ pub fn table() -> Vec<Route> {
         shows("/storeroom/new-kit", STORE, storeroom::edit_kit::new),
         does("/storeroom/new-kit", STORE, storeroom::edit_kit::add),
         shows("/storeroom/ledger", ALL, storeroom::ledger::show),
+        shows("/storeroom/count", STORE, storeroom::count::show),
+        does("/storeroom/count", STORE, storeroom::count::write),
         shows("/storeroom/kits/{kit}", ALL, storeroom::kit::show),
         shows(
             "/storeroom/kits/{kit}/edit",
@@ -296,6 +316,16 @@ pub fn table() -> Vec<Route> {
             STORE,
             storeroom::edit_lot::correct,
         ),
+        shows(
+            "/storeroom/kits/{kit}/lots/{lot}/papers",
+            ALL,
+            storeroom::papers::show,
+        ),
+        does(
+            "/storeroom/kits/{kit}/lots/{lot}/papers",
+            STORE,
+            storeroom::papers::add,
+        ),
         // receipt, issue, return, count, scrap
         shows(
             "/storeroom/kits/{kit}/lots/{lot}/{movement}",
@@ -307,6 +337,38 @@ pub fn table() -> Vec<Route> {
             STORE,
             storeroom::movement::write,
         ),
+        // What to order, and orders
+        shows("/needs", ALL, needs::list::show),
+        shows("/needs/rules", STORE, needs::rules::show),
+        does("/needs/rules", STORE, needs::rules::choose),
+        shows("/needs/rates", ALL, needs::rates::show),
+        shows("/needs/rates/{name}", SETTLE, needs::rate::show),
+        does("/needs/rates/{name}", SETTLE, needs::rate::state),
+        shows("/needs/kits/{kit}", ALL, needs::show::show),
+        shows("/needs/kits/{kit}/terms", STORE, needs::terms::show),
+        does("/needs/kits/{kit}/terms", STORE, needs::terms::settle),
+        does("/needs/kits/{kit}/stand-in", STORE, needs::terms::stand_in),
+        shows("/orders", ALL, orders::list::show),
+        shows("/orders/new", STORE, orders::new::show),
+        does("/orders/new", STORE, orders::new::draft),
+        shows("/orders/{number}", ALL, orders::show::show),
+        shows("/orders/{number}/order.pdf", ALL, orders::paper::pdf),
+        shows("/orders/{number}/order.xlsx", ALL, orders::paper::xlsx),
+        shows(
+            "/orders/{number}/receive/{kit}",
+            STORE,
+            orders::receive::show,
+        ),
+        does(
+            "/orders/{number}/receive/{kit}",
+            STORE,
+            orders::receive::receive,
+        ),
+        // line, place, promise, withdraw
+        does("/orders/{number}/{step}", STORE, orders::show::step),
+        // Labels
+        shows("/labels", ALL, labels::choose::show),
+        shows("/labels/sheet.pdf", ALL, labels::sheet::show),
         // Instruments
         shows("/instruments", ALL, instruments::list::show),
         shows("/instruments/new", SETTLE, instruments::edit::new),
@@ -353,6 +415,18 @@ pub fn table() -> Vec<Route> {
         shows("/windows/new", SETTLE, windows::edit::new),
         does("/windows/new", SETTLE, windows::edit::add),
         shows("/windows/{area}/{starts_on}", ALL, windows::show::show),
+        shows("/windows/{area}/{starts_on}/plan", ALL, windows::plan::show),
+        // choose, leave-out, hours, rebuilds
+        does(
+            "/windows/{area}/{starts_on}/plan/{step}",
+            PLAN,
+            windows::plan::step,
+        ),
+        shows(
+            "/windows/{area}/{starts_on}/pack.pdf",
+            ALL,
+            windows::pack::pdf,
+        ),
         shows(
             "/windows/{area}/{starts_on}/move",
             SETTLE,

@@ -56,10 +56,10 @@ pub fn distance(date: &Date, today: &Date) -> String {
     }
 }
 
-/// A rate of wear: "0.0012 in a year".
+/// A rate of wear: "0.0012 in per year".
 pub fn rate(rate: &WearRate) -> String {
     format!(
-        "{} {} a year",
+        "{} {} per year",
         significant(rate.per_year, 2),
         rate.unit.symbol()
     )

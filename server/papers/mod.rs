@@ -3,4 +3,9 @@
 
 pub mod bench_sheet;
 pub mod certificate;
+pub mod ics;
+pub mod labels;
+pub mod order;
+pub mod table;
 pub mod typeset;
+pub mod window_pack;

@@ -58,6 +58,16 @@ row_ids! {
     BringInId,
     /// A nameplate photograph.
     PhotoId,
+    /// An order of kits.
+    OrderId,
+    /// A line of an order.
+    OrderLineId,
+    /// A paper that came with a lot.
+    DocumentId,
+    /// A deferral that was asked for.
+    RequestId,
+    /// A private calendar address.
+    FeedId,
 }
 
 macro_rules! numbers {
@@ -101,6 +111,8 @@ numbers! {
     InstrumentNumber, "An instrument number", plain_number,
     /// A pressure test's number.
     TestNumber, "A test number", plain_number,
+    /// An order's number.
+    OrderNumber, "An order number", plain_number,
     /// A certificate's number.
     CertificateNumber, "A certificate number", plain_number,
 }

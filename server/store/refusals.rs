@@ -1,6 +1,8 @@
 //! Refusals of the schema in plain words: the keys of triggers, unique numbers, named CHECKs.
 //! They are the last net. Whoever writes should have asked before, so most of these are races.
 
+mod storeroom;
+
 use crate::record::Refusal;
 
 /// The keys RAISE texts begin with; what follows the key is already plain words.
@@ -30,6 +32,8 @@ const KEYS: &[&str] = &[
     "mark-unchanged",
     "lot-held-back",
     "hold-unchanged",
+    "order-kept",
+    "document-kept",
 ];
 
 /// Columns that are unique together, the field to say it beside, and the words.
@@ -498,6 +502,7 @@ const CHECKS: &[(&str, &str, &str)] = &[
         "",
         "Gauges cannot be counted below none",
     ),
+    ("due_day_gauges", "", "Gauges cannot be counted below none"),
     ("due_window", "", "A window\u{2019}s last day is a date"),
     (
         "hold_temperature_pair",
@@ -570,12 +575,14 @@ pub(super) fn by_schema(error: &sqlx::Error) -> Option<Refusal> {
     if database.is_unique_violation() {
         return UNIQUE
             .iter()
+            .chain(storeroom::UNIQUE)
             .find(|(columns, ..)| message.ends_with(&format!(": {columns}")))
             .map(|(_, field, words)| Refusal::field(*field, *words));
     }
     if database.is_check_violation() {
         return CHECKS
             .iter()
+            .chain(storeroom::CHECKS)
             .find(|(name, ..)| message.ends_with(&format!(": {name}")))
             .map(|(_, field, words)| Refusal::field(*field, *words));
     }

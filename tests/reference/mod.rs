@@ -10,6 +10,7 @@ mod hold;
 mod kit_demand;
 mod life_data;
 mod lots;
+mod needs;
 mod numbers;
 mod ordering;
 mod outlook;
