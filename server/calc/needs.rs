@@ -156,7 +156,7 @@ pub fn ask<K: Ord + Clone>(question: &Question<K>) -> Result<Answer<K>, OutOfRan
     let limit = horizon(question)?.max(last);
     let (events, failures, failures_working) = expected(question, span_days)?;
     let covered = reorder::smallest_covering(&failures, terms.level);
-    let short = shortfall(question, covered, limit)?;
+    let short = shortfall(question, covered, (today, limit))?;
     let order_by = short
         .map(|short| reorder::order_by(short.on, terms.lead_days, today))
         .transpose()?;
@@ -323,16 +323,16 @@ fn wanted_until<K>(question: &Question<K>, until: Date) -> u32 {
     sum(wants(question, until).iter().map(|want| want.quantity))
 }
 
-/// The first day on which planned rebuilds and the cover are more than what may be used.
+/// The first day, from one on, on which planned rebuilds and the cover are more than what may be used.
 fn shortfall<K>(
     question: &Question<K>,
     cover: u32,
-    limit: Date,
+    (from, limit): (Date, Date),
 ) -> Result<Option<Wanted>, OutOfRange> {
     let mut stock = stock(question);
     let wants = wants(question, limit);
     let mut days: Vec<Date> = wants.iter().map(|want| want.on).collect();
-    days.push(question.today);
+    days.push(from);
     for lot in &stock {
         if let Some(next) = lot.last_usable.and_then(Date::next_day) {
             days.push(next);
@@ -350,7 +350,7 @@ fn shortfall<K>(
         }
         let left = usable(&stock, day);
         let quantity = missing.saturating_add(cover.saturating_sub(left));
-        if quantity > 0 {
+        if quantity > 0 && day >= from {
             return Ok(Some(Wanted {
                 on: require("day of the shortfall", day)?,
                 quantity,
@@ -432,7 +432,12 @@ fn by_month<K: Clone>(
         days_left: 0,
     };
     let unaided = stock_plan::unaided(&outlook, &bare, question.today, question.months)?;
-    let orders = orders(question, &outlook.wants, (span_days, cover, failures), (order, placed))?;
+    let orders = orders(
+        question,
+        &outlook.wants,
+        (span_days, cover, failures),
+        (order, placed),
+    )?;
     for one in &orders {
         outlook.receipts.push(Receipt {
             on: one.arrives,
@@ -494,7 +499,11 @@ fn orders<K: Clone>(
         let (placed, quantity) = next;
         let arrives = days_after(placed, terms.lead_days)?;
         if arrives > limit {
-            foreseen.push(Foreseen { placed, arrives, quantity });
+            foreseen.push(Foreseen {
+                placed,
+                arrives,
+                quantity,
+            });
             break;
         }
         q.planned = waiting_until(&q, arrives);
@@ -503,8 +512,12 @@ fn orders<K: Clone>(
             quantity,
             last_usable: None,
         });
-        foreseen.push(Foreseen { placed, arrives, quantity });
-        let Some(short) = shortfall(&q, kept, limit)? else {
+        foreseen.push(Foreseen {
+            placed,
+            arrives,
+            quantity,
+        });
+        let Some(short) = shortfall(&q, kept, (arrives, limit))? else {
             break;
         };
         let earliest = placed.next_day().unwrap_or(placed).max(question.today);
@@ -515,7 +528,10 @@ fn orders<K: Clone>(
         let missing = wanted_until(&q, until)
             .saturating_add(kept)
             .saturating_sub(played.taken.saturating_add(played.left));
-        next = (again, reorder::order_quantity(missing.max(1), terms.packing)?);
+        next = (
+            again,
+            reorder::order_quantity(missing.max(1), terms.packing)?,
+        );
     }
     Ok(foreseen)
 }
