@@ -162,7 +162,7 @@ pub fn ask<K: Ord + Clone>(question: &Question<K>) -> Result<Answer<K>, OutOfRan
         .transpose()?;
     let placed = order_by.as_ref().map_or(today, |by| by.date.max(today));
     let until = days_after(placed, span_days)?;
-    let played = run(question, until);
+    let lasting = run(question, until);
     let planned = wanted_until(question, until);
     let point = reorder::reorder_point(planned, &failures, terms.level)?;
     let on_order = sum(question
@@ -170,7 +170,7 @@ pub fn ask<K: Ord + Clone>(question: &Question<K>) -> Result<Answer<K>, OutOfRan
         .iter()
         .filter(|receipt| receipt.on.max(today) <= until)
         .map(|receipt| receipt.quantity));
-    let counted = played.taken.saturating_add(played.left);
+    let counted = lasting.taken.saturating_add(lasting.left);
     let position = Position {
         on_hand: counted.saturating_sub(on_order),
         on_order: on_order.min(counted),
@@ -524,10 +524,10 @@ fn orders<K: Clone>(
         let by = super::calendar::days_before(short.on.max(arrives), terms.lead_days)?;
         let again = by.max(earliest);
         let until = days_after(again, span_days)?;
-        let played = run(&q, until);
+        let lasting = run(&q, until);
         let missing = wanted_until(&q, until)
             .saturating_add(kept)
-            .saturating_sub(played.taken.saturating_add(played.left));
+            .saturating_sub(lasting.taken.saturating_add(lasting.left));
         next = (
             again,
             reorder::order_quantity(missing.max(1), terms.packing)?,
