@@ -23,6 +23,7 @@ mod papers;
 mod people;
 mod plant;
 mod pressure_tests;
+mod recalls;
 mod reference;
 mod schema;
 mod settings;

@@ -3,6 +3,7 @@
 
 pub mod bench;
 pub mod bring_in;
+pub mod certificates;
 pub mod calendar;
 pub mod deed;
 pub mod deferrals;
@@ -17,6 +18,7 @@ pub mod people;
 pub mod plant;
 pub mod pressure_tests;
 pub mod rebuilds;
+pub mod recalls;
 pub mod refresh_due;
 pub mod refresh_many;
 pub mod stock;

@@ -202,6 +202,10 @@ async fn take(
     let lot = found(deed, lot).await?;
     if !lot.usable_on(today) {
         let words = match lot.expires_on {
+            _ if lot.held_back.is_some() => format!(
+                "Lot {} is recalled and held back; take another lot",
+                lot.number
+            ),
             Some(last) if last < today => format!(
                 "Lot {} may not be used any more: its last day was {last}",
                 lot.number

@@ -1,7 +1,7 @@
 //! Functions that build the addresses of the product; templates and redirects use nothing else.
 //! Which handler answers an address stands in `routes.rs`.
 
-use std::fmt::Write as _;
+use std::fmt::{self, Write as _};
 
 use crate::record::BringInId;
 
@@ -201,6 +201,30 @@ pub fn certificate_pdf(number: impl ToString) -> String {
 /// An instrument's page.
 pub fn instrument(number: impl ToString) -> String {
     format!("{INSTRUMENTS}/{}", encoded(number))
+}
+
+/// The recalls.
+pub const RECALLS: &str = "/recalls";
+
+/// Where the recall of a lot is opened.
+pub fn recall_lot(kit: impl ToString, lot: impl ToString) -> String {
+    let values = [("kit", kit.to_string()), ("lot", lot.to_string())];
+    with_query("/recalls/open", &values)
+}
+
+/// Where the recall of an instrument is opened that its latest calibration found out of tolerance.
+pub fn recall_instrument(number: impl ToString) -> String {
+    with_query("/recalls/open", &[("instrument", number.to_string())])
+}
+
+/// A recall's page.
+pub fn recall(id: impl fmt::Display) -> String {
+    format!("{RECALLS}/{id}")
+}
+
+/// A deed below a recall's page.
+pub fn recall_part(id: impl fmt::Display, part: &str) -> String {
+    format!("{}/{part}", recall(id))
 }
 
 /// The form for an instrument the register does not have yet.

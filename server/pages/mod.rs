@@ -25,6 +25,7 @@ pub mod people;
 pub mod picture;
 pub mod plant;
 pub mod pressure_tests;
+pub mod recalls;
 pub mod routes;
 pub mod security;
 pub mod shelf;

@@ -21,7 +21,7 @@ use super::answer::PageError;
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
     App, assets, bench, board, calendar, due, gauges, health, instruments, labels, needs, orders,
-    people, plant, pressure_tests, security, storeroom, windows,
+    people, plant, pressure_tests, recalls, security, storeroom, windows,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -400,6 +400,12 @@ pub fn table() -> Vec<Route> {
             SETTLE,
             instruments::retire::retire,
         ),
+        // Recalls of instruments and lots
+        shows("/recalls", ALL, recalls::list::show),
+        shows("/recalls/open", PLAN, recalls::open::show),
+        does("/recalls/open", PLAN, recalls::open::open),
+        shows("/recalls/{number}", ALL, recalls::show::show),
+        does("/recalls/{number}/decide", PLAN, recalls::show::decide),
         // Shutdown windows
         shows("/windows", ALL, windows::list::show),
         shows("/windows/new", SETTLE, windows::edit::new),

@@ -44,6 +44,10 @@ row_ids! {
     TestId,
     /// A certificate's row.
     CertificateId,
+    /// A mark put on a certificate.
+    MarkId,
+    /// A recall; counted through the plant, so the row is its number.
+    RecallId,
     /// A shutdown window's row.
     WindowId,
     /// A reported failure.
@@ -168,4 +172,10 @@ fn plain_number(what: &str, text: &str) -> Result<String, String> {
         return Err(format!("{what} needs a letter or a digit"));
     }
     Ok(text.to_owned())
+}
+
+impl fmt::Display for RecallId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
 }

@@ -4,6 +4,7 @@
 pub mod audit;
 pub mod bench;
 pub mod certificate;
+pub mod certificate_mark;
 pub mod course;
 pub mod deferral;
 pub mod face;
@@ -20,6 +21,7 @@ pub mod plant;
 pub mod plant_list;
 pub mod pressure_test;
 pub mod rebuild;
+pub mod recall;
 pub mod refusal;
 pub mod words;
 

@@ -453,10 +453,12 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
     })
 }
 
-/// Turns what a person typed into a search: every word must begin a word of the gauge.
+/// Turns what a person typed into a search: every word must begin a word of the gauge, and
+/// the pieces of a tag between its hyphens are words too.
 pub(super) fn match_words(typed: &str) -> String {
     typed
         .split_whitespace()
+        .filter(|word| word.chars().any(char::is_alphanumeric))
         .map(|word| format!("\"{}\"*", word.replace('"', "")))
         .collect::<Vec<_>>()
         .join(" ")
@@ -472,6 +474,17 @@ pub async fn count_by_standing(db: &mut SqliteConnection) -> Result<Vec<(Standin
         .into_iter()
         .map(|row| (row.standing, row.gauges))
         .collect())
+}
+
+/// Gauges that rest, by tag number, with the area each hangs in.
+pub async fn resting(db: &mut SqliteConnection, most: i64) -> Result<Vec<(AreaId, TagNumber)>> {
+    let rows = sqlx::query!(
+        "SELECT area_id, tag FROM gauge INDEXED BY gauge_by_standing WHERE standing = 'resting' ORDER BY tag LIMIT ?1",
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.area_id, row.tag)).collect())
 }
 
 /// The rows of the gauges after one, in order.

@@ -4,6 +4,7 @@
 pub mod audit;
 pub mod bench;
 pub mod bring_in;
+pub mod certificates;
 pub mod calendar;
 pub mod columns;
 pub mod deferrals;
@@ -22,6 +23,7 @@ pub mod photos;
 pub mod plant;
 pub mod pressure_tests;
 pub mod rebuilds;
+pub mod recalls;
 mod refusals;
 pub mod sessions;
 pub mod stock;

@@ -13,6 +13,7 @@ use crate::pages::glass::Glass;
 use crate::pages::{App, address, form, paper, show};
 use crate::papers::table::{Cell, Table};
 use crate::record::gauge::Standing;
+use crate::record::person::Role;
 use crate::record::plant::Area;
 use crate::record::{AreaId, GaugeId, Moment, TagNumber};
 use crate::store;

@@ -13,6 +13,7 @@ use crate::pages::{App, address, show};
 use crate::papers::certificate::{CertificateRecord, Paper, PaperError, pdf};
 use crate::record::Refusal;
 use crate::record::certificate;
+use crate::record::certificate_mark::{Mark, MarkKind, Standing, standing};
 use crate::record::pressure_test::{Certificate, PressureTest};
 use crate::store;
 
@@ -33,9 +34,15 @@ struct Page {
     kept: Certificate,
     record: CertificateRecord,
     test: PressureTest,
+    marks: Vec<Mark>,
 }
 
 impl Page {
+    /// How it stands after all its marks.
+    fn standing(&self) -> Standing {
+        standing(&self.marks)
+    }
+
     /// Whether the record still gives the hash that was kept with it.
     fn hash_holds(&self) -> bool {
         certificate::hash(&self.kept.record) == self.kept.sha256
@@ -60,7 +67,7 @@ pub async fn show(
         Some(plain) => (plain, true),
         None => (number.as_str(), false),
     };
-    let (kept, test) = {
+    let (kept, test, marks) = {
         let mut db = app.store().read().await?;
         let kept = store::pressure_tests::certificate(&mut db, plain)
             .await?
@@ -68,7 +75,8 @@ pub async fn show(
         let test = store::pressure_tests::by_id(&mut db, kept.test_id)
             .await?
             .ok_or(PageError::NotFound("pressure test"))?;
-        (kept, test)
+        let marks = store::certificates::marks(&mut db, kept.id).await?;
+        (kept, test, marks)
     };
     let record: CertificateRecord =
         serde_json::from_str(&kept.record).map_err(store::Error::from)?;
@@ -78,6 +86,7 @@ pub async fn show(
             kept,
             record,
             test,
+            marks,
         });
     }
     let paper = match asked.paper.as_str() {
