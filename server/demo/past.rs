@@ -204,10 +204,7 @@ impl Past {
         hands.calibrate_until(&mut deed, now).await?;
         deed.commit("").await?;
         clock.set(now.plus(-Duration::minutes(30)));
-        if density == Density::Whole {
-            self.today(store, clock, today).await?;
-        }
-        Ok(())
+        self.today(store, clock, today).await
     }
 
     /// A few rebuilds are planned, at the bench and on test; their gauges' last steps are left out.
