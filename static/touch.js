@@ -23,3 +23,9 @@ window.addEventListener("pageshow", () => {
 for (const zone of document.querySelectorAll("[data-zone]")) {
   if (!zone.value) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone || "";
 }
+
+// A download that takes a while leads on to the page that says how far it has come.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[data-then]");
+  if (link) window.setTimeout(() => window.location.assign(link.dataset.then), 1200);
+});

@@ -11,6 +11,7 @@ mod access;
 mod bench;
 mod board;
 mod commands;
+mod check;
 mod due;
 mod gauges;
 mod house;

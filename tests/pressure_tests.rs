@@ -5,4 +5,4 @@ mod list;
 mod numbers;
 mod record;
 mod show;
-mod world;
+pub mod world;

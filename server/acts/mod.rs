@@ -4,17 +4,21 @@
 pub mod bench;
 pub mod bring_in;
 pub mod deed;
+pub mod gas_tests;
 pub mod gauges;
 pub mod in_service;
 pub mod instruments;
+pub mod keys;
 pub mod kits;
 pub mod people;
+pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
 pub mod rebuilds;
 pub mod refresh_due;
 pub mod refresh_many;
 pub mod stock;
+pub mod test_plans;
 pub mod verify;
 pub mod windows;
 

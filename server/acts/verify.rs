@@ -8,7 +8,7 @@ use serde_json::Value;
 use sqlx::SqliteConnection;
 
 use super::{Error, Result, refresh_due};
-use crate::record::GaugeId;
+use crate::record::{CertificateId, GaugeId};
 use crate::record::audit::{BEGINNING, GONE, hex, read_seal, sha256_hex};
 use crate::store::{self, audit};
 
@@ -26,6 +26,8 @@ pub struct Report {
     pub records: i64,
     /// Certificates compared.
     pub certificates: i64,
+    /// Signatures of certificates checked with the keys they were made with.
+    pub signatures: i64,
     /// Due dates recomputed.
     pub due_dates: i64,
     /// The hash of the last audit line: noted elsewhere, it proves later that no line was cut off.
@@ -170,19 +172,28 @@ async fn records(
 }
 
 async fn certificates(db: &mut SqliteConnection, report: &mut Report) -> Result<()> {
-    let mut last = 0;
+    let mut last = CertificateId(0);
     loop {
-        let rows = audit::certificates_after(db, last, AT_A_TIME).await?;
-        let Some((end, ..)) = rows.last() else {
+        let rows = store::issued::after(db, last, AT_A_TIME).await?;
+        let Some(end) = rows.last() else {
             return Ok(());
         };
-        last = *end;
-        for (_, number, record, sha256) in rows {
+        last = end.id;
+        for kept in rows {
             report.certificates += 1;
-            if sha256_hex(record.as_bytes()) != sha256 {
+            let number = &kept.number;
+            if sha256_hex(kept.record.as_bytes()) != kept.sha256 {
                 report.find(format!(
                     "certificate {number} does not fit its own hash: it was altered"
                 ));
+            } else if let Some(seal) = &kept.seal {
+                report.signatures += 1;
+                if !seal.holds(&kept.record) {
+                    report.find(format!(
+                        "the signature under certificate {number} is not that of key {}",
+                        seal.key.fingerprint
+                    ));
+                }
             }
         }
     }

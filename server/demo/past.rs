@@ -475,7 +475,11 @@ impl Hands<'_> {
                 if *step == Step::Witness {
                     acts::pressure_tests::witness(deed, number.as_str()).await
                 } else {
-                    acts::pressure_tests::certify(deed, number.as_str(), |_| None)
+                    let issuing = acts::pressure_tests::Issuing {
+                        check_at: None,
+                        reason: "return to service after a rebuild",
+                    };
+                    acts::pressure_tests::certify(deed, number.as_str(), issuing)
                         .await
                         .map(|_| ())
                 }

@@ -6,8 +6,10 @@ pub mod answer;
 pub mod assets;
 pub mod bench;
 pub mod board;
+pub mod check;
 pub mod chrome;
 pub mod due;
+pub mod exports;
 pub mod form;
 pub mod gauges;
 pub mod glass;
@@ -42,6 +44,8 @@ struct Inner {
     store: Store,
     clock: Clock,
     public_address: Option<String>,
+    gate: check::Gate,
+    exports: exports::Exports,
 }
 
 impl App {
@@ -51,6 +55,8 @@ impl App {
             store,
             clock,
             public_address,
+            gate: check::Gate::new(),
+            exports: exports::Exports::default(),
         }))
     }
 
@@ -62,6 +68,16 @@ impl App {
     /// The clock.
     pub fn clock(&self) -> &Clock {
         &self.0.clock
+    }
+
+    /// How often and how many at a time may check certificates.
+    pub fn gate(&self) -> &check::Gate {
+        &self.0.gate
+    }
+
+    /// The exports under way.
+    pub fn exports(&self) -> &exports::Exports {
+        &self.0.exports
     }
 
     /// The address people reach the register under, where it was set.

@@ -20,7 +20,7 @@ use tower_http::trace::TraceLayer;
 use super::answer::PageError;
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
-    App, assets, bench, board, due, gauges, health, instruments, people, plant, pressure_tests,
+    App, assets, bench, board, check, due, gauges, health, instruments, people, plant, pressure_tests,
     security, storeroom, windows,
 };
 use crate::record::person::Role::{
@@ -366,6 +366,31 @@ pub fn table() -> Vec<Route> {
             TEST,
             pressure_tests::record::record,
         ),
+        shows(
+            "/pressure-tests/certificates",
+            ALL,
+            pressure_tests::certificates::show,
+        ),
+        shows(
+            "/pressure-tests/certificates/list.xlsx",
+            ALL,
+            pressure_tests::certificates::xlsx,
+        ),
+        shows(
+            "/pressure-tests/certificates/list.csv",
+            ALL,
+            pressure_tests::certificates::csv,
+        ),
+        shows(
+            "/pressure-tests/certificates/export",
+            ALL,
+            pressure_tests::export::show,
+        ),
+        shows(
+            "/pressure-tests/certificates/export.zip",
+            ALL,
+            pressure_tests::export::zip,
+        ),
         // The page, or the paper when the number ends in ".pdf"
         shows(
             "/pressure-tests/certificates/{number}",
@@ -378,15 +403,41 @@ pub fn table() -> Vec<Route> {
             CERTIFY,
             pressure_tests::show::witness,
         ),
+        shows(
+            "/pressure-tests/{number}/certificate",
+            CERTIFY,
+            pressure_tests::sign::show,
+        ),
         does(
             "/pressure-tests/{number}/certificate",
             CERTIFY,
-            pressure_tests::show::certify,
+            pressure_tests::sign::certify,
         ),
+        shows(
+            "/pressure-tests/{number}/draft.pdf",
+            CERTIFY,
+            pressure_tests::sign::paper,
+        ),
+        shows(
+            "/pressure-tests/certificates/{number}/correct",
+            CERTIFY,
+            pressure_tests::correct::show,
+        ),
+        does(
+            "/pressure-tests/certificates/{number}/correct",
+            CERTIFY,
+            pressure_tests::correct::replace,
+        ),
+        // Checking a certificate, by whoever holds one
+        shows("/check", Open, check::ask::show),
+        does("/check", Open, check::ask::upload),
+        shows("/check/keys", Open, check::keys::show),
         // The plant
         shows("/plant", SETTLE, plant::show::show),
         shows("/plant/settings", SETTLE, plant::settings::show),
         does("/plant/settings", SETTLE, plant::settings::save),
+        shows("/plant/keys", SETTLE, plant::keys::show),
+        does("/plant/keys", ADMINISTER, plant::keys::change),
         shows("/plant/area", SETTLE, plant::area::new),
         does("/plant/area", SETTLE, plant::area::add),
         shows("/plant/area/{name}", SETTLE, plant::area::edit),

@@ -6,6 +6,7 @@ pub mod bench;
 pub mod certificate;
 pub mod course;
 pub mod face;
+pub mod gas_test;
 pub mod gauge;
 pub mod history;
 pub mod ids;
@@ -18,6 +19,8 @@ pub mod plant_list;
 pub mod pressure_test;
 pub mod rebuild;
 pub mod refusal;
+pub mod seal;
+pub mod test_plan;
 pub mod words;
 
 pub use ids::*;

@@ -3,5 +3,6 @@
 
 pub mod area;
 pub mod class;
+pub mod keys;
 pub mod settings;
 pub mod show;

@@ -2,7 +2,11 @@
 //! recording a test, one test with its witness, and the certificate as page and paper.
 
 pub mod certificate;
+pub mod certificates;
 pub mod choose;
+pub mod correct;
+pub mod export;
 pub mod list;
 pub mod record;
 pub mod show;
+pub mod sign;
