@@ -3,6 +3,7 @@
 
 pub mod bench;
 pub mod bring_in;
+pub mod certificates;
 pub mod deed;
 pub mod gas_tests;
 pub mod gauges;

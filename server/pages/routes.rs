@@ -428,6 +428,16 @@ pub fn table() -> Vec<Route> {
             CERTIFY,
             pressure_tests::correct::replace,
         ),
+        shows(
+            "/pressure-tests/certificates/{number}/withdraw",
+            CERTIFY,
+            pressure_tests::withdraw::show,
+        ),
+        does(
+            "/pressure-tests/certificates/{number}/withdraw",
+            CERTIFY,
+            pressure_tests::withdraw::withdraw,
+        ),
         // Checking a certificate, by whoever holds one
         shows("/check", Open, check::ask::show),
         does("/check", Open, check::ask::upload),

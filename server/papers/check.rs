@@ -7,6 +7,7 @@ use super::attached;
 use super::certificate::{CertificateRecord, Mark, Paper, PaperError, pdf};
 use crate::record::audit::sha256_hex;
 use crate::record::certificate::differences;
+use crate::record::certificate_mark::{self, MarkKind, Standing};
 use crate::record::pressure_test::Certificate;
 use crate::record::seal;
 use crate::store::{self, Error};
@@ -246,11 +247,27 @@ async fn standing(db: &mut SqliteConnection, kept: Certificate) -> Result<Findin
             format!("Certificate {number} is in this register, but the record kept of it does not fit its signature: the register itself was altered. Tell the plant."),
         ));
     }
-    let mut finding = if let Some(later) = &kept.superseded_by {
+    let marks = store::certificates::marks(db, kept.id).await?;
+    let last = |kind: MarkKind| {
+        let mark = marks.iter().rev().find(|mark| mark.kind == kind);
+        mark.map(|mark| mark.reason.clone()).unwrap_or_default()
+    };
+    let stands = certificate_mark::standing(&marks);
+    let mut finding = if stands == Standing::Withdrawn {
+        Finding::of(
+            Verdict::Withdrawn,
+            format!("Certificate {number} was issued as it is, and was withdrawn: {}. Do not rely on it.", last(MarkKind::Withdrawn)),
+        )
+    } else if let Some(later) = &kept.superseded_by {
         let why = reason_of(db, later.as_str()).await?;
         Finding::of(
             Verdict::Superseded,
             format!("Certificate {number} was issued as it is, and was replaced by {later}: {why}. Rely on the later one."),
+        )
+    } else if stands == Standing::Questioned {
+        Finding::of(
+            Verdict::Questioned,
+            format!("Certificate {number} was issued as it is, and is questioned: {}. Do not rely on it before the plant has decided.", last(MarkKind::Questioned)),
         )
     } else if kept.seal.is_some() {
         Finding::of(

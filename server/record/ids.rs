@@ -50,6 +50,10 @@ row_ids! {
     PlannedTestId,
     /// A request for a gas test.
     GasRequestId,
+    /// A mark put on a certificate.
+    MarkId,
+    /// A recall; counted through the plant, so the row is its number.
+    RecallId,
     /// A shutdown window's row.
     WindowId,
     /// A reported failure.

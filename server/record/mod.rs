@@ -4,6 +4,7 @@
 pub mod audit;
 pub mod bench;
 pub mod certificate;
+pub mod certificate_mark;
 pub mod course;
 pub mod face;
 pub mod gas_test;
@@ -18,6 +19,7 @@ pub mod plant;
 pub mod plant_list;
 pub mod pressure_test;
 pub mod rebuild;
+pub mod recall;
 pub mod refusal;
 pub mod seal;
 pub mod test_plan;

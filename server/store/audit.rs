@@ -38,6 +38,9 @@ pub const SEALED: &[&str] = &[
     "planned_test",
     "gas_request",
     "gas_answer",
+    "recall",
+    "recall_decision",
+    "certificate_mark",
 ];
 
 /// The number and hash of the last line; the beginning of the chain if there is none.

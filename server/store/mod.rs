@@ -4,6 +4,7 @@
 pub mod audit;
 pub mod bench;
 pub mod bring_in;
+pub mod certificates;
 pub mod columns;
 pub mod due;
 pub mod gas_tests;

@@ -31,6 +31,8 @@ const KEYS: &[&str] = &[
     "audit-unchanged",
     "gauge-kept",
     "photo-unchanged",
+    "recall-unchanged",
+    "mark-unchanged",
 ];
 
 /// Columns that are unique together, the field to say it beside, and the words.
@@ -556,6 +558,54 @@ const CHECKS: &[(&str, &str, &str)] = &[
         "Gauges cannot be counted below none",
     ),
     ("due_window", "", "A window\u{2019}s last day is a date"),
+    (
+        "recall_since",
+        "since_on",
+        "Write the last day it was known to be good as 2026-12-31",
+    ),
+    (
+        "recall_until",
+        "until_on",
+        "Write the day it was found as 2026-12-31",
+    ),
+    (
+        "recall_reason",
+        "reason",
+        "Say what was found, in 3 to 2000 characters",
+    ),
+    (
+        "recall_of_one",
+        "",
+        "A recall is of one instrument or of one lot",
+    ),
+    (
+        "recall_order",
+        "since_on",
+        "It was known to be good before it was found bad",
+    ),
+    ("decision_word", "decision", "Choose whether it stands"),
+    (
+        "decision_reason",
+        "reason",
+        "Say why, in 3 to 2000 characters",
+    ),
+    ("decision_on", "", "A decision is made on a day"),
+    (
+        "decision_about",
+        "",
+        "A decision is about one rebuild or one test",
+    ),
+    (
+        "decision_gauge",
+        "",
+        "A decision about a rebuild or a test names its gauge",
+    ),
+    (
+        "mark_kind",
+        "kind",
+        "A certificate is questioned, stands or is withdrawn",
+    ),
+    ("mark_reason", "reason", "Say why, in 3 to 2000 characters"),
 ];
 
 /// Translates a refusal of the schema into plain words; nothing where the database itself failed.

@@ -1,7 +1,11 @@
 //! The certificate: what it states, its hash, and its paper read by poppler and qpdf.
 
 use axum::http::StatusCode;
+use gaugewright::acts::certificates::Marking;
+use gaugewright::acts::{self, Deed, Who};
+use gaugewright::pages::address;
 use gaugewright::record::certificate::{self, CertificateRecord};
+use gaugewright::record::certificate_mark::MarkKind;
 use gaugewright::record::person::Role;
 use gaugewright::store;
 use time::macros::datetime;
@@ -317,4 +321,60 @@ async fn everybody_reads_certificates_and_nobody_one_that_was_not_issued() {
         .get(&format!("/pressure-tests/certificates/{number}.pdf"))
         .await
         .is(StatusCode::SEE_OTHER);
+}
+
+async fn marked(plant: &Plant, number: &str, kind: MarkKind, reason: &str) -> acts::Result<()> {
+    let mut db = plant.store.read().await.unwrap();
+    let (engineer, _) = store::people::by_sign_in(&mut db, "engineer")
+        .await
+        .unwrap()
+        .unwrap();
+    drop(db);
+    let mut deed = Deed::begin(&plant.store, &plant.clock, Who::from(&engineer), None).await?;
+    let marking = Marking {
+        kind,
+        reason,
+        recall: None,
+    };
+    acts::certificates::mark(&mut deed, &number.parse().unwrap(), marking).await?;
+    deed.commit("").await
+}
+
+#[tokio::test]
+async fn what_was_said_of_a_certificate_stands_on_its_page() {
+    let plant = plant().await;
+    rebuilt(&plant).await;
+    let number = certified(&plant).await;
+    let mut reader = plant.storekeeper().await;
+    let page = address::certificate(&number);
+    assert!(!reader.get(&page).await.text.contains("Questioned."));
+    marked(&plant, &number, MarkKind::Questioned, "torque in doubt")
+        .await
+        .unwrap();
+    let shown = reader.get(&page).await;
+    shown.says("Questioned.");
+    shown.says("torque in doubt");
+    marked(&plant, &number, MarkKind::Stands, "within its margin")
+        .await
+        .unwrap();
+    let shown = reader.get(&page).await;
+    assert!(!shown.text.contains("Questioned."));
+    shown.says("within its margin");
+}
+
+#[tokio::test]
+async fn a_withdrawn_certificate_stays_withdrawn_and_a_mark_needs_a_reason() {
+    let plant = plant().await;
+    rebuilt(&plant).await;
+    let number = certified(&plant).await;
+    let none = marked(&plant, &number, MarkKind::Questioned, " ").await;
+    assert!(none.unwrap_err().to_string().contains("Say why"));
+    marked(&plant, &number, MarkKind::Withdrawn, "it leaked")
+        .await
+        .unwrap();
+    let page = address::certificate(&number);
+    let shown = plant.storekeeper().await.get(&page).await;
+    shown.says("Withdrawn.");
+    let again = marked(&plant, &number, MarkKind::Stands, "it did not").await;
+    assert!(again.unwrap_err().to_string().contains("final"));
 }

@@ -53,6 +53,12 @@ INSERT INTO instrument_use (instrument_id, rebuild_id, used_on) VALUES (1, 1, '2
 UPDATE rebuild SET state = 'returned', ended_on = '2025-03-03', ended_at = '2025-03-03T08:00:00.000Z', ended_by = 4 WHERE id = 1;
 INSERT INTO failure (gauge_id, seen_on, kind, person_id, at, rebuild_id) VALUES
   (1, '2025-02-27', 'leak', 1, '2025-02-27T08:00:00.000Z', 1), (2, '2026-02-27', 'leak', 1, '2026-02-27T08:00:00.000Z', NULL);
+INSERT INTO recall (instrument_id, since_on, until_on, reason, person_id, at)
+  VALUES (1, '2025-01-01', '2026-03-01', 'found out of tolerance', 4, '2026-03-01T08:00:00.000Z');
+INSERT INTO recall_decision (recall_id, test_id, gauge_id, decision, reason, on_date, person_id, at)
+  VALUES (1, 1, 1, 'repeat', 'beyond its limit', '2026-03-01', 4, '2026-03-01T09:00:00.000Z');
+INSERT INTO certificate_mark (certificate_id, kind, reason, recall_id, person_id, at)
+  VALUES (1, 'withdrawn', 'beyond its limit', 1, 4, '2026-03-01T09:00:00.000Z');
 INSERT INTO look_over (gauge_id, on_date, found, person_id, at) VALUES (1, '2025-06-01', 'sound', 1, '2025-06-01T08:00:00.000Z');
 INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at)
   VALUES (1, '2026-12-01', '2027-01-31', 'kit late', 4, '2025-07-01T08:00:00.000Z');

@@ -4,6 +4,41 @@
 /// Triggers that refuse.
 pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
+        "recall_unchanged",
+        "UPDATE recall SET reason = 'none at all'",
+        "A recall is evidence and is not changed",
+    ),
+    (
+        "recall_kept",
+        "DELETE FROM recall",
+        "A recall is never deleted",
+    ),
+    (
+        "recall_decision_unchanged",
+        "UPDATE recall_decision SET decision = 'stands'",
+        "A decision is never changed; decide again",
+    ),
+    (
+        "recall_decision_kept",
+        "DELETE FROM recall_decision",
+        "A decision is never deleted",
+    ),
+    (
+        "certificate_mark_final",
+        "INSERT INTO certificate_mark (certificate_id, kind, reason, person_id, at) VALUES (1, 'stands', 'as good as new', 4, '')",
+        "A withdrawn certificate stays withdrawn; the gauge is tested again",
+    ),
+    (
+        "certificate_mark_unchanged",
+        "UPDATE certificate_mark SET kind = 'stands'",
+        "A mark on a certificate is never changed; add another",
+    ),
+    (
+        "certificate_mark_kept",
+        "DELETE FROM certificate_mark",
+        "A mark on a certificate is never deleted",
+    ),
+    (
         "kit_kept",
         "DELETE FROM kit",
         "A kit is never deleted; its lots and gauges speak of it",
@@ -337,6 +372,66 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
 
 /// Named CHECKs.
 pub const CHECKS: &[(&str, &str, &str)] = &[
+    (
+        "recall_since",
+        "INSERT INTO recall (instrument_id, lot_id, since_on, until_on, reason, person_id, at) VALUES (1, NULL, 'then', '2026-03-01', 'found', 4, '')",
+        "Write the last day it was known to be good as 2026-12-31",
+    ),
+    (
+        "recall_until",
+        "INSERT INTO recall (instrument_id, lot_id, since_on, until_on, reason, person_id, at) VALUES (1, NULL, NULL, 'now', 'found', 4, '')",
+        "Write the day it was found as 2026-12-31",
+    ),
+    (
+        "recall_reason",
+        "INSERT INTO recall (instrument_id, lot_id, since_on, until_on, reason, person_id, at) VALUES (1, NULL, NULL, '2026-03-01', ' ', 4, '')",
+        "Say what was found, in 3 to 2000 characters",
+    ),
+    (
+        "recall_of_one",
+        "INSERT INTO recall (instrument_id, lot_id, since_on, until_on, reason, person_id, at) VALUES (1, 1, NULL, '2026-03-01', 'found', 4, '')",
+        "A recall is of one instrument or of one lot",
+    ),
+    (
+        "recall_order",
+        "INSERT INTO recall (instrument_id, lot_id, since_on, until_on, reason, person_id, at) VALUES (1, NULL, '2026-03-02', '2026-03-01', 'found', 4, '')",
+        "It was known to be good before it was found bad",
+    ),
+    (
+        "decision_word",
+        "INSERT INTO recall_decision (recall_id, rebuild_id, test_id, gauge_id, decision, reason, on_date, person_id, at) VALUES (1, 1, NULL, 1, 'maybe', 'why', '2026-03-01', 4, '')",
+        "Choose whether it stands",
+    ),
+    (
+        "decision_reason",
+        "INSERT INTO recall_decision (recall_id, rebuild_id, test_id, gauge_id, decision, reason, on_date, person_id, at) VALUES (1, 1, NULL, 1, 'stands', '', '2026-03-01', 4, '')",
+        "Say why, in 3 to 2000 characters",
+    ),
+    (
+        "decision_on",
+        "INSERT INTO recall_decision (recall_id, rebuild_id, test_id, gauge_id, decision, reason, on_date, person_id, at) VALUES (1, 1, NULL, 1, 'stands', 'why', 'now', 4, '')",
+        "A decision is made on a day",
+    ),
+    (
+        "decision_about",
+        "INSERT INTO recall_decision (recall_id, rebuild_id, test_id, gauge_id, decision, reason, on_date, person_id, at) VALUES (1, 1, 1, 1, 'stands', 'why', '2026-03-01', 4, '')",
+        "A decision is about one rebuild or one test",
+    ),
+    (
+        "decision_gauge",
+        "INSERT INTO recall_decision (recall_id, rebuild_id, test_id, gauge_id, decision, reason, on_date, person_id, at) VALUES (1, 1, NULL, NULL, 'stands', 'why', '2026-03-01', 4, '')",
+        "A decision about a rebuild or a test names its gauge",
+    ),
+    (
+        "mark_kind",
+        "INSERT INTO certificate_mark (certificate_id, kind, reason, person_id, at) VALUES (2, 'fine', 'why', 4, '')",
+        "A certificate is questioned, stands or is withdrawn",
+    ),
+    (
+        "mark_reason",
+        "INSERT INTO certificate_mark (certificate_id, kind, reason, person_id, at) VALUES (2, 'stands', '', 4, '')",
+        "Say why, in 3 to 2000 characters",
+    ),
     (
         "move_from",
         "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'returned', 'at-the-bench', '', 1, 'x', NULL, NULL, 0, 0)",

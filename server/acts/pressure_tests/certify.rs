@@ -10,6 +10,7 @@ use crate::acts::{Deed, Error, Result, keys};
 use crate::record::certificate::{
     self, CertificateRecord, Grounds, Superseded, Taken, Used, compose,
 };
+use crate::record::certificate_mark::Standing;
 use crate::record::course::Course;
 use crate::record::moment::Zone;
 use crate::record::person::Role;
@@ -200,7 +201,11 @@ pub async fn corrected(
 ///
 /// # Errors
 /// Refuses in the words for whoever asked.
-pub async fn may_be_corrected(_db: &mut SqliteConnection, old: &Certificate) -> Result<()> {
+pub async fn may_be_corrected(db: &mut SqliteConnection, old: &Certificate) -> Result<()> {
+    if store::certificates::current(db, old.id).await? == Standing::Withdrawn {
+        let words = "This certificate is withdrawn, which is final; the gauge is tested again";
+        return Err(Refusal::not_now(words).into());
+    }
     if let Some(later) = &old.superseded_by {
         let words = format!("This certificate was replaced by {later}; correct that one");
         return Err(Refusal::NotNow(words).into());

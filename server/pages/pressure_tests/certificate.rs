@@ -16,6 +16,7 @@ use crate::papers::certificate::{CertificateRecord, Paper, PaperError};
 use crate::papers::check;
 use crate::record::Refusal;
 use crate::record::audit::sha256_hex;
+use crate::record::certificate_mark::{Mark, Standing, standing};
 use crate::record::person::Role;
 use crate::record::pressure_test::{Certificate, PressureTest};
 use crate::store;
@@ -48,11 +49,18 @@ struct Page {
     holds: bool,
     /// Whether this person may correct it.
     correctable: bool,
+    /// What was said of it since.
+    marks: Vec<Mark>,
     /// Every certificate of the test.
     chain: Vec<Certificate>,
 }
 
 impl Page {
+    /// How it stands after all its marks.
+    fn standing(&self) -> Standing {
+        standing(&self.marks)
+    }
+
     fn paper(&self, paper: Paper) -> String {
         address::with_query(
             &address::certificate_pdf(&self.kept.number),
@@ -117,6 +125,7 @@ pub async fn show(
         serde_json::from_str(&kept.record).map_err(store::Error::from)?;
     let own_paper = store::test_plans::paper(&mut db).await?;
     let chain = store::issued::of_test(&mut db, kept.test_id).await?;
+    let marks = store::certificates::marks(&mut db, kept.id).await?;
     let holds = sha256_hex(kept.record.as_bytes()) == kept.sha256
         && kept.seal.as_ref().is_none_or(|seal| seal.holds(&kept.record));
     let correctable = chrome.may(&[Role::Inspector])
@@ -134,6 +143,7 @@ pub async fn show(
         test,
         holds,
         correctable,
+        marks,
         chain,
     })
 }

@@ -10,3 +10,4 @@ pub mod list;
 pub mod record;
 pub mod show;
 pub mod sign;
+pub mod withdraw;

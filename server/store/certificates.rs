@@ -1,0 +1,77 @@
+//! Marks on certificates: all of one, and adding another. How a certificate stands by them is decided
+//! in `record::certificate_mark`; certificates themselves are in `pressure_tests.rs`.
+
+use sqlx::SqliteConnection;
+
+use super::Result;
+use crate::record::certificate_mark::{Mark, MarkKind, Standing, standing};
+use crate::record::{
+    CertificateId, CertificateNumber, GaugeId, MarkId, Moment, PersonId, RecallId,
+};
+
+/// The row of the certificate of this number and the gauge it speaks of.
+pub async fn row_of(
+    db: &mut SqliteConnection,
+    number: &CertificateNumber,
+) -> Result<Option<(CertificateId, GaugeId)>> {
+    let row = sqlx::query!(
+        r#"SELECT c.id AS "id!: CertificateId", t.gauge_id FROM certificate c JOIN pressure_test t ON t.id = c.test_id
+           WHERE c.number = ?1"#,
+        number
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map(|row| (row.id, row.gauge_id)))
+}
+
+/// Every mark on a certificate, in the order they were made.
+pub async fn marks(db: &mut SqliteConnection, certificate: CertificateId) -> Result<Vec<Mark>> {
+    Ok(sqlx::query_as!(
+        Mark,
+        r#"SELECT m.id AS "id!: MarkId", m.kind, m.reason, m.recall_id AS "recall: RecallId", p.name AS person, m.at
+           FROM certificate_mark m JOIN person p ON p.id = m.person_id WHERE m.certificate_id = ?1 ORDER BY m.id"#,
+        certificate
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// How a certificate stands now.
+pub async fn current(db: &mut SqliteConnection, certificate: CertificateId) -> Result<Standing> {
+    Ok(standing(&marks(db, certificate).await?))
+}
+
+/// A mark about to be made.
+#[derive(Debug, Clone, Copy)]
+pub struct NewMark<'a> {
+    /// The certificate.
+    pub certificate: CertificateId,
+    /// What it says.
+    pub kind: MarkKind,
+    /// Why.
+    pub reason: &'a str,
+    /// The recall that raised it, if one did.
+    pub recall: Option<RecallId>,
+}
+
+/// Adds a mark; the schema refuses one on a certificate that is withdrawn.
+pub async fn add_mark(
+    db: &mut SqliteConnection,
+    mark: &NewMark<'_>,
+    person: PersonId,
+    now: Moment,
+) -> Result<MarkId> {
+    let id = sqlx::query!(
+        "INSERT INTO certificate_mark (certificate_id, kind, reason, recall_id, person_id, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        mark.certificate,
+        mark.kind,
+        mark.reason,
+        mark.recall,
+        person,
+        now
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid();
+    Ok(MarkId(id))
+}
