@@ -12,8 +12,8 @@ use tracing_subscriber::EnvFilter;
 use crate::acts;
 use crate::demo;
 use crate::pages::{App, routes};
-use crate::record::moment::Clock;
 use crate::papers::{self, check::Asked, check::Verdict};
+use crate::record::moment::{Clock, Zone};
 use crate::settings::{Command, Demo, KeyAction, Serve};
 use crate::store::{self, Store};
 
@@ -101,7 +101,12 @@ async fn demo(settings: &Demo) -> Result<(), Failure> {
             settings.gauges
         );
     }
-    demo::make(folder, &Clock::Machine, settings.gauges).await?;
+    let size = demo::Size {
+        gauges: settings.gauges,
+        kits: settings.kits,
+        stock_lines: settings.stock_lines,
+    };
+    demo::make(folder, &Clock::Machine, size).await?;
     if settings.only_make {
         return Ok(());
     }
@@ -161,12 +166,16 @@ async fn key(action: KeyAction) -> Result<ExitCode, Failure> {
     match action {
         KeyAction::Rotate { folder, reason } => {
             let store = Store::open(&folder.data).await?;
-            let mut deed = acts::Deed::begin(&store, &Clock::Machine, acts::Who::program(), None).await?;
+            let mut deed =
+                acts::Deed::begin(&store, &Clock::Machine, acts::Who::program(), None).await?;
             let key = acts::keys::change(&mut deed, &reason).await?;
             deed.commit("").await?;
             acts::keys::changed(&store)?;
             store.close().await;
-            println!("certificates are signed with key {} from now on", key.fingerprint);
+            println!(
+                "certificates are signed with key {} from now on",
+                key.fingerprint
+            );
         }
         KeyAction::List { folder } => {
             let mut db = store::open_for_reading(&folder.data).await?;
@@ -250,14 +259,19 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
         .public_address
         .clone()
         .unwrap_or_else(|| format!("http://{here}"));
+    acts::refresh_many::bring_up_to_date(&store, today(&store, &clock).await?).await?;
     if let Some(token) = acts::people::first_address(&store, &clock).await? {
         println!("This plant has no administrator yet. Open this address once, within three days:");
         println!("  {address}/people/first/{}", token.text());
     }
     println!("Gaugewright serves {address}");
     let key = acts::keys::ready(&store, &clock).await?;
-    tracing::info!(key = key.fingerprint, "certificates are signed with this key");
+    tracing::info!(
+        key = key.fingerprint,
+        "certificates are signed with this key"
+    );
     let tidying = tokio::spawn(forget_old_lists(store.clone(), clock.clone()));
+    let reckoning = tokio::spawn(reckon_each_day(store.clone(), clock.clone()));
     let app = App::new(store.clone(), clock, settings.public_address.clone());
     let service = routes::service(&app).into_make_service_with_connect_info::<SocketAddr>();
     axum::serve(listener, service)
@@ -265,9 +279,37 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
         .await
         .map_err(Failure::Served)?;
     tidying.abort();
+    reckoning.abort();
     store.close().await;
     tracing::info!("stopped");
     Ok(())
+}
+
+/// The plant's date.
+async fn today(store: &Store, clock: &Clock) -> Result<time::Date, store::Error> {
+    let plant = store::plant::find(&mut *store.read().await?).await?;
+    Ok(plant
+        .map_or_else(Zone::utc, |plant| plant.zone)
+        .date(clock.now()))
+}
+
+/// Reckons what to order anew when a day begins, some kits at a time, so that nobody waits for it.
+async fn reckon_each_day(store: Store, clock: Clock) {
+    loop {
+        let more = match today(&store, &clock).await {
+            Ok(today) => acts::needs::new_day(&store, today).await,
+            Err(error) => Err(error.into()),
+        };
+        let wait = match more {
+            Ok(true) => std::time::Duration::from_millis(200),
+            Ok(false) => std::time::Duration::from_mins(5),
+            Err(error) => {
+                tracing::error!(cause = %error, "what to order could not be reckoned anew");
+                std::time::Duration::from_mins(5)
+            }
+        };
+        tokio::time::sleep(wait).await;
+    }
 }
 
 /// Forgets plants' lists nobody took in, once they are a week old.

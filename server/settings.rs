@@ -135,6 +135,12 @@ pub struct Demo {
     /// How many gauges the invented plant has.
     #[arg(long, value_name = "N", default_value_t = 143)]
     pub gauges: u32,
+    /// How many kits it has: those of the invented plant, and more like them.
+    #[arg(long, value_name = "N", default_value_t = 9)]
+    pub kits: u32,
+    /// How many more lines the stock ledger has, to measure speed with.
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub stock_lines: u32,
     /// Make the plant and stop, without serving it.
     #[arg(long)]
     pub only_make: bool,

@@ -31,6 +31,11 @@ fn concrete(path: &str) -> (String, bool) {
         ("/storeroom/kits/{kit}", "/storeroom/kits/TW-K-1"),
         ("/instruments/{number}", "/instruments/PG-1"),
         ("/pressure-tests/new/{tag}", "/pressure-tests/new/LG-1107A"),
+        ("/pressure-tests/gas/{tag}", "/pressure-tests/gas/LG-1107A"),
+        (
+            "/pressure-tests/plan/{tag}",
+            "/pressure-tests/plan/LG-1107A",
+        ),
         (
             "/windows/{area}/{starts_on}",
             "/windows/Boiler%20House/2026-05-04",

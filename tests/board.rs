@@ -48,4 +48,83 @@ mod racks {
             assert!(page.text.contains(words), "{words}");
         }
     }
+
+    #[tokio::test]
+    async fn an_area_of_more_than_sixty_gauges_stands_as_bars_with_their_figures() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        for n in 1..=61 {
+            let tag = format!("LG-{n}");
+            // Look-overs every three months: one is past due, sixty fall due on 20 May.
+            let installed = if n == 1 { "2024-01-31" } else { "2026-02-20" };
+            hang(&mut engineer, &[("tag", &tag), ("installed_on", installed)]).await;
+        }
+        let page = engineer.get("/").await;
+        page.says("61 gauges, 1 past due")
+            .says("Boiler House 61 gauges with a date 1 past due, none within 30 days")
+            .says("past due 1 61 to 90 days 60");
+        assert!(
+            page.text
+                .contains("aria-label=\"Boiler House: 1 past due, 0 within 30 days, 60 later")
+        );
+        assert!(!page.text.contains("aria-label=\"LG-2, due"));
+    }
+
+    #[tokio::test]
+    async fn a_resting_gauge_stands_in_its_rack_as_an_outline() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        hang(&mut engineer, &[]).await;
+        let standing = "/gauges/LG-1107A/standing";
+        engineer
+            .fill(
+                standing,
+                standing,
+                &[
+                    ("to", "resting"),
+                    ("reason", "column out of use"),
+                    ("version", "1"),
+                ],
+            )
+            .await;
+        let page = engineer.get("/").await;
+        page.says("0 gauges with a date, 1 resting");
+        assert!(page.text.contains("aria-label=\"LG-1107A, resting\""));
+    }
+}
+
+mod today {
+    use crate::gauges::hang;
+    use crate::plant::Plant;
+
+    #[tokio::test]
+    async fn a_failure_in_service_is_named_first_to_those_who_answer_it() {
+        let plant = Plant::new().await;
+        hang(&mut plant.engineer().await, &[]).await;
+        let failure = "/gauges/LG-1107A/failure";
+        plant
+            .technician()
+            .await
+            .fill(failure, failure, &[("kind", "leak")])
+            .await;
+        for mut who in [plant.technician().await, plant.engineer().await] {
+            who.get("/")
+                .await
+                .says("For you today 1 gauge failed in service");
+        }
+        // An earlier date of another rule governs, and the leak is still found.
+        plant
+            .engineer()
+            .await
+            .get("/due?rule=failure")
+            .await
+            .says("LG-1107A")
+            .says("look-over interval");
+        plant
+            .storekeeper()
+            .await
+            .get("/")
+            .await
+            .does_not_say("failed in service");
+    }
 }

@@ -96,7 +96,10 @@ mod code {
         let typed = code.to_lowercase().replace('-', "");
         let page = plant.visitor().get(&format!("/check?code={typed}")).await;
         page.says("Genuine");
-        let page = plant.visitor().get(&format!("/check?code={number}%20{code}")).await;
+        let page = plant
+            .visitor()
+            .get(&format!("/check?code={number}%20{code}"))
+            .await;
         page.says("Genuine");
     }
 
@@ -106,7 +109,9 @@ mod code {
         let number = certified(&plant).await;
         for typed in [number.as_str(), "7K3M-9QXT-2HVW", "nonsense", "0"] {
             let page = plant.visitor().get(&format!("/check?code={typed}")).await;
-            page.is(StatusCode::OK).says("Unknown").does_not_say("LG-1107A");
+            page.is(StatusCode::OK)
+                .says("Unknown")
+                .does_not_say("LG-1107A");
         }
     }
 
@@ -117,9 +122,15 @@ mod code {
         let hash = "ffffffffffffffff";
         assert_eq!(code_of(hash), "ZZZZ-ZZZZ-ZZZZ");
         assert_eq!(code_of("000000000000001f"), "0000-0000-0001");
-        assert_eq!(code_of("08421084210842108"), "1111-1111-1111".replace('1', "1"));
+        assert_eq!(
+            code_of("08421084210842108"),
+            "1111-1111-1111".replace('1', "1")
+        );
         assert_eq!(hash_of_code("zzzz zzzz zzzz").unwrap(), &hash[..15]);
-        assert_eq!(hash_of_code("OIL0-0000-0001").unwrap(), hash_of_code("0110-0000-0001").unwrap());
+        assert_eq!(
+            hash_of_code("OIL0-0000-0001").unwrap(),
+            hash_of_code("0110-0000-0001").unwrap()
+        );
         assert!(hash_of_code("UUUU-UUUU-UUUU").is_none());
         assert!(hash_of_code("ZZZZ-ZZZZ-ZZZ").is_none());
     }
@@ -162,7 +173,9 @@ mod file {
             .get(&format!("/pressure-tests/certificates/{number}.json"))
             .await
             .bytes;
-        sent(&plant, "certificate.json", &record).await.says("Genuine");
+        sent(&plant, "certificate.json", &record)
+            .await
+            .says("Genuine");
         sound(&plant).await;
     }
 
@@ -249,7 +262,12 @@ mod file {
     #[tokio::test]
     async fn another_document_is_unknown_and_an_empty_form_asks_for_one() {
         let plant = world::plant().await;
-        for bytes in [&b"%PDF-1.7\n%%EOF\n"[..], b"{}", b"{\"number\":\"TW-C-2026-0001\"}", b"x"] {
+        for bytes in [
+            &b"%PDF-1.7\n%%EOF\n"[..],
+            b"{}",
+            b"{\"number\":\"TW-C-2026-0001\"}",
+            b"x",
+        ] {
             sent(&plant, "other", bytes).await.says("Unknown");
         }
         sent(&plant, "", b"")
@@ -307,7 +325,11 @@ mod standing {
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("This changes nothing the certificate states");
         inspector
-            .fill(&page, &page, &[("remark", "the tag was misread"), ("password", PASSWORD)])
+            .fill(
+                &page,
+                &page,
+                &[("remark", "the tag was misread"), ("password", PASSWORD)],
+            )
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("Say what was wrong");
@@ -329,14 +351,32 @@ mod standing {
         let plant = world::plant().await;
         let number = certified(&plant).await;
         let pdf = paper(&mut plant.storekeeper().await, &number, "a4").await;
-        mark(&plant, &number, MarkKind::Questioned, "pressure gauge found low").await;
+        mark(
+            &plant,
+            &number,
+            MarkKind::Questioned,
+            "pressure gauge found low",
+        )
+        .await;
         sent(&plant, "c.pdf", &pdf)
             .await
             .says("Questioned")
             .says("pressure gauge found low");
-        mark(&plant, &number, MarkKind::Stands, "it read high, so the test holds").await;
+        mark(
+            &plant,
+            &number,
+            MarkKind::Stands,
+            "it read high, so the test holds",
+        )
+        .await;
         sent(&plant, "c.pdf", &pdf).await.says("Genuine");
-        mark(&plant, &number, MarkKind::Withdrawn, "the wrong gauge was tested").await;
+        mark(
+            &plant,
+            &number,
+            MarkKind::Withdrawn,
+            "the wrong gauge was tested",
+        )
+        .await;
         sent(&plant, "c.pdf", &pdf)
             .await
             .says("Withdrawn")
@@ -372,7 +412,10 @@ mod standing {
             .fill(
                 &page,
                 &page,
-                &[("reason", "the wrong gauge was tested"), ("password", PASSWORD)],
+                &[
+                    ("reason", "the wrong gauge was tested"),
+                    ("password", PASSWORD),
+                ],
             )
             .await
             .is(StatusCode::SEE_OTHER);
@@ -429,8 +472,12 @@ mod keys {
         let folder = tempfile::tempdir().unwrap();
         let at = |name: &str| folder.path().join(name);
         std::fs::write(at("c.pdf"), &pdf).unwrap();
-        let Some(record) = ask("qpdf", &["--show-attachment=certificate.json"], &at("c.pdf"), &[])
-        else {
+        let Some(record) = ask(
+            "qpdf",
+            &["--show-attachment=certificate.json"],
+            &at("c.pdf"),
+            &[],
+        ) else {
             return;
         };
         let seal = ask("qpdf", &["--show-attachment=seal.json"], &at("c.pdf"), &[]).unwrap();
@@ -445,7 +492,11 @@ mod keys {
             .collect();
         std::fs::write(at("signature"), signature).unwrap();
         let page = plant.visitor().get("/check/keys").await;
-        let pem = page.text.split("-----BEGIN PUBLIC KEY-----").nth(1).unwrap();
+        let pem = page
+            .text
+            .split("-----BEGIN PUBLIC KEY-----")
+            .nth(1)
+            .unwrap();
         let pem = pem.split("-----END PUBLIC KEY-----").next().unwrap();
         let pem = format!("-----BEGIN PUBLIC KEY-----{pem}-----END PUBLIC KEY-----\n");
         std::fs::write(at("key.pem"), pem).unwrap();
@@ -453,7 +504,10 @@ mod keys {
         let record_at = at("record.json").display().to_string();
         let told = ask(
             "openssl",
-            &["pkeyutl", "-verify", "-rawin", "-sigfile", &signature, "-in", &record_at, "-pubin", "-inkey"],
+            &[
+                "pkeyutl", "-verify", "-rawin", "-sigfile", &signature, "-in", &record_at,
+                "-pubin", "-inkey",
+            ],
             &at("key.pem"),
             &[],
         );
@@ -481,7 +535,14 @@ mod keys {
         std::fs::write(&file, &pdf).unwrap();
         let picture = folder.path().join("page");
         let to = picture.display().to_string();
-        if ask("pdftoppm", &["-r", "200", "-gray", "-png", "-singlefile"], &file, &[&to]).is_none() {
+        if ask(
+            "pdftoppm",
+            &["-r", "200", "-gray", "-png", "-singlefile"],
+            &file,
+            &[&to],
+        )
+        .is_none()
+        {
             return;
         }
         let picture = folder.path().join("page.png");
@@ -501,7 +562,10 @@ mod keys {
             .fill(
                 "/plant/keys",
                 "/plant/keys",
-                &[("reason", "the keeper of the file left"), ("password", PASSWORD)],
+                &[
+                    ("reason", "the keeper of the file left"),
+                    ("password", PASSWORD),
+                ],
             )
             .await
             .is(StatusCode::SEE_OTHER);
@@ -533,7 +597,10 @@ mod keys {
         std::fs::remove_file(plant.folder.join(acts::keys::FILE)).unwrap();
         let new = corrected(&plant, &number).await;
         let (old, new) = (kept(&plant, &number).await, kept(&plant, &new).await);
-        assert_ne!(old.seal.as_ref().unwrap().key, new.seal.as_ref().unwrap().key);
+        assert_ne!(
+            old.seal.as_ref().unwrap().key,
+            new.seal.as_ref().unwrap().key
+        );
         assert!(old.seal.unwrap().holds(&old.record) && new.seal.unwrap().holds(&new.record));
         sound(&plant).await;
     }
@@ -550,7 +617,11 @@ mod keys {
         let text = std::fs::read_to_string(&file).unwrap();
         let line = text.lines().nth(1).unwrap().to_owned();
         let register = std::fs::read(plant.folder.join("register.db")).unwrap();
-        assert!(!register.windows(line.len()).any(|some| some == line.as_bytes()));
+        assert!(
+            !register
+                .windows(line.len())
+                .any(|some| some == line.as_bytes())
+        );
     }
 
     #[tokio::test]
@@ -567,7 +638,10 @@ mod keys {
         let mut db = store::open_for_reading(&plant.folder).await.unwrap();
         let report = acts::verify::verify(&mut db).await.unwrap();
         assert!(
-            report.findings.iter().any(|found| found.contains("the signature under certificate")),
+            report
+                .findings
+                .iter()
+                .any(|found| found.contains("the signature under certificate")),
             "{:?}",
             report.findings
         );
@@ -586,9 +660,13 @@ mod keys {
         let mut deed = Deed::begin(&plant.store, &plant.clock, Who::program(), None)
             .await
             .unwrap();
-        acts::keys::change(&mut deed, "no").await.expect_err("too short a reason");
+        acts::keys::change(&mut deed, "no")
+            .await
+            .expect_err("too short a reason");
         drop(deed);
         let mut deed = plant.deed_of(Role::Engineer).await;
-        acts::keys::change(&mut deed, "a good reason").await.expect_err("not an engineer");
+        acts::keys::change(&mut deed, "a good reason")
+            .await
+            .expect_err("not an engineer");
     }
 }

@@ -4,6 +4,7 @@ mod bring_in;
 mod deferral;
 mod failure;
 mod history;
+mod list;
 mod list_rules;
 mod look_over;
 mod messy_list;

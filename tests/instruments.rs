@@ -221,7 +221,7 @@ mod show {
             .get(&one)
             .await
             .says("found out of tolerance on 20 Feb 2026")
-            .says("1 rebuild or test relied on it from 3 Mar 2025, when it was last found within tolerance, to 20 Feb 2026. Judge each of them again")
+            .says("1 rebuild or test relied on it from 3 Mar 2025, when it was last found within tolerance, to 20 Feb 2026. Recall 1 lists each of them")
             .says("1 May 2025 LG-1107A rebuild 1 planned");
         // Adjusted and found right the same day, it may be used again.
         let right = but(

@@ -15,8 +15,8 @@ use std::process::Command;
 use gaugewright::calc::working::{Source, Step, Working};
 use gaugewright::papers::certificate::{
     Amount, CAUTIONS, CertificateRecord, FaceResult, GaugeTested, GaugeType, HeadCorrection,
-    InstrumentUsed, Mark, Paper, PaperError, PartRenewed, Party, Reading, Requirement, SCOPE, Signature,
-    Superseded, TestDone, TestResult, Tightening, pdf,
+    InstrumentUsed, Mark, Paper, PaperError, PartRenewed, Party, Reading, Requirement, SCOPE,
+    Signature, Superseded, TestDone, TestResult, Tightening, pdf,
 };
 use rust_decimal::Decimal;
 use serde_json::Value;

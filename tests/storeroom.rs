@@ -558,9 +558,15 @@ mod lot {
         let lot = lot_id(&plant, "A1").await;
         for _ in 0..60 {
             let mut deed = plant.deed_of(Role::Storekeeper).await;
-            stock::issue_without_rebuild(&mut deed, lot, 1, "bench training")
-                .await
-                .unwrap();
+            stock::issue_without_rebuild(
+                &mut deed,
+                lot,
+                1,
+                "bench training",
+                stock::Reserved::Kept,
+            )
+            .await
+            .unwrap();
             deed.commit("").await.unwrap();
         }
         let first = keeper.get(&page).await;

@@ -1,5 +1,7 @@
 //! Shutdown windows: agreeing and moving them moves the gauges that wait for a shutdown.
 
+mod plan;
+
 use axum::http::StatusCode;
 
 use crate::gauges::hang;
@@ -170,6 +172,7 @@ mod edit {
                     ("name", "shutdown"),
                     ("starts_on", "2026-10-01"),
                     ("ends_on", "2026-10-10"),
+                    ("weighed", "2026-10-01/2026-10-10"),
                 ],
             )
             .await;
@@ -317,6 +320,7 @@ mod edit {
                     ("name", "spring"),
                     ("starts_on", "2026-05-11"),
                     ("ends_on", "2026-05-22"),
+                    ("weighed", "2026-05-11/2026-05-22"),
                 ],
             )
             .await

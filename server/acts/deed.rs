@@ -7,7 +7,7 @@ use serde_json::Value;
 use sqlx::{Sqlite, SqliteConnection, Transaction};
 use time::{Date, Duration};
 
-use super::{Error, Result, refresh_due, refresh_many};
+use super::{Error, Result, needs, refresh_due, refresh_many};
 use crate::record::audit::{self, Line};
 use crate::record::moment::{Clock, Zone};
 use crate::record::person::{Person, Role};
@@ -170,6 +170,32 @@ impl Deed {
         Ok(())
     }
 
+    /// Writes one audit line for many rows of two tables, with a seal of each.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub async fn record_rows(
+        &mut self,
+        deed: &str,
+        subject: &str,
+        first: (&'static str, &[i64]),
+        second: (&'static str, &[i64]),
+    ) -> Result<()> {
+        let mut seals = Vec::new();
+        for (table, ids) in [first, second] {
+            let canonical = self.store.canonical(table);
+            let some = store::audit::seal_many(&mut self.tx, table, canonical, ids).await?;
+            seals.extend(
+                some.into_iter()
+                    .map(|seal| Value::String(format!("{table}/{}/{}", seal.id, seal.sha256))),
+            );
+        }
+        let facts = sealed(Value::Null, seals);
+        let (line, hash) = self.chained(deed, subject, None, facts).await?;
+        store::audit::add(&mut self.tx, &line, &hash).await?;
+        Ok(())
+    }
+
     /// The next line of the chain, not yet written.
     async fn chained(
         &mut self,
@@ -242,6 +268,8 @@ impl Deed {
             [gauge] => refresh_due::of_gauge(&mut self.tx, *gauge).await?,
             gauges => refresh_many::of_gauges(&mut self.tx, gauges).await?,
         }
+        let today = self.today();
+        needs::refresh(&mut self.tx, today).await?;
         if let (Some(key), Some(person)) = (&self.key, self.who.id) {
             let forget = self.now.plus(-Duration::days(KEY_DAYS));
             store::sessions::answered(&mut self.tx, key, person, answer, (self.now, forget))

@@ -94,7 +94,11 @@ pub async fn answer(
     let by = (person, deed.now());
     store::gas_tests::answer(deed.db(), id, (approved, until, words), by).await?;
     deed.record(
-        if approved { "approved a gas test" } else { "refused a gas test" },
+        if approved {
+            "approved a gas test"
+        } else {
+            "refused a gas test"
+        },
         &format!("gauge {tag}"),
         Some(gauge),
         json!({ "until": until.map(|day| day.to_string()), "words": words }),
@@ -114,7 +118,9 @@ pub(super) async fn rests_on(
     day: Date,
 ) -> Result<String> {
     let requests = store::gas_tests::of_gauge(deed.db(), gauge, LATEST).await?;
-    let found = requests.iter().find(|request| request.covers(pressure, day));
+    let found = requests
+        .iter()
+        .find(|request| request.covers(pressure, day));
     let Some((request, answer)) = found.and_then(|r| Some((r, r.answer.as_ref()?))) else {
         let words = "A test with gas needs a second person\u{2019}s approval for this day and pressure; ask for it first";
         return Err(Refusal::field("medium", words).into());

@@ -1,16 +1,15 @@
-//! What people record about a gauge in service: a failure they saw, a look-over, a deferral they
-//! sign, a photograph of the nameplate. A failure makes the gauge due the day it was seen.
+//! What people record about a gauge in service: a failure they saw, a look-over, a photograph of
+//! the nameplate. A failure makes the gauge due the day it was seen; deferrals are in `deferrals.rs`.
 
 use serde_json::json;
 use time::Date;
 
 use super::{Deed, Result, gauges};
-use crate::calc::due::{self, Facts};
 use crate::record::gauge::{Gauge, Standing};
 use crate::record::rebuild::{FailureKind, LookOverFound};
 use crate::record::{FailureId, GaugeId, PhotoId, Refusal};
 use crate::store;
-use crate::store::in_service::{NewDeferral, NewFailure, NewLookOver};
+use crate::store::in_service::{NewFailure, NewLookOver};
 use crate::store::photos::NewPhoto;
 
 /// A failure as it was seen.
@@ -114,112 +113,6 @@ pub async fn look_over(deed: &mut Deed, id: GaugeId, look_over: &LookOver) -> Re
     Ok(())
 }
 
-/// A deferral as it is signed.
-#[derive(Debug, Clone)]
-pub struct Deferral {
-    /// The later date.
-    pub until: Date,
-    /// The date no deferral of this interval passes.
-    pub hard_limit: Date,
-    /// Why.
-    pub reason: String,
-}
-
-/// Signs a deferral of a gauge's rebuild or look-over.
-///
-/// # Errors
-/// Refuses a date that is not later, one past a limit signed before in the same interval, and a
-/// due date no deferral may move: a failure, a recall, a re-torque, a worn wall.
-pub async fn defer(deed: &mut Deed, id: GaugeId, deferral: &Deferral) -> Result<()> {
-    let gauge = hanging(deed, id).await?;
-    if gauge.standing != Standing::InService {
-        return Err(Refusal::not_now("The gauge is resting and falls due on no date").into());
-    }
-    let reason = deferral.reason.trim();
-    if !(3..=2000).contains(&reason.chars().count()) {
-        return Err(Refusal::field("reason", "Give the reason in 3 to 2000 characters").into());
-    }
-    if deferral.hard_limit < deferral.until {
-        return Err(Refusal::field(
-            "hard_limit",
-            "The date no deferral passes is not before the deferral",
-        )
-        .into());
-    }
-    if deferral.until <= deed.today() {
-        return Err(Refusal::field("until", "A deferral ends on a day to come").into());
-    }
-    let Some((_, _, facts)) = store::due::facts(deed.db(), id).await? else {
-        return Err(Refusal::Missing("gauge").into());
-    };
-    moves_something(&facts, deferral)?;
-    let (person, now) = (deed.person()?, deed.now());
-    let row = NewDeferral {
-        gauge: id,
-        until: deferral.until,
-        hard_limit: deferral.hard_limit,
-        reason,
-    };
-    let deferral_id = store::in_service::add_deferral(deed.db(), &row, person, now).await?;
-    deed.record(
-        "signed a deferral for",
-        &gauges::subject(&gauge.particulars),
-        Some(id),
-        json!({
-            "until": deferral.until.to_string(),
-            "hard limit": deferral.hard_limit.to_string(),
-            "reason": reason,
-        }),
-        &[("deferral", deferral_id)],
-    )
-    .await?;
-    deed.touch(id);
-    Ok(())
-}
-
-/// Whether a deferral moves the date that governs, within the limit signed before it.
-fn moves_something(facts: &Facts, deferral: &Deferral) -> Result<()> {
-    if let Some(before) = facts.deferral
-        && deferral.hard_limit > before.hard_limit
-    {
-        return Err(Refusal::field(
-            "hard_limit",
-            format!(
-                "The limit signed before is {}; no later deferral passes it until the gauge is rebuilt",
-                before.hard_limit
-            ),
-        )
-        .into());
-    }
-    let with = Facts {
-        deferral: Some(due::Deferral {
-            until: deferral.until,
-            hard_limit: deferral.hard_limit,
-        }),
-        ..facts.clone()
-    };
-    let decided = due::decide(&with).map_err(|e| Refusal::field("until", e.to_string()))?;
-    if let Some(first) = decided.governing
-        && !first.rule.may_be_deferred()
-        && first.rule != due::Rule::Deferral
-    {
-        return Err(Refusal::not_now(format!(
-            "What governs is {} on {}; no deferral moves it",
-            first.rule.words(),
-            first.date
-        ))
-        .into());
-    }
-    if decided.deferred.is_empty() {
-        return Err(Refusal::field(
-            "until",
-            "Nothing that may be deferred falls due before this day",
-        )
-        .into());
-    }
-    Ok(())
-}
-
 /// A photograph that was checked and made ready.
 #[derive(Debug, Clone)]
 pub struct Photograph {
@@ -265,7 +158,7 @@ pub async fn photograph(deed: &mut Deed, id: GaugeId, photo: &Photograph) -> Res
 }
 
 /// The gauge, if it still hangs in the plant.
-async fn hanging(deed: &mut Deed, id: GaugeId) -> Result<Gauge> {
+pub(super) async fn hanging(deed: &mut Deed, id: GaugeId) -> Result<Gauge> {
     let Some(gauge) = store::gauges::by_id(deed.db(), id).await? else {
         return Err(Refusal::Missing("gauge").into());
     };

@@ -3,24 +3,31 @@
 
 pub mod bench;
 pub mod bring_in;
+pub mod calendar;
 pub mod certificates;
 pub mod deed;
+pub mod deferrals;
+pub mod documents;
 pub mod gas_tests;
 pub mod gauges;
 pub mod in_service;
 pub mod instruments;
 pub mod keys;
 pub mod kits;
+pub mod needs;
+pub mod orders;
 pub mod people;
 pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
 pub mod rebuilds;
+pub mod recalls;
 pub mod refresh_due;
 pub mod refresh_many;
 pub mod stock;
 pub mod test_plans;
 pub mod verify;
+pub mod window_plan;
 pub mod windows;
 
 pub use deed::{Deed, Who};

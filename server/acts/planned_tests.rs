@@ -32,12 +32,16 @@ pub async fn plan(
     if day < deed.today() {
         return Err(Refusal::field("day", "This day is past").into());
     }
-    if store::planned_tests::of_gauge(deed.db(), gauge.id).await?.is_some() {
+    if store::planned_tests::of_gauge(deed.db(), gauge.id)
+        .await?
+        .is_some()
+    {
         let words = format!("A test of {tag} is planned already; drop that one first");
         return Err(Refusal::field("tags", words).into());
     }
     let by = (deed.person()?, deed.now());
-    let id = store::planned_tests::add(deed.db(), gauge.id, (day, witnessed, note.trim()), by).await?;
+    let id =
+        store::planned_tests::add(deed.db(), gauge.id, (day, witnessed, note.trim()), by).await?;
     deed.record(
         "planned a test",
         &format!("gauge {}", gauge.particulars.tag),

@@ -21,10 +21,11 @@ use crate::record::test_plan::TestPlan;
 use crate::record::{GaugeId, InstrumentNumber, Moment, Refusal, TestNumber};
 use crate::store::{self, pressure_tests::NewTest};
 
-pub use hand_out::{HandedOut, hand_out};
 pub use certify::{
-    Correction, Issued, Issuing, certify, correct, corrected, drafted, may_be_certified, may_be_corrected,
+    Correction, Issued, Issuing, certify, correct, corrected, drafted, may_be_certified,
+    may_be_corrected,
 };
+pub use hand_out::{HandedOut, hand_out};
 
 /// A test as it was carried out.
 #[derive(Debug, Clone)]
@@ -139,7 +140,47 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
     )
     .await?;
     super::planned_tests::ended(deed, gauge.id, id, result, new.rebuild.is_some()).await?;
+    // A test that had to be repeated for a recall is answered by one that was passed.
+    deed.touch(gauge.id);
     Ok(number)
+}
+
+/// Records the tests of several gauges that stood on one pump: all or none. Answers with the number
+/// of the first, under which they are kept together.
+///
+/// # Errors
+/// As [`record`], and where they do not ask for the same pressure.
+pub async fn record_together(deed: &mut Deed, list: Vec<Done>) -> Result<TestNumber> {
+    let plant = settled(deed).await?;
+    let mut first: Option<(TestNumber, StampedPressure)> = None;
+    for mut done in list {
+        if done.medium.is_gas() {
+            let words = "Gas is used on one gauge at a time";
+            return Err(Refusal::field("medium", words).into());
+        }
+        let Some(gauge) = store::gauges::by_id(deed.db(), done.gauge).await? else {
+            return Err(Refusal::Missing("gauge").into());
+        };
+        let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
+        let required = asked(&plan, &gauge.particulars, &done.basis)
+            .map_err(|fault| Refusal::Fields(vec![fault]))?
+            .required;
+        if let Some((number, pressure)) = &first {
+            if (required.si() - pressure.si()).abs() > pressure.si() * 1e-6 {
+                return Err(Refusal::not_now(format!(
+                    "{} asks for {required} and the first for {pressure}; on one pump all see the same",
+                    gauge.particulars.tag
+                ))
+                .into());
+            }
+            done.pump_with = Some(number.clone());
+        }
+        let number = record(deed, &done).await?;
+        first.get_or_insert((number, required));
+    }
+    first
+        .map(|(number, _)| number)
+        .ok_or_else(|| Refusal::not_now("No gauge was named").into())
 }
 
 /// Whether a gauge may be tested as it stands.
@@ -195,12 +236,15 @@ fn computed(facts: &mut TestFacts, done: &Done, plan: &TestPlan) -> Result<()> {
         if let Some(limit) = plan.limit.as_ref().map(|l| l.value).or(done.basis.limit)
             && heights.at_lowest.si() > limit.si() * (1.0 + 1e-9)
         {
-            tracing::warn!(gauge = done.gauge.0, "the lowest point saw more than the stated limit");
+            tracing::warn!(
+                gauge = done.gauge.0,
+                "the lowest point saw more than the stated limit"
+            );
         }
         facts.heights = Some(heights);
     }
-    facts.judged = pressure_test::judge(facts, plan)
-        .map_err(|e| Refusal::field("readings", e.to_string()))?;
+    facts.judged =
+        pressure_test::judge(facts, plan).map_err(|e| Refusal::field("readings", e.to_string()))?;
     Ok(())
 }
 

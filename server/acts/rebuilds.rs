@@ -92,6 +92,8 @@ pub async fn plan(deed: &mut Deed, gauge: GaugeId, plan: &Plan) -> Result<i64> {
         &[("rebuild", id.0)],
     )
     .await?;
+    // A planned rebuild wants its kits from the shelf.
+    deed.touch(gauge.id);
     Ok(rebuild.ordinal)
 }
 

@@ -22,8 +22,8 @@ pub async fn of_gauge(db: &mut SqliteConnection, gauge: GaugeId) -> Result<()> {
         None => store::due::remove(db, gauge).await?,
     }
     match need {
-        Some(need) => store::stock::put_need(db, &need).await?,
-        None => store::stock::remove_need(db, gauge).await?,
+        Some(need) => store::stock::put_needs(db, &[need]).await?,
+        None => store::stock::remove_needs(db, &[gauge]).await?,
     }
     Ok(())
 }
@@ -37,8 +37,9 @@ pub async fn computed(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Optio
     Ok(projected(db, gauge).await?.0)
 }
 
-/// The same with what the projection of kits should hold: nothing for a gauge that no rule sends
-/// to the bench, or whose open rebuild has all its kits in hand.
+/// The same with what the projection of kits should hold: the kits of an open rebuild on its planned
+/// day, else those of the next one on its latest day; nothing for a gauge that no rule and no plan
+/// sends to the bench, or whose open rebuild has all its kits in hand.
 ///
 /// # Errors
 /// The store's failure, or a date outside the calendar's range.
@@ -49,17 +50,19 @@ pub async fn projected(
     let Some((standing, area_id, facts)) = store::due::facts(db, gauge).await? else {
         return Ok((None, None));
     };
-    if standing != Standing::InService {
-        return Ok((None, None));
-    }
     let known = Known {
         gauge_id: gauge,
         standing,
         area_id,
         facts,
     };
-    let need = needed(db, &known).await?;
-    Ok((decided(&known)?, need))
+    let day = (gauge, rebuild_day(&known)?);
+    let need = store::stock::needs_on(db, &[day]).await?.pop();
+    let row = match standing {
+        Standing::InService => decided(&known)?,
+        Standing::Resting | Standing::Retired => None,
+    };
+    Ok((row, need))
 }
 
 /// The row of the projection that a gauge's facts give.
@@ -80,17 +83,12 @@ pub(super) fn decided(known: &Known) -> Result<Option<Row>> {
     }))
 }
 
-/// The latest day a gauge's facts send it to the bench.
+/// The latest day a gauge's facts send it to the bench; none while it is not in service.
 pub(super) fn rebuild_day(known: &Known) -> Result<Option<Date>> {
-    Ok(due::rebuild_only(&known.facts).map_err(beyond)?.latest_date)
-}
-
-/// The row of the projection of kits that a gauge's facts give.
-async fn needed(db: &mut SqliteConnection, known: &Known) -> Result<Option<Need>> {
-    match rebuild_day(known)? {
-        Some(on) => Ok(store::stock::need_on(db, known.gauge_id, on).await?),
-        None => Ok(None),
+    if known.standing != Standing::InService {
+        return Ok(None);
     }
+    Ok(due::rebuild_only(&known.facts).map_err(beyond)?.latest_date)
 }
 
 #[expect(

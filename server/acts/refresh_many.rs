@@ -75,11 +75,10 @@ async fn refreshed(db: &mut SqliteConnection, batch: &[Known]) -> Result<Option<
 /// Writes both projections of a batch, in a few statements however many gauges it holds.
 async fn write(db: &mut SqliteConnection, batch: &[Known]) -> Result<()> {
     let mut rows = Vec::with_capacity(batch.len());
-    let mut days = Vec::with_capacity(batch.len());
     for known in batch.iter().filter(|k| k.standing == Standing::InService) {
         rows.extend(decided(known)?);
-        days.extend(rebuild_day(known)?.map(|on| (known.gauge_id, on)));
     }
+    let days = rebuild_days(batch)?;
     let needs = store::stock::needs_on(db, &days).await?;
     let all: BTreeSet<GaugeId> = batch.iter().map(|known| known.gauge_id).collect();
     let due: BTreeSet<GaugeId> = rows.iter().map(|row| row.gauge_id).collect();
@@ -90,6 +89,41 @@ async fn write(db: &mut SqliteConnection, batch: &[Known]) -> Result<()> {
     store::due::remove_all(db, &without(&due)).await?;
     store::stock::put_needs(db, &needs).await?;
     store::stock::remove_needs(db, &without(&wanting)).await?;
+    Ok(())
+}
+
+/// The latest day of each gauge's next rebuild.
+pub(super) fn rebuild_days(batch: &[Known]) -> Result<Vec<(GaugeId, Option<Date>)>> {
+    batch
+        .iter()
+        .map(|known| Ok((known.gauge_id, rebuild_day(known)?)))
+        .collect()
+}
+
+/// The rules the projections are made with; counted up when they change.
+const RULES: i64 = 1;
+
+/// Makes the projections of every gauge anew where an earlier version of the program made them by
+/// other rules, or did not make them at all. Nothing of the record changes.
+///
+/// # Errors
+/// The store's failure.
+pub async fn bring_up_to_date(store: &store::Store, today: Date) -> Result<()> {
+    let mut tx = store.write().await?;
+    if store::needs::projected_by(&mut tx).await? != RULES {
+        let mut after = GaugeId(0);
+        loop {
+            let some = store::gauges::rows_after(&mut tx, after, limit()).await?;
+            of_gauges(&mut tx, &some).await?;
+            match some.last() {
+                Some(last) if some.len() == BATCH => after = *last,
+                _ => break,
+            }
+        }
+        store::needs::projected(&mut tx, RULES).await?;
+    }
+    super::needs::refresh(&mut tx, today).await?;
+    tx.commit().await.map_err(store::Error::from)?;
     Ok(())
 }
 

@@ -37,6 +37,14 @@ pub struct Receipt {
 /// Refuses a lot number the kit has already, nothing received, a lot that has expired, and a lot
 /// without a last day where the kit has a shelf life.
 pub async fn receive(deed: &mut Deed, receipt: &Receipt) -> Result<LotId> {
+    receive_line(deed, receipt).await.map(|(lot, _)| lot)
+}
+
+/// The same, answering the line of the ledger beside the lot.
+pub(super) async fn receive_line(
+    deed: &mut Deed,
+    receipt: &Receipt,
+) -> Result<(LotId, StockLineId)> {
     some(receipt.quantity, "Write how many came")?;
     came(deed, receipt.received_on, receipt.expires_on)?;
     let Some(kit) = store::kits::by_id(deed.db(), receipt.kit).await? else {
@@ -85,7 +93,7 @@ pub async fn receive(deed: &mut Deed, receipt: &Receipt) -> Result<LotId> {
         &[("lot", lot.0), ("stock_line", id.0)],
     )
     .await?;
-    Ok(lot)
+    Ok((lot, id))
 }
 
 /// Receives more of a lot the register knows.
@@ -133,18 +141,54 @@ pub async fn issue(
     take(deed, lot, quantity, (Some((rebuild, gauge)), "")).await
 }
 
+/// Whether kits that planned rebuilds reserve may be taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reserved {
+    /// They stay for the rebuilds.
+    Kept,
+    /// Somebody takes them knowingly.
+    Taken,
+}
+
+/// Refuses to take what planned rebuilds reserve.
+async fn free(deed: &mut Deed, lot: LotId, quantity: u32) -> Result<()> {
+    let today = deed.today();
+    let lot = found(deed, lot).await?;
+    let usable: i64 = store::kits::lots_on_hand(deed.db(), lot.kit_id)
+        .await?
+        .iter()
+        .filter(|lot| lot.usable_on(today))
+        .map(|lot| lot.on_hand)
+        .sum();
+    let reserved = store::needs::reserved(deed.db(), lot.kit_id).await?;
+    // What cannot be taken at all is refused for its own reason.
+    let possible = lot.usable_on(today) && lot.on_hand >= i64::from(quantity);
+    if !possible || reserved == 0 || usable - i64::from(quantity) >= reserved {
+        return Ok(());
+    }
+    let words = format!(
+        "Planned rebuilds reserve {reserved} of the {usable} that may be used; take them only if a rebuild may wait, and say so below"
+    );
+    Err(Refusal::field("despite", words).into())
+}
+
 /// Issues kits of a lot for something other than a rebuild, with the reason.
 ///
 /// # Errors
-/// Refuses an expired lot, more than it holds, and a missing reason.
+/// Refuses an expired lot, more than it holds, a missing reason, and kits that planned rebuilds
+/// reserve unless they are taken knowingly.
 pub async fn issue_without_rebuild(
     deed: &mut Deed,
     lot: LotId,
     quantity: u32,
     reason: &str,
+    reserved: Reserved,
 ) -> Result<StockLineId> {
     some(quantity, "Write how many are issued")?;
     let reason = said(reason, "Say what they are for, since no rebuild does")?;
+    if reserved == Reserved::Kept {
+        free(deed, lot, quantity).await?;
+    }
     take(deed, lot, quantity, (None, reason)).await
 }
 
@@ -158,6 +202,10 @@ async fn take(
     let lot = found(deed, lot).await?;
     if !lot.usable_on(today) {
         let words = match lot.expires_on {
+            _ if lot.held_back.is_some() => format!(
+                "Lot {} is recalled and held back; take another lot",
+                lot.number
+            ),
             Some(last) if last < today => format!(
                 "Lot {} may not be used any more: its last day was {last}",
                 lot.number

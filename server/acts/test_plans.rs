@@ -17,14 +17,18 @@ use crate::store::{self, test_plans::Of};
 pub async fn choose(deed: &mut Deed, of: Of, named: &str, rule: &Rule) -> Result<()> {
     let ground = rule.ground.trim();
     if !(3..=400).contains(&ground.chars().count()) {
-        let words = "Name the procedure, drawing or person that says so; it is printed with the choice";
+        let words =
+            "Name the procedure, drawing or person that says so; it is printed with the choice";
         return Err(Refusal::field("ground", words).into());
     }
     if rule.factor.is_some() && rule.code.is_some_and(|code| code != Code::CommonPractice) {
         let words = "This code fixes its own factor; leave this empty, or choose common practice";
         return Err(Refusal::field("factor", words).into());
     }
-    if rule.allowed_drop.is_some() && (rule.guard.is_none() || rule.thermometer.is_none()) && of == Of::default() {
+    if rule.allowed_drop.is_some()
+        && (rule.guard.is_none() || rule.thermometer.is_none())
+        && of == Of::default()
+    {
         let words = "An allowed drop is judged with a guard band and the uncertainty of the thermometer; choose both";
         return Err(Refusal::field("guard", words).into());
     }

@@ -8,8 +8,8 @@ use serde_json::Value;
 use sqlx::SqliteConnection;
 
 use super::{Error, Result, refresh_due};
-use crate::record::{CertificateId, GaugeId};
 use crate::record::audit::{BEGINNING, GONE, hex, read_seal, sha256_hex};
+use crate::record::{CertificateId, GaugeId};
 use crate::store::{self, audit};
 
 /// Rows read at a time, so that memory does not grow with the register.
@@ -87,15 +87,21 @@ pub async fn verify(db: &mut SqliteConnection) -> Result<Report> {
         ));
     }
     due_dates(db, &mut report).await?;
-    let astray = store::stock::astray(db).await?;
+    let astray = store::stock::astray(db).await? + store::needs::astray(db).await?;
     if astray > 0 {
         report.find(format!(
-            "{astray} rows that name lots on the shelf, kits wanted by day or calibrations in force differ from the records they are made from"
+            "{astray} rows that name lots on the shelf, kits wanted by day, gauges by class, kits awaited or calibrations in force differ from the records they are made from"
         ));
     }
     for (standing, kept, counted) in store::gauges::wrong_counts(db).await? {
         report.find(format!(
             "{kept} gauges are counted as {standing}, but there are {counted}"
+        ));
+    }
+    let wrong = store::due::wrong_days(db).await?;
+    if wrong > 0 {
+        report.find(format!(
+            "{wrong} days have another number of gauges kept than fall due on them"
         ));
     }
     Ok(report)

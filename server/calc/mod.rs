@@ -23,6 +23,7 @@ pub mod hold;
 pub mod life;
 pub mod long_run;
 pub mod lots;
+pub mod needs;
 mod numeric;
 mod out_of_range;
 pub mod outlook;

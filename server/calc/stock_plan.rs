@@ -197,6 +197,36 @@ pub fn project<K>(
     })
 }
 
+/// The same stock month by month with nothing ordered: what is left, and what is missing.
+///
+/// # Formula
+/// As [`project`] without planned receipts.
+///
+/// # Valid range
+/// As [`project`].
+///
+/// # Errors
+/// As [`project`].
+///
+/// # Source
+/// As [`project`].
+pub fn unaided<K>(
+    outlook: &Outlook<K>,
+    policy: &Policy,
+    today: Date,
+    months: u32,
+) -> Result<Projection, OutOfRange> {
+    check(outlook, policy, today, months)?;
+    let run = run(outlook, policy, today, months, Orders::None)?;
+    let working = shown(&run, outlook, policy, today);
+    Ok(Projection {
+        rows: run.rows,
+        proposals: Vec::new(),
+        first_shortfall: run.first_missing,
+        working,
+    })
+}
+
 /// Failures to be expected, as whole kits on the first day of each month (today in the first).
 ///
 /// # Formula

@@ -298,8 +298,7 @@ pub async fn test(
         .await?
         .ok_or(Refusal::Missing("gauge"))?;
     let plan = store::test_plans::plan(deed.db(), &plant, &found).await?;
-    let asked =
-        asked(&plan, p, &Basis::default()).map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let asked = asked(&plan, p, &Basis::default()).map_err(|fault| Refusal::Fields(vec![fault]))?;
     let day = deed.today();
     let gauges = store::instruments::of_kind(deed.db(), InstrumentKind::PressureGauge).await?;
     let mut suited = None;

@@ -136,7 +136,7 @@ pub fn member(number: u32, of: u32, today: Date, ground: &Ground) -> Result<Memb
         rating_temperature: Some(temperature),
         torque,
         rating_points: points(rating, temperature),
-        kit_id: Some(ground.kits[kit]),
+        kit_id: Some(own_kit(ground, kit, number)),
         kits_per_rebuild: usual_kits(kind, sections),
         note: String::new(),
     };
@@ -147,6 +147,13 @@ pub fn member(number: u32, of: u32, today: Date, ground: &Ground) -> Result<Memb
         kit,
         particulars,
     })
+}
+
+/// The gauge's kit: the plan's, or one of those like it where there are more.
+fn own_kit(ground: &Ground, kit: usize, number: u32) -> KitId {
+    let likes = (ground.kits.len().saturating_sub(kit + 1) / KITS.len()) + 1;
+    let again = usize::try_from(number).unwrap_or(0) % likes;
+    ground.kits[kit + again * KITS.len()]
 }
 
 type Plate = (

@@ -6,6 +6,8 @@ mod dice;
 mod fleet;
 mod past;
 pub mod plant;
+mod proofs;
+mod storeroom;
 mod timeline;
 
 use std::path::Path;
@@ -24,11 +26,22 @@ const WHOLE_HISTORY: u32 = 2_000;
 /// Gauges a transaction takes in while a large fleet is made.
 const AT_A_TIME: usize = 5_000;
 
+/// How large the invented plant is.
+#[derive(Debug, Clone, Copy)]
+pub struct Size {
+    /// Gauges.
+    pub gauges: u32,
+    /// Kits.
+    pub kits: u32,
+    /// Lines of the ledger beside those of its history.
+    pub stock_lines: u32,
+}
+
 /// Makes the invented plant in this folder, unless a register is there already.
 ///
 /// # Errors
 /// Refuses a folder that holds a real plant's register; or the store's failure.
-pub async fn make(folder: &Path, clock: &Clock, gauges: u32) -> Result<bool> {
+pub async fn make(folder: &Path, clock: &Clock, size: Size) -> Result<bool> {
     let wanted = folder.join("register.db");
     if wanted.is_file() {
         let mut db = store::open_for_reading(folder).await?;
@@ -54,7 +67,7 @@ pub async fn make(folder: &Path, clock: &Clock, gauges: u32) -> Result<bool> {
     }
     std::fs::create_dir_all(&aside).map_err(cannot("cannot make the folder", &aside))?;
     let store = Store::open(&aside).await?;
-    fill(&store, clock, gauges).await?;
+    fill(&store, clock, size).await?;
     store.close().await;
     // The key first: a register without its key would make another.
     let key = aside.join(crate::acts::keys::FILE);
@@ -68,7 +81,8 @@ pub async fn make(folder: &Path, clock: &Clock, gauges: u32) -> Result<bool> {
     Ok(true)
 }
 
-async fn fill(store: &Store, clock: &Clock, gauges: u32) -> Result<()> {
+async fn fill(store: &Store, clock: &Clock, size: Size) -> Result<()> {
+    let gauges = size.gauges;
     let density = if gauges > WHOLE_HISTORY {
         Density::Thin
     } else {
@@ -79,7 +93,7 @@ async fn fill(store: &Store, clock: &Clock, gauges: u32) -> Result<()> {
     let standing = Clock::standing(begins);
 
     let mut deed = Deed::begin(store, &standing, Who::program(), None).await?;
-    let (people, ground) = past::ground(&mut deed).await?;
+    let (people, ground) = past::ground(&mut deed, size.kits).await?;
     deed.commit("").await?;
 
     let today = now.at().date();
@@ -102,5 +116,7 @@ async fn fill(store: &Store, clock: &Clock, gauges: u32) -> Result<()> {
         rows,
     };
     past.carry_out(store, &standing, Moment::new(now.at()), density)
-        .await
+        .await?;
+    storeroom::long_ledger(store, &standing, &past, size.stock_lines).await?;
+    crate::acts::refresh_many::bring_up_to_date(store, today).await
 }

@@ -33,8 +33,8 @@ const AT_A_TIME: usize = 4_000;
 pub struct People {
     /// The reliability engineer.
     pub engineer: Who,
-    inspector: Who,
-    storekeeper: Who,
+    pub(super) inspector: Who,
+    pub(super) storekeeper: Who,
     technicians: [Who; 2],
 }
 
@@ -54,7 +54,7 @@ pub struct Past {
 ///
 /// # Errors
 /// The store's failure; the plan itself is allowed.
-pub async fn ground(deed: &mut Deed) -> Result<(People, Ground)> {
+pub async fn ground(deed: &mut Deed, kits: u32) -> Result<(People, Ground)> {
     let hash = acts::people::hash_password(PASSWORD.to_owned()).await?;
     let mut who = HashMap::new();
     for (sign_in, name, role) in PEOPLE {
@@ -99,10 +99,15 @@ pub async fn ground(deed: &mut Deed) -> Result<(People, Ground)> {
             .classes
             .push(acts::plant::add_service_class(deed, &class).await?);
     }
-    for plan in KITS {
+    let all = usize::try_from(kits).unwrap_or(0).max(KITS.len());
+    for (at, plan) in KITS.iter().cycle().take(all).enumerate() {
+        let number = match at / KITS.len() {
+            0 => plan.number.to_owned(),
+            again => format!("{}-{:03}", plan.number, again + 1),
+        };
         let kit = Kit {
             id: KitId(0),
-            number: plan.number.parse().map_err(Refusal::NotNow)?,
+            number: number.parse().map_err(Refusal::NotNow)?,
             name: format!("{} glass {} mm", plan.kind, plan.length),
             kind: plan.kind,
             glass_length_mm: Some(plan.length),
@@ -201,6 +206,8 @@ impl Past {
         clock.set(now.plus(-Duration::minutes(30)));
         if density == Density::Whole {
             self.today(store, clock, today).await?;
+            let people = &self.people;
+            super::proofs::leave(store, clock, &people.inspector, &people.engineer).await?;
         }
         Ok(())
     }
@@ -337,13 +344,20 @@ impl Past {
             deed.continue_as(self.people.engineer.clone(), now);
         }
         if let Some(gauge) = deferred {
-            let deferral = acts::in_service::Deferral {
+            let ask = acts::deferrals::Ask {
                 until: today + Duration::days(120),
                 hard_limit: today + Duration::days(180),
-                reason: "brine header runs alone until the spare is back; looked over every week"
+                reason: "brine header runs alone until the spare is back".to_owned(),
+                risk: "the gasket hardens further; a weep at the seal would be seen late"
+                    .to_owned(),
+                mitigations: "looked over every week; the drain is piped away from the walkway"
                     .to_owned(),
             };
-            acts::in_service::defer(&mut deed, gauge, &deferral).await?;
+            let request = acts::deferrals::ask(&mut deed, gauge, &ask).await?;
+            let now = deed.now();
+            deed.continue_as(self.people.inspector.clone(), now);
+            acts::deferrals::sign(&mut deed, request, "seen on site").await?;
+            deed.continue_as(self.people.engineer.clone(), now);
         }
         for gauge in resting.into_iter().flatten() {
             stand(
@@ -360,6 +374,7 @@ impl Past {
         let now = deed.now();
         deed.continue_as(self.people.storekeeper.clone(), now);
         bench::near_expiry(&mut deed, self.ground.kits[2], today).await?;
+        super::storeroom::today(&mut deed, self, today).await?;
         deed.commit("").await
     }
 }
@@ -502,7 +517,8 @@ impl Hands<'_> {
         rebuild: RebuildId,
         day: Date,
     ) -> Result<()> {
-        let kit = self.past.ground.kits[member.kit];
+        let own = member.particulars.kit_id;
+        let kit = own.unwrap_or(self.past.ground.kits[member.kit]);
         let plan = &KITS[member.kit];
         let mut needed = u32::from(member.particulars.kits_per_rebuild);
         let mut dice = Dice::new(

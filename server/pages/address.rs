@@ -1,7 +1,7 @@
 //! Functions that build the addresses of the product; templates and redirects use nothing else.
 //! Which handler answers an address stands in `routes.rs`.
 
-use std::fmt::Write as _;
+use std::fmt::{self, Write as _};
 
 use crate::record::BringInId;
 
@@ -95,6 +95,16 @@ pub fn window(area: impl ToString, starts_on: impl ToString) -> String {
 /// Where a shutdown window is moved.
 pub fn window_move(area: impl ToString, starts_on: impl ToString) -> String {
     format!("{}/move", window(area, starts_on))
+}
+
+/// Where a shutdown window is filled.
+pub fn window_plan(area: impl ToString, starts_on: impl ToString) -> String {
+    format!("{}/plan", window(area, starts_on))
+}
+
+/// A page or deed below a shutdown window's page.
+pub fn window_part(area: impl ToString, starts_on: impl ToString, part: &str) -> String {
+    format!("{}/{part}", window(area, starts_on))
 }
 
 /// Somebody's account, by the name they sign in with.
@@ -234,10 +244,102 @@ pub fn instrument(number: impl ToString) -> String {
     format!("{INSTRUMENTS}/{}", encoded(number))
 }
 
+/// The recalls.
+pub const RECALLS: &str = "/recalls";
+
+/// Where the recall of a lot is opened.
+pub fn recall_lot(kit: impl ToString, lot: impl ToString) -> String {
+    let values = [("kit", kit.to_string()), ("lot", lot.to_string())];
+    with_query("/recalls/open", &values)
+}
+
+/// Where the recall of an instrument is opened that its latest calibration found out of tolerance.
+pub fn recall_instrument(number: impl ToString) -> String {
+    with_query("/recalls/open", &[("instrument", number.to_string())])
+}
+
+/// A recall's page.
+pub fn recall(id: impl fmt::Display) -> String {
+    format!("{RECALLS}/{id}")
+}
+
+/// A deed below a recall's page.
+pub fn recall_part(id: impl fmt::Display, part: &str) -> String {
+    format!("{}/{part}", recall(id))
+}
+
 /// The form for an instrument the register does not have yet.
 pub const NEW_INSTRUMENT: &str = "/instruments/new";
 
 /// A page below an instrument's page.
 pub fn instrument_part(number: impl ToString, part: &str) -> String {
     format!("{}/{part}", instrument(number))
+}
+
+/// What to order.
+pub const NEEDS: &str = "/needs";
+/// How safely kits are stocked.
+pub const NEEDS_RULES: &str = "/needs/rules";
+/// How often gauges fail.
+pub const NEEDS_RATES: &str = "/needs/rates";
+
+/// What to order of one kit, and why.
+pub fn need(kit: impl ToString) -> String {
+    format!("{NEEDS}/kits/{}", encoded(kit))
+}
+
+/// A page below that: "terms", "stand-in".
+pub fn need_part(kit: impl ToString, part: &str) -> String {
+    format!("{}/{part}", need(kit))
+}
+
+/// Where the failure rate of a service class is stated.
+pub fn need_rate(class: impl ToString) -> String {
+    format!("{NEEDS_RATES}/{}", encoded(class))
+}
+
+/// The orders of kits.
+pub const ORDERS: &str = "/orders";
+/// Where an order is drafted.
+pub const NEW_ORDER: &str = "/orders/new";
+
+/// An order's page.
+pub fn order(number: impl ToString) -> String {
+    format!("{ORDERS}/{}", encoded(number))
+}
+
+/// A page or deed below an order's page.
+pub fn order_part(number: impl ToString, part: &str) -> String {
+    format!("{}/{part}", order(number))
+}
+
+/// Where kits of an order are received.
+pub fn order_receive(number: impl ToString, kit: impl ToString) -> String {
+    format!("{}/receive/{}", order(number), encoded(kit))
+}
+
+/// The plant's days.
+pub const CALENDAR: &str = "/calendar";
+/// The private addresses for calendar programs.
+pub const CALENDAR_FEEDS: &str = "/calendar/feeds";
+
+/// The private address a calendar program reads.
+pub fn calendar_feed(token: &str) -> String {
+    format!("{CALENDAR}/feed/{token}.ics")
+}
+
+/// Where labels are chosen.
+pub const LABELS: &str = "/labels";
+/// The sheet of labels.
+pub const LABEL_SHEET: &str = "/labels/sheet.pdf";
+
+/// Where lots are counted one after the other.
+pub const COUNT: &str = "/storeroom/count";
+
+/// A paper of a lot, by the mark of its content.
+pub fn lot_paper(kit: impl ToString, number: impl ToString, mark: &str) -> String {
+    with_query(
+        &lot_part(kit, number, "papers"),
+        &[("mark", mark.to_owned())],
+    )
 }

@@ -20,8 +20,8 @@ use tower_http::trace::TraceLayer;
 use super::answer::PageError;
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
-    App, assets, bench, board, check, due, gauges, health, instruments, people, plant, pressure_tests,
-    security, storeroom, windows,
+    App, assets, bench, board, calendar, check, due, gauges, health, instruments, labels, needs,
+    orders, people, plant, pressure_tests, recalls, security, storeroom, windows,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -61,12 +61,16 @@ const ISSUE: Access = Access::Roles(&[Technician, Storekeeper, Engineer]);
 const STORE: Access = Access::Roles(&[Storekeeper, Engineer]);
 /// Those who test.
 const TEST: Access = Access::Roles(&[Technician, Inspector, Engineer]);
+/// Those who plan tests and approve the unusual ones.
+const PROVE: Access = Access::Roles(&[Inspector, Engineer]);
 /// Those who witness and certify.
 const CERTIFY: Access = Access::Roles(&[Inspector]);
 /// Those who walk the plant: look-overs and photographs.
 const WALK: Access = Access::Roles(&[Technician, Inspector, Engineer]);
-/// Those who sign for a later date.
+/// Those who ask for a later date.
 const DEFER: Access = Access::Roles(&[Engineer]);
+/// Those who sign for a later date that somebody else asked for.
+const SIGN_DEFERRAL: Access = Access::Roles(&[Engineer, Inspector, Administrator]);
 /// Those who look after people.
 const ADMINISTER: Access = Access::Roles(&[Administrator]);
 
@@ -174,8 +178,17 @@ pub fn table() -> Vec<Route> {
         does("/gauges/{tag}/failure", ALL, gauges::failure::report),
         shows("/gauges/{tag}/look-over", WALK, gauges::look_over::show),
         does("/gauges/{tag}/look-over", WALK, gauges::look_over::record),
-        shows("/gauges/{tag}/deferral", DEFER, gauges::deferral::show),
-        does("/gauges/{tag}/deferral", DEFER, gauges::deferral::sign),
+        shows(
+            "/gauges/{tag}/deferral",
+            SIGN_DEFERRAL,
+            gauges::deferral::show,
+        ),
+        does("/gauges/{tag}/deferral", DEFER, gauges::deferral::ask),
+        does(
+            "/gauges/{tag}/deferral/decide",
+            SIGN_DEFERRAL,
+            gauges::deferral::decide,
+        ),
         shows("/gauges/{tag}/standing", SETTLE, gauges::standing::show),
         does("/gauges/{tag}/standing", SETTLE, gauges::standing::change),
         shows("/gauges/{tag}/rebuild", PLAN, gauges::rebuild::show),
@@ -187,6 +200,13 @@ pub fn table() -> Vec<Route> {
         ),
         // Due
         shows("/due", ALL, due::list::show),
+        // list.xlsx or list.csv
+        shows("/due/{file}", ALL, due::list::table),
+        shows("/calendar", ALL, calendar::show::show),
+        shows("/calendar/feeds", ALL, calendar::feeds::show),
+        does("/calendar/feeds", ALL, calendar::feeds::change),
+        // The secret in the address is the key.
+        shows("/calendar/feed/{token}", Open, calendar::feed::show),
         // The bench
         shows("/bench", ALL, bench::list::show),
         shows("/bench/{tag}", ALL, bench::sheet::show),
@@ -256,6 +276,8 @@ pub fn table() -> Vec<Route> {
         shows("/storeroom/new-kit", STORE, storeroom::edit_kit::new),
         does("/storeroom/new-kit", STORE, storeroom::edit_kit::add),
         shows("/storeroom/ledger", ALL, storeroom::ledger::show),
+        shows("/storeroom/count", STORE, storeroom::count::show),
+        does("/storeroom/count", STORE, storeroom::count::write),
         shows("/storeroom/kits/{kit}", ALL, storeroom::kit::show),
         shows(
             "/storeroom/kits/{kit}/edit",
@@ -292,6 +314,16 @@ pub fn table() -> Vec<Route> {
             STORE,
             storeroom::edit_lot::correct,
         ),
+        shows(
+            "/storeroom/kits/{kit}/lots/{lot}/papers",
+            ALL,
+            storeroom::papers::show,
+        ),
+        does(
+            "/storeroom/kits/{kit}/lots/{lot}/papers",
+            STORE,
+            storeroom::papers::add,
+        ),
         // receipt, issue, return, count, scrap
         shows(
             "/storeroom/kits/{kit}/lots/{lot}/{movement}",
@@ -303,6 +335,38 @@ pub fn table() -> Vec<Route> {
             STORE,
             storeroom::movement::write,
         ),
+        // What to order, and orders
+        shows("/needs", ALL, needs::list::show),
+        shows("/needs/rules", STORE, needs::rules::show),
+        does("/needs/rules", STORE, needs::rules::choose),
+        shows("/needs/rates", ALL, needs::rates::show),
+        shows("/needs/rates/{name}", SETTLE, needs::rate::show),
+        does("/needs/rates/{name}", SETTLE, needs::rate::state),
+        shows("/needs/kits/{kit}", ALL, needs::show::show),
+        shows("/needs/kits/{kit}/terms", STORE, needs::terms::show),
+        does("/needs/kits/{kit}/terms", STORE, needs::terms::settle),
+        does("/needs/kits/{kit}/stand-in", STORE, needs::terms::stand_in),
+        shows("/orders", ALL, orders::list::show),
+        shows("/orders/new", STORE, orders::new::show),
+        does("/orders/new", STORE, orders::new::draft),
+        shows("/orders/{number}", ALL, orders::show::show),
+        shows("/orders/{number}/order.pdf", ALL, orders::paper::pdf),
+        shows("/orders/{number}/order.xlsx", ALL, orders::paper::xlsx),
+        shows(
+            "/orders/{number}/receive/{kit}",
+            STORE,
+            orders::receive::show,
+        ),
+        does(
+            "/orders/{number}/receive/{kit}",
+            STORE,
+            orders::receive::receive,
+        ),
+        // line, place, promise, withdraw
+        does("/orders/{number}/{step}", STORE, orders::show::step),
+        // Labels
+        shows("/labels", ALL, labels::choose::show),
+        shows("/labels/sheet.pdf", ALL, labels::sheet::show),
         // Instruments
         shows("/instruments", ALL, instruments::list::show),
         shows("/instruments/new", SETTLE, instruments::edit::new),
@@ -338,11 +402,29 @@ pub fn table() -> Vec<Route> {
             SETTLE,
             instruments::retire::retire,
         ),
+        // Recalls of instruments and lots
+        shows("/recalls", ALL, recalls::list::show),
+        shows("/recalls/open", PLAN, recalls::open::show),
+        does("/recalls/open", PLAN, recalls::open::open),
+        shows("/recalls/{number}", ALL, recalls::show::show),
+        does("/recalls/{number}/decide", PLAN, recalls::show::decide),
         // Shutdown windows
         shows("/windows", ALL, windows::list::show),
         shows("/windows/new", SETTLE, windows::edit::new),
         does("/windows/new", SETTLE, windows::edit::add),
         shows("/windows/{area}/{starts_on}", ALL, windows::show::show),
+        shows("/windows/{area}/{starts_on}/plan", ALL, windows::plan::show),
+        // choose, leave-out, hours, rebuilds
+        does(
+            "/windows/{area}/{starts_on}/plan/{step}",
+            PLAN,
+            windows::plan::step,
+        ),
+        shows(
+            "/windows/{area}/{starts_on}/pack.pdf",
+            ALL,
+            windows::pack::pdf,
+        ),
         shows(
             "/windows/{area}/{starts_on}/move",
             SETTLE,
@@ -365,6 +447,23 @@ pub fn table() -> Vec<Route> {
             "/pressure-tests/new/{tag}",
             TEST,
             pressure_tests::record::record,
+        ),
+        shows("/pressure-tests/inspect", ALL, pressure_tests::inspect::show),
+        shows("/pressure-tests/plan", PROVE, pressure_tests::plan::show),
+        does("/pressure-tests/plan", PROVE, pressure_tests::plan::plan),
+        does(
+            "/pressure-tests/plan/{tag}/drop",
+            PROVE,
+            pressure_tests::plan::drop_it,
+        ),
+        shows("/pressure-tests/pump", TEST, pressure_tests::pump::show),
+        does("/pressure-tests/pump", TEST, pressure_tests::pump::record),
+        shows("/pressure-tests/gas/{tag}", TEST, pressure_tests::gas::show),
+        does("/pressure-tests/gas/{tag}", TEST, pressure_tests::gas::ask),
+        does(
+            "/pressure-tests/gas/{tag}/answer",
+            PROVE,
+            pressure_tests::gas::answer,
         ),
         shows(
             "/pressure-tests/certificates",
@@ -446,6 +545,8 @@ pub fn table() -> Vec<Route> {
         shows("/plant", SETTLE, plant::show::show),
         shows("/plant/settings", SETTLE, plant::settings::show),
         does("/plant/settings", SETTLE, plant::settings::save),
+        shows("/plant/test-plan", SETTLE, plant::test_plan::show),
+        does("/plant/test-plan", SETTLE, plant::test_plan::choose),
         shows("/plant/keys", SETTLE, plant::keys::show),
         does("/plant/keys", ADMINISTER, plant::keys::change),
         shows("/plant/area", SETTLE, plant::area::new),

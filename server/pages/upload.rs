@@ -31,11 +31,7 @@ pub struct Uploaded {
 ///
 /// # Errors
 /// Refuses a form that is none, or that another session's page made.
-pub async fn read(
-    signed: &Signed,
-    form: Multipart,
-    most: usize,
-) -> Result<Uploaded, PageError> {
+pub async fn read(signed: &Signed, form: Multipart, most: usize) -> Result<Uploaded, PageError> {
     let uploaded = read_open(form, most).await?;
     if signed.owns(&uploaded.key) {
         Ok(uploaded)

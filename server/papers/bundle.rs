@@ -3,11 +3,11 @@
 
 use std::io::{Seek, Write};
 
-use rust_xlsxwriter::{Format, Workbook, XlsxError};
 use zip::result::ZipError;
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipWriter};
 
+use super::table::{Cell, Table, TableError, xlsx};
 use crate::record::audit::sha256_hex;
 use crate::record::seal::PublicKey;
 
@@ -22,14 +22,14 @@ pub enum BundleError {
     Write(#[from] std::io::Error),
     /// The index could not be made.
     #[error("the index could not be made: {0}")]
-    Index(#[from] XlsxError),
+    Index(#[from] TableError),
 }
 
 /// One certificate of a bundle, or one line of the register.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     /// What the index says, by the columns of [`COLUMNS`].
-    pub line: Vec<String>,
+    pub line: Vec<Cell>,
     /// The certificate's number, which names its files.
     pub number: String,
     /// Its paper.
@@ -41,16 +41,26 @@ pub struct Entry {
 }
 
 /// The columns of the index.
-pub const COLUMNS: [&str; 12] = [
-    "Certificate", "Standing", "Gauge", "Vessel", "Area", "Test", "Day of the test", "Held at",
-    "Issued", "Issued by", "Replaced by", "SHA-256 of the record",
+pub const COLUMNS: [(&str, u16); 12] = [
+    ("Certificate", 18),
+    ("Standing", 12),
+    ("Gauge", 12),
+    ("Vessel", 24),
+    ("Area", 16),
+    ("Test", 18),
+    ("Day of the test", 14),
+    ("Held at", 14),
+    ("Issued", 20),
+    ("Issued by", 22),
+    ("Replaced by", 18),
+    ("SHA-256 of the record", 66),
 ];
 
 /// A ZIP under way.
 pub struct Bundle<W: Write + Seek> {
     zip: ZipWriter<W>,
     manifest: String,
-    index: Vec<Vec<String>>,
+    index: Vec<Vec<Cell>>,
 }
 
 impl<W: Write + Seek> Bundle<W> {
@@ -94,7 +104,7 @@ impl<W: Write + Seek> Bundle<W> {
     /// # Errors
     /// The ZIP cannot be written.
     pub fn finish(mut self, about: &str) -> Result<W, BundleError> {
-        let index = sheet("Certificates", &COLUMNS, &self.index)?;
+        let index = xlsx(&table(Vec::new(), std::mem::take(&mut self.index)))?;
         self.file("index.xlsx", &index)?;
         self.file("about.txt", about.as_bytes())?;
         // The manifest itself cannot be in the manifest.
@@ -123,31 +133,12 @@ impl<W: Write + Seek> Bundle<W> {
     }
 }
 
-/// A table as an XLSX file: a head that stays in sight, and every value as text.
-///
-/// # Errors
-/// The table is larger than a sheet may be.
-pub fn sheet(name: &str, columns: &[&str], rows: &[Vec<String>]) -> Result<Vec<u8>, XlsxError> {
-    let mut book = Workbook::new();
-    // Without it the file would carry the time it was made, and never be the same twice.
-    let made = rust_xlsxwriter::ExcelDateTime::from_ymd(2000, 1, 1)?;
-    book.set_properties(
-        &rust_xlsxwriter::DocProperties::new()
-            .set_title(name)
-            .set_creation_datetime(&made),
-    );
-    let head = Format::new().set_bold();
-    let page = book.add_worksheet();
-    page.set_name(name)?;
-    page.set_freeze_panes(1, 0)?;
-    for (place, column) in (0_u16..).zip(columns) {
-        page.write_string_with_format(0, place, *column, &head)?;
+/// The register of certificates as a table, with these lines above it.
+pub fn table(notes: Vec<String>, rows: Vec<Vec<Cell>>) -> Table {
+    Table {
+        title: "Certificates".to_owned(),
+        notes,
+        headings: COLUMNS.to_vec(),
+        rows,
     }
-    for (place, row) in (1_u32..).zip(rows) {
-        for (column, value) in (0_u16..).zip(row) {
-            page.write_string(place, column, value)?;
-        }
-    }
-    page.autofit();
-    book.save_to_buffer()
 }

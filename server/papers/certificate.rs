@@ -3,8 +3,8 @@
 
 use serde_json::json;
 
+use super::typeset::{Beside, Sheet, typeset_with};
 pub use super::typeset::{Paper, PaperError};
-use super::typeset::{Sheet, typeset};
 use super::{attached, qr};
 pub use crate::record::certificate::{
     Amount, CAUTIONS, CertificateRecord, Choice, FaceResult, GaugeTested, GaugeType,
@@ -31,7 +31,11 @@ pub enum Mark<'a> {
 /// # Errors
 /// A [`PaperError`] when a character is in none of the embedded fonts, when the day of issue lies
 /// outside the years 0 to 9999, or when the page cannot be set.
-pub fn pdf(record: &CertificateRecord, mark: Mark<'_>, paper: Paper) -> Result<Vec<u8>, PaperError> {
+pub fn pdf(
+    record: &CertificateRecord,
+    mark: Mark<'_>,
+    paper: Paper,
+) -> Result<Vec<u8>, PaperError> {
     let mut files = Vec::new();
     let seal = match mark {
         Mark::Sealed(kept, seal) => {
@@ -48,18 +52,25 @@ pub fn pdf(record: &CertificateRecord, mark: Mark<'_>, paper: Paper) -> Result<V
             serde_json::Value::Null
         }
     };
-    typeset(&Sheet {
+    let told = [
+        ("seal".to_owned(), seal),
+        ("draft".to_owned(), matches!(mark, Mark::Draft).into()),
+    ];
+    let sheet = Sheet {
         template: include_str!("../../templates/papers/certificate.typ"),
         identity: &format!(
             "{} {} revision {}",
             record.title, record.number, record.revision
         ),
         record,
-        beside: json!({ "seal": seal, "draft": matches!(mark, Mark::Draft) }),
-        files,
         paper,
         dated: record.issued_by.at,
-    })
+    };
+    let beside = Beside {
+        told: told.into_iter().collect(),
+        files,
+    };
+    typeset_with(&sheet, &beside)
 }
 
 /// What the QR code says: the address that checks this certificate; where people have no address of

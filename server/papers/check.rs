@@ -95,7 +95,10 @@ pub async fn check(db: &mut SqliteConnection, asked: Asked) -> Result<Finding, E
 }
 
 async fn by_code(db: &mut SqliteConnection, typed: &str) -> Result<Finding, Error> {
-    let code = typed.rsplit_once("code=").map_or(typed, |(_, code)| code).trim();
+    let code = typed
+        .rsplit_once("code=")
+        .map_or(typed, |(_, code)| code)
+        .trim();
     // A scanned paper says its number before the code.
     let last = code.split_whitespace().next_back().unwrap_or_default();
     let Some(beginning) = seal::hash_of_code(code).or_else(|| seal::hash_of_code(last)) else {
@@ -202,7 +205,10 @@ async fn by_record(db: &mut SqliteConnection, bytes: &[u8]) -> Result<Finding, E
     if let Some(kept) = store::issued::by_hash(db, &sha256_hex(canonical.as_bytes())).await? {
         if kept.seal.is_none() {
             let mut finding = standing(db, kept).await?;
-            finding.words.push("Only the data inside the file was compared; what its pages show was not.".to_owned());
+            finding.words.push(
+                "Only the data inside the file was compared; what its pages show was not."
+                    .to_owned(),
+            );
             return Ok(finding);
         }
         return Ok(Finding::of(
@@ -230,7 +236,9 @@ async fn by_record(db: &mut SqliteConnection, bytes: &[u8]) -> Result<Finding, E
         ),
     );
     if !places.is_empty() {
-        finding.words.push(format!("Different: {}.", places.join("; ")));
+        finding
+            .words
+            .push(format!("Different: {}.", places.join("; ")));
     }
     Ok(finding)
 }
@@ -240,11 +248,16 @@ async fn standing(db: &mut SqliteConnection, kept: Certificate) -> Result<Findin
     let record: CertificateRecord = serde_json::from_str(&kept.record)?;
     let number = kept.number.clone();
     let whole = sha256_hex(kept.record.as_bytes()) == kept.sha256;
-    let signed = kept.seal.as_ref().is_none_or(|seal| seal.holds(&kept.record));
+    let signed = kept
+        .seal
+        .as_ref()
+        .is_none_or(|seal| seal.holds(&kept.record));
     if !whole || !signed {
         return Ok(Finding::of(
             Verdict::Altered,
-            format!("Certificate {number} is in this register, but the record kept of it does not fit its signature: the register itself was altered. Tell the plant."),
+            format!(
+                "Certificate {number} is in this register, but the record kept of it does not fit its signature: the register itself was altered. Tell the plant."
+            ),
         ));
     }
     let marks = store::certificates::marks(db, kept.id).await?;
@@ -256,18 +269,26 @@ async fn standing(db: &mut SqliteConnection, kept: Certificate) -> Result<Findin
     let mut finding = if stands == Standing::Withdrawn {
         Finding::of(
             Verdict::Withdrawn,
-            format!("Certificate {number} was issued as it is, and was withdrawn: {}. Do not rely on it.", last(MarkKind::Withdrawn)),
+            format!(
+                "Certificate {number} was issued as it is, and was withdrawn: {}. Do not rely on it.",
+                last(MarkKind::Withdrawn)
+            ),
         )
     } else if let Some(later) = &kept.superseded_by {
         let why = reason_of(db, later.as_str()).await?;
         Finding::of(
             Verdict::Superseded,
-            format!("Certificate {number} was issued as it is, and was replaced by {later}: {why}. Rely on the later one."),
+            format!(
+                "Certificate {number} was issued as it is, and was replaced by {later}: {why}. Rely on the later one."
+            ),
         )
     } else if stands == Standing::Questioned {
         Finding::of(
             Verdict::Questioned,
-            format!("Certificate {number} was issued as it is, and is questioned: {}. Do not rely on it before the plant has decided.", last(MarkKind::Questioned)),
+            format!(
+                "Certificate {number} was issued as it is, and is questioned: {}. Do not rely on it before the plant has decided.",
+                last(MarkKind::Questioned)
+            ),
         )
     } else if kept.seal.is_some() {
         Finding::of(
@@ -277,7 +298,9 @@ async fn standing(db: &mut SqliteConnection, kept: Certificate) -> Result<Findin
     } else {
         Finding::of(
             Verdict::Unsigned,
-            format!("Certificate {number} was issued before certificates were signed. It agrees with the register."),
+            format!(
+                "Certificate {number} was issued before certificates were signed. It agrees with the register."
+            ),
         )
     };
     if let Some(seal) = &kept.seal {

@@ -2,32 +2,30 @@
 
 use std::fmt::Write;
 
-use qrcodegen::{QrCode, QrCodeEcc};
+use qrcode::types::Color;
+use qrcode::{EcLevel, QrCode};
 
 /// Light modules around a code, so that readers find it (ISO/IEC 18004 asks for four).
-const QUIET: i32 = 4;
+const QUIET: usize = 4;
 
 /// The code of a text as SVG, black on nothing, one unit a module; nothing where the text is too
 /// long for any code. A quarter of it may be dirty and it still reads.
 pub fn svg(text: &str) -> Option<String> {
-    let code = QrCode::encode_text(text, QrCodeEcc::Quartile).ok()?;
-    let size = code.size();
+    let code = QrCode::with_error_correction_level(text, EcLevel::Q).ok()?;
+    let wide = code.width();
     let mut path = String::new();
-    for y in 0..size {
+    for (y, row) in code.to_colors().chunks(wide).enumerate() {
         let mut x = 0;
-        while x < size {
-            let begin = x;
-            while x < size && code.get_module(x, y) {
-                x += 1;
-            }
-            if x > begin {
+        for run in row.chunk_by(|a, b| a == b) {
+            if run[0] == Color::Dark {
+                let (left, top, length) = (x + QUIET, y + QUIET, run.len());
                 // Writing into a text cannot fail.
-                let _ = write!(path, "M{} {}h{}v1h-{}z", begin + QUIET, y + QUIET, x - begin, x - begin);
+                let _ = write!(path, "M{left} {top}h{length}v1h-{length}z");
             }
-            x += 1;
+            x += run.len();
         }
     }
-    let whole = size + 2 * QUIET;
+    let whole = wide + 2 * QUIET;
     Some(format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {whole} {whole}\"><path fill=\"#000\" d=\"{path}\"/></svg>"
     ))

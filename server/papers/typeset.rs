@@ -90,10 +90,6 @@ pub struct Sheet<'a, R> {
     pub identity: &'a str,
     /// What the template prints, as `record.json`.
     pub record: &'a R,
-    /// What the template is told beside the record, as fields of `sheet.json`.
-    pub beside: Value,
-    /// Files the template may attach, by name.
-    pub files: Vec<(&'static str, Vec<u8>)>,
     /// The paper size.
     pub paper: Paper,
     /// The date of the document; there is no other clock.
@@ -107,20 +103,40 @@ pub struct Sheet<'a, R> {
 /// warning of the typesetter (page numbers that do not settle) is an error too, since the paper is
 /// evidence.
 pub fn typeset<R: Serialize>(sheet: &Sheet<'_, R>) -> Result<Vec<u8>, PaperError> {
+    typeset_with(sheet, &Beside::default())
+}
+
+/// What a template finds beside its record.
+#[derive(Debug, Default)]
+pub struct Beside {
+    /// Further fields of `sheet.json`.
+    pub told: serde_json::Map<String, Value>,
+    /// Files it may attach, by name.
+    pub files: Vec<(&'static str, Vec<u8>)>,
+}
+
+/// Sets a paper that attaches files or is told more than its record.
+///
+/// # Errors
+/// As [`typeset`].
+pub fn typeset_with<R: Serialize>(
+    sheet: &Sheet<'_, R>,
+    beside: &Beside,
+) -> Result<Vec<u8>, PaperError> {
     let desk = DESK
         .as_ref()
         .map_err(|fault| PaperError::Typesetting(fault.clone()))?;
     desk.check_characters(&serde_json::to_value(sheet.record)?)?;
     let timestamp = timestamp(sheet.dated).ok_or(PaperError::Date(sheet.dated))?;
     let mut told = json!({ "paper": name_of(sheet.paper) });
-    if let (Some(told), Value::Object(beside)) = (told.as_object_mut(), &sheet.beside) {
-        told.extend(beside.clone());
+    if let Some(told) = told.as_object_mut() {
+        told.extend(beside.told.clone());
     }
     let mut files = vec![
         (desk.record, Bytes::new(serde_json::to_vec(sheet.record)?)),
         (desk.sheet, Bytes::new(serde_json::to_vec(&told)?)),
     ];
-    for (name, bytes) in &sheet.files {
+    for (name, bytes) in &beside.files {
         let id = file(name).map_err(PaperError::Typesetting)?;
         files.push((id, Bytes::new(bytes.clone())));
     }

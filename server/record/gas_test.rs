@@ -84,8 +84,9 @@ pub struct GasRequest {
 impl GasRequest {
     /// Whether a test on that day may go up to that pressure on this request.
     pub fn covers(&self, pressure: StampedPressure, day: Date) -> bool {
-        self.answer.as_ref().is_some_and(|answer| {
-            answer.approved && answer.until.is_some_and(|until| day <= until)
-        }) && pressure.si() <= self.facts.pressure.si() * (1.0 + 1e-9)
+        self.answer
+            .as_ref()
+            .is_some_and(|answer| answer.approved && answer.until.is_some_and(|until| day <= until))
+            && pressure.si() <= self.facts.pressure.si() * (1.0 + 1e-9)
     }
 }

@@ -62,6 +62,16 @@ row_ids! {
     BringInId,
     /// A nameplate photograph.
     PhotoId,
+    /// An order of kits.
+    OrderId,
+    /// A line of an order.
+    OrderLineId,
+    /// A paper that came with a lot.
+    DocumentId,
+    /// A deferral that was asked for.
+    RequestId,
+    /// A private calendar address.
+    FeedId,
 }
 
 macro_rules! numbers {
@@ -105,6 +115,8 @@ numbers! {
     InstrumentNumber, "An instrument number", plain_number,
     /// A pressure test's number.
     TestNumber, "A test number", plain_number,
+    /// An order's number.
+    OrderNumber, "An order number", plain_number,
     /// A certificate's number.
     CertificateNumber, "A certificate number", plain_number,
 }
@@ -166,4 +178,10 @@ fn plain_number(what: &str, text: &str) -> Result<String, String> {
         return Err(format!("{what} needs a letter or a digit"));
     }
     Ok(text.to_owned())
+}
+
+impl fmt::Display for RecallId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
 }

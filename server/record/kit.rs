@@ -4,7 +4,7 @@
 use time::{Date, Duration};
 
 use super::gauge::{Change, Kind};
-use super::ids::{KitId, KitNumber, LotId, LotNumber, PersonId, RebuildId, StockLineId};
+use super::ids::{KitId, KitNumber, LotId, LotNumber, PersonId, RebuildId, RecallId, StockLineId};
 use super::moment::Moment;
 use super::words::words;
 use crate::calc::OutOfRange;
@@ -70,6 +70,8 @@ pub struct Lot {
     pub place: String,
     /// How many are on hand.
     pub on_hand: i64,
+    /// The recall that holds it back, if one does.
+    pub held_back: Option<RecallId>,
 }
 
 impl Lot {
@@ -90,7 +92,10 @@ impl Lot {
             received: self.received_on,
             last_usable: self.expires_on,
             quantity: u32::try_from(self.on_hand).unwrap_or(0),
-            release: Release::Released,
+            release: match self.held_back {
+                Some(_) => Release::HeldBack,
+                None => Release::Released,
+            },
         }
     }
 }

@@ -1,7 +1,9 @@
 //! What makes a certificate checkable by anyone: canonical JSON, its hash, the short code made from
 //! it, and the signature of the plant's key. Where keys are kept and who signs is the affair of acts.
 
-use ed25519_dalek::pkcs8::{DecodePrivateKey, EncodePublicKey, KeypairBytes, spki::der::pem::LineEnding};
+use ed25519_dalek::pkcs8::{
+    DecodePrivateKey, EncodePublicKey, KeypairBytes, spki::der::pem::LineEnding,
+};
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
 use serde::{Deserialize, Serialize};
 
@@ -92,7 +94,9 @@ impl PublicKey {
         let verified = || {
             let bytes: [u8; 64] = unhex(signature)?.try_into().ok()?;
             let signature = Signature::from_bytes(&bytes);
-            self.verifying()?.verify_strict(text.as_bytes(), &signature).ok()
+            self.verifying()?
+                .verify_strict(text.as_bytes(), &signature)
+                .ok()
         };
         verified().is_some()
     }
@@ -139,7 +143,9 @@ impl PlantKey {
 impl std::fmt::Debug for PlantKey {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         // The secret half is never written anywhere but into its file.
-        f.debug_tuple("PlantKey").field(&self.public().fingerprint).finish()
+        f.debug_tuple("PlantKey")
+            .field(&self.public().fingerprint)
+            .finish()
     }
 }
 

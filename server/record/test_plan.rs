@@ -156,20 +156,44 @@ impl TestPlan {
             }
         }
         let mut list = vec![
-            one("code of reference", &self.code, self.code.value.name().to_owned()),
-            one("shortest hold", &self.hold_minutes, format!("{} min", self.hold_minutes.value)),
+            one(
+                "code of reference",
+                &self.code,
+                self.code.value.name().to_owned(),
+            ),
+            one(
+                "shortest hold",
+                &self.hold_minutes,
+                format!("{} min", self.hold_minutes.value),
+            ),
         ];
         if let Some(factor) = &self.factor {
-            list.push(one("factor on the rating", factor, factor.value.normalize().to_string()));
+            list.push(one(
+                "factor on the rating",
+                factor,
+                factor.value.normalize().to_string(),
+            ));
         }
         if let Some(ratio) = &self.stress_ratio {
-            list.push(one("ratio of allowable stresses", ratio, ratio.value.normalize().to_string()));
+            list.push(one(
+                "ratio of allowable stresses",
+                ratio,
+                ratio.value.normalize().to_string(),
+            ));
         }
         if let Some(limit) = &self.limit {
-            list.push(one("highest test pressure stated", limit, limit.value.to_string()));
+            list.push(one(
+                "highest test pressure stated",
+                limit,
+                limit.value.to_string(),
+            ));
         }
         if let Some(drop) = &self.allowed_drop {
-            list.push(one("drop that counts as none", drop, drop.value.to_string()));
+            list.push(one(
+                "drop that counts as none",
+                drop,
+                drop.value.to_string(),
+            ));
         }
         if let Some(guard) = &self.guard {
             list.push(one("guard band", guard, guard.value.to_string()));

@@ -41,6 +41,16 @@ pub const SEALED: &[&str] = &[
     "recall",
     "recall_decision",
     "certificate_mark",
+    "storeroom_rule",
+    "kit_terms",
+    "class_rate",
+    "kit_order",
+    "kit_order_line",
+    "order_receipt",
+    "kit_alternative",
+    "lot_document",
+    "window_choice",
+    "deferral_request",
 ];
 
 /// The number and hash of the last line; the beginning of the chain if there is none.

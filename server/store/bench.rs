@@ -94,7 +94,8 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
         r#"SELECT r.id AS "id!: RebuildId", r.state, g.kind, g.sections, g.kits_per_rebuild, k.number AS "kit?: KitNumber",
              coalesce((SELECT sum(-s.quantity) FROM stock_line s WHERE s.rebuild_id = r.id AND s.kind IN ('issue', 'return')), 0) AS "taken!: i64",
              coalesce((SELECT sum((SELECT s.balance FROM stock_line s WHERE s.lot_id = l.id ORDER BY s.id DESC LIMIT 1))
-               FROM lot l WHERE l.kit_id = g.kit_id AND (l.expires_on IS NULL OR l.expires_on >= r.planned_for)), 0) AS "in_store!: i64",
+               FROM lot l WHERE l.kit_id = g.kit_id
+                 AND NOT EXISTS (SELECT 1 FROM lot_held_back h WHERE h.lot_id = l.id) AND (l.expires_on IS NULL OR l.expires_on >= r.planned_for)), 0) AS "in_store!: i64",
              t.id AS "test_id?: i64", t.number AS "test_number?: TestNumber", t.tested_on AS "tested_on?: Date", t.result AS "test_result?: TestResult"
            FROM rebuild r JOIN gauge g ON g.id = r.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
            LEFT JOIN pressure_test t ON t.id = (SELECT max(id) FROM pressure_test WHERE rebuild_id = r.id)

@@ -5,7 +5,7 @@ use time::Date;
 
 use super::Result;
 use crate::record::gas_test::{GasAnswer, GasFacts, GasRequest};
-use crate::record::{GasRequestId, GaugeId, Moment, PersonId};
+use crate::record::{GasRequestId, GaugeId, Moment, PersonId, TagNumber};
 
 /// The requests of a gauge, the latest first.
 pub async fn of_gauge(
@@ -91,4 +91,27 @@ pub async fn answer(
     .execute(db)
     .await?;
     Ok(())
+}
+
+/// A request nobody answered yet.
+#[derive(Debug, Clone)]
+pub struct Open {
+    /// The gauge.
+    pub tag: TagNumber,
+    /// Why liquid cannot be used.
+    pub reason: String,
+    /// Who asked.
+    pub person: String,
+}
+
+/// Requests nobody answered yet, the oldest first.
+pub async fn open(db: &mut SqliteConnection, most: i64) -> Result<Vec<Open>> {
+    Ok(sqlx::query_as!(
+        Open,
+        "SELECT g.tag, r.reason, p.name AS person FROM gas_request r JOIN gauge g ON g.id = r.gauge_id JOIN person p ON p.id = r.person_id
+         WHERE NOT EXISTS (SELECT 1 FROM gas_answer a WHERE a.request_id = r.id) ORDER BY r.id LIMIT ?1",
+        most
+    )
+    .fetch_all(db)
+    .await?)
 }

@@ -453,10 +453,12 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
     })
 }
 
-/// Turns what a person typed into a search: every word must begin a word of the gauge.
+/// Turns what a person typed into a search: every word must begin a word of the gauge, and
+/// the pieces of a tag between its hyphens are words too.
 pub(super) fn match_words(typed: &str) -> String {
     typed
         .split_whitespace()
+        .filter(|word| word.chars().any(char::is_alphanumeric))
         .map(|word| format!("\"{}\"*", word.replace('"', "")))
         .collect::<Vec<_>>()
         .join(" ")
@@ -472,6 +474,17 @@ pub async fn count_by_standing(db: &mut SqliteConnection) -> Result<Vec<(Standin
         .into_iter()
         .map(|row| (row.standing, row.gauges))
         .collect())
+}
+
+/// Gauges that rest, by tag number, with the area each hangs in.
+pub async fn resting(db: &mut SqliteConnection, most: i64) -> Result<Vec<(AreaId, TagNumber)>> {
+    let rows = sqlx::query!(
+        "SELECT area_id, tag FROM gauge INDEXED BY gauge_by_standing WHERE standing = 'resting' ORDER BY tag LIMIT ?1",
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.area_id, row.tag)).collect())
 }
 
 /// The rows of the gauges after one, in order.
@@ -501,5 +514,34 @@ pub async fn wrong_counts(db: &mut SqliteConnection) -> Result<Vec<(Standing, i6
         .into_iter()
         .filter(|row| row.gauges != row.counted)
         .map(|row| (row.standing, row.gauges, row.counted))
+        .collect())
+}
+
+/// Gauges that still hang, for labels: tag number, vessel, service, area; those of an area or those
+/// named, if any are.
+pub async fn for_labels(
+    db: &mut SqliteConnection,
+    area: Option<AreaId>,
+    only: &[&str],
+    most: i64,
+) -> Result<Vec<(TagNumber, String, String, String)>> {
+    let list = serde_json::to_string(only)?;
+    let none = only.is_empty();
+    let rows = sqlx::query!(
+        r#"SELECT g.tag AS "tag!: TagNumber", g.vessel, g.service, a.name AS area
+           FROM gauge g JOIN area a ON a.id = g.area_id
+           WHERE g.standing <> 'retired' AND (?1 IS NULL OR g.area_id = ?1)
+             AND (?2 OR g.tag IN (SELECT value COLLATE NOCASE FROM json_each(?3)))
+           ORDER BY g.tag LIMIT ?4"#,
+        area,
+        none,
+        list,
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.tag, row.vessel, row.service, row.area))
         .collect())
 }

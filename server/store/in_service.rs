@@ -115,6 +115,12 @@ pub struct NewDeferral<'a> {
     pub hard_limit: Date,
     /// Why.
     pub reason: &'a str,
+    /// What could go wrong meanwhile.
+    pub risk: &'a str,
+    /// What is done against it.
+    pub mitigations: &'a str,
+    /// Who asked for it.
+    pub asked_by: PersonId,
 }
 
 /// Keeps a signed deferral; returns its row.
@@ -125,13 +131,17 @@ pub async fn add_deferral(
     now: Moment,
 ) -> Result<i64> {
     Ok(sqlx::query!(
-        "INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        "INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at, risk, mitigations, asked_by)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
         deferral.gauge,
         deferral.until,
         deferral.hard_limit,
         deferral.reason,
         person,
-        now
+        now,
+        deferral.risk,
+        deferral.mitigations,
+        deferral.asked_by
     )
     .execute(db)
     .await?

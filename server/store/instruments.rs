@@ -297,6 +297,29 @@ pub async fn calibrations(
     .await?)
 }
 
+/// A calibration by its row.
+pub async fn calibration(
+    db: &mut SqliteConnection,
+    id: CalibrationId,
+) -> Result<Option<(InstrumentId, Calibration)>> {
+    let row = sqlx::query!(
+        "SELECT id, instrument_id, calibrated_on, due_on, reference, found FROM calibration WHERE id = ?1",
+        id
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map(|row| {
+        let calibration = Calibration {
+            id: row.id,
+            calibrated_on: row.calibrated_on,
+            due_on: row.due_on,
+            reference: row.reference,
+            found: row.found,
+        };
+        (row.instrument_id, calibration)
+    }))
+}
+
 /// The day of the last calibration before one that found the instrument within tolerance.
 pub async fn last_sound_before(
     db: &mut SqliteConnection,

@@ -26,9 +26,11 @@ pub struct KeyLine {
 
 /// The key in use: the last one made.
 pub async fn current(db: &mut SqliteConnection) -> Result<Option<(KeyId, PublicKey)>> {
-    let row = sqlx::query!("SELECT id, fingerprint, public_key FROM signing_key ORDER BY id DESC LIMIT 1")
-        .fetch_optional(db)
-        .await?;
+    let row = sqlx::query!(
+        "SELECT id, fingerprint, public_key FROM signing_key ORDER BY id DESC LIMIT 1"
+    )
+    .fetch_optional(db)
+    .await?;
     Ok(row.map(|row| {
         let key = PublicKey {
             fingerprint: row.fingerprint,

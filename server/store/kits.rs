@@ -169,7 +169,8 @@ macro_rules! lots_asked {
         sqlx::query!(
             r#"SELECT l.id AS "id!", l.kit_id AS "kit_id!", k.number AS "kit!: KitNumber", l.number AS "number!", l.received_on AS "received_on!",
                  l.expires_on, l.place AS "place!",
-                 (SELECT s.balance FROM stock_line s WHERE s.lot_id = l.id ORDER BY s.id DESC LIMIT 1) AS "on_hand?: i64" "#
+                 (SELECT s.balance FROM stock_line s WHERE s.lot_id = l.id ORDER BY s.id DESC LIMIT 1) AS "on_hand?: i64",
+                 (SELECT h.recall_id FROM lot_held_back h WHERE h.lot_id = l.id) AS "held_back?: crate::record::RecallId" "#
                 + $ending
             $(, $value)*
         )
@@ -189,6 +190,7 @@ macro_rules! lot_found {
             expires_on: row.expires_on,
             place: row.place,
             on_hand: row.on_hand.unwrap_or(0),
+            held_back: row.held_back,
         }
     }};
 }

@@ -21,6 +21,15 @@ macro_rules! person {
     };
 }
 
+/// How many people may come in but have not set a password yet.
+pub async fn without_password(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM person WHERE password_hash IS NULL AND closed_at IS NULL"
+    )
+    .fetch_one(db)
+    .await?)
+}
+
 /// Somebody by row.
 pub async fn by_id(db: &mut SqliteConnection, id: PersonId) -> Result<Option<Person>> {
     let row = sqlx::query!(

@@ -72,16 +72,24 @@ pub async fn add(
 
 /// Ends a planned test in the test that was made.
 pub async fn done(db: &mut SqliteConnection, id: PlannedTestId, test: TestId) -> Result<()> {
-    sqlx::query!("UPDATE planned_test SET test_id = ?2 WHERE id = ?1", id, test)
-        .execute(db)
-        .await?;
+    sqlx::query!(
+        "UPDATE planned_test SET test_id = ?2 WHERE id = ?1",
+        id,
+        test
+    )
+    .execute(db)
+    .await?;
     Ok(())
 }
 
 /// Ends a planned test without one.
 pub async fn drop_it(db: &mut SqliteConnection, id: PlannedTestId, why: &str) -> Result<()> {
-    sqlx::query!("UPDATE planned_test SET dropped = ?2 WHERE id = ?1", id, why)
-        .execute(db)
-        .await?;
+    sqlx::query!(
+        "UPDATE planned_test SET dropped = ?2 WHERE id = ?1",
+        id,
+        why
+    )
+    .execute(db)
+    .await?;
     Ok(())
 }

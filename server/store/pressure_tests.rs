@@ -10,8 +10,8 @@ use crate::calc::quantity::{PressureUnit, StampedPressure};
 use crate::record::instrument::{Calibration, Instrument};
 use crate::record::pressure_test::{PressureTest, TestFacts, TestResult, Waiting};
 use crate::record::{
-    CertificateNumber, GaugeId, InstrumentId, Moment, PersonId, RebuildId,
-    TagNumber, TestId, TestNumber,
+    CertificateNumber, GaugeId, InstrumentId, Moment, PersonId, RebuildId, TagNumber, TestId,
+    TestNumber,
 };
 
 /// Gauges a search by words looks through at the most; the page says so when there are more.
@@ -116,6 +116,29 @@ pub async fn attempts(db: &mut SqliteConnection, test: &PressureTest) -> Result<
     .fetch_all(db)
     .await?;
     rows.into_iter().map(|row| Ok(test!(row))).collect()
+}
+
+/// The tests that stood on one pump with a test, itself among them; none where it stood alone.
+pub async fn on_one_pump(
+    db: &mut SqliteConnection,
+    test: &PressureTest,
+) -> Result<Vec<(TestNumber, TagNumber, TestResult)>> {
+    let rows = sqlx::query!(
+        r#"SELECT t.number AS "number!: TestNumber", g.tag AS "tag!: TagNumber", t.result AS "result!: TestResult"
+           FROM pressure_test t JOIN gauge g ON g.id = t.gauge_id
+           WHERE t.pump_with = coalesce((SELECT pump_with FROM pressure_test WHERE id = ?1), ?2)
+             OR (t.number = coalesce((SELECT pump_with FROM pressure_test WHERE id = ?1), ?2)
+               AND EXISTS (SELECT 1 FROM pressure_test o WHERE o.pump_with = t.number))
+           ORDER BY t.id"#,
+        test.id,
+        test.number
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.number, row.tag, row.result))
+        .collect())
 }
 
 /// A failed test of the same gauge that came after this one, by its number.

@@ -1,6 +1,8 @@
 //! Refusals of the schema in plain words: the keys of triggers, unique numbers, named CHECKs.
 //! They are the last net. Whoever writes should have asked before, so most of these are races.
 
+mod storeroom;
+
 use crate::record::Refusal;
 
 /// The keys RAISE texts begin with; what follows the key is already plain words.
@@ -33,6 +35,9 @@ const KEYS: &[&str] = &[
     "photo-unchanged",
     "recall-unchanged",
     "mark-unchanged",
+    "lot-held-back",
+    "order-kept",
+    "document-kept",
 ];
 
 /// Columns that are unique together, the field to say it beside, and the words.
@@ -93,11 +98,7 @@ const UNIQUE: &[(&str, &str, &str)] = &[
         "reason",
         "This certificate was corrected already; correct the later one",
     ),
-    (
-        "signing_key.fingerprint",
-        "",
-        "This key is known already",
-    ),
+    ("signing_key.fingerprint", "", "This key is known already"),
     (
         "index 'test_rule_scope'",
         "",
@@ -455,40 +456,52 @@ const CHECKS: &[(&str, &str, &str)] = &[
         "",
         "A certificate carries the mark of its record",
     ),
-    (
-        "certificate_signature",
-        "",
-        "A signature has 128 digits",
-    ),
-    (
-        "certificate_signed",
-        "",
-        "A signature names its key",
-    ),
+    ("certificate_signature", "", "A signature has 128 digits"),
+    ("certificate_signed", "", "A signature names its key"),
     ("key_fingerprint", "", "A key is named by 16 digits"),
     ("key_public", "", "A public key has 64 digits"),
-    (
-        "key_reason",
-        "reason",
-        "Say why in 3 to 400 characters",
-    ),
+    ("key_reason", "reason", "Say why in 3 to 400 characters"),
     ("rule_code", "code", "Choose the code of reference"),
-    ("rule_hold", "hold_minutes", "A hold lasts 5 to 1440 minutes"),
+    (
+        "rule_hold",
+        "hold_minutes",
+        "A hold lasts 5 to 1440 minutes",
+    ),
     ("rule_guard", "guard", "Choose the guard band"),
     ("rule_paper", "paper", "Choose A4 or Letter"),
-    ("rule_ground", "ground", "Say on what ground, in 3 to 400 characters"),
-    ("rule_of_one", "", "A choice is of a class or of a gauge, not of both"),
+    (
+        "rule_ground",
+        "ground",
+        "Say on what ground, in 3 to 400 characters",
+    ),
+    (
+        "rule_of_one",
+        "",
+        "A choice is of a class or of a gauge, not of both",
+    ),
     ("rule_units", "", "A pressure has a unit"),
     ("planned_test_day", "day", "A test is planned for a day"),
     ("planned_test_witnessed", "", "A test is witnessed or not"),
-    ("planned_test_dropped", "why", "Say why in 3 to 400 characters"),
-    ("planned_test_end", "", "A planned test is made or dropped, not both"),
+    (
+        "planned_test_dropped",
+        "why",
+        "Say why in 3 to 400 characters",
+    ),
+    (
+        "planned_test_end",
+        "",
+        "A planned test is made or dropped, not both",
+    ),
     ("gas_facts", "", "A request could not be kept as it was"),
     ("gas_reason", "reason", "Say why no liquid can be used"),
     ("gas_approved", "", "A request is approved or refused"),
     ("gas_until", "until", "Write the last day it covers"),
     ("gas_words", "words", "Say on what conditions, or why not"),
-    ("gas_until_approved", "until", "An approval covers days; a refusal none"),
+    (
+        "gas_until_approved",
+        "until",
+        "An approval covers days; a refusal none",
+    ),
     ("paper_size", "paper", "A paper is A4 or Letter"),
     ("paper_hash", "", "A paper carries its hash"),
     (
@@ -557,6 +570,7 @@ const CHECKS: &[(&str, &str, &str)] = &[
         "",
         "Gauges cannot be counted below none",
     ),
+    ("due_day_gauges", "", "Gauges cannot be counted below none"),
     ("due_window", "", "A window\u{2019}s last day is a date"),
     (
         "recall_since",
@@ -624,12 +638,14 @@ pub(super) fn by_schema(error: &sqlx::Error) -> Option<Refusal> {
     if database.is_unique_violation() {
         return UNIQUE
             .iter()
+            .chain(storeroom::UNIQUE)
             .find(|(columns, ..)| message.ends_with(&format!(": {columns}")))
             .map(|(_, field, words)| Refusal::field(*field, *words));
     }
     if database.is_check_violation() {
         return CHECKS
             .iter()
+            .chain(storeroom::CHECKS)
             .find(|(name, ..)| message.ends_with(&format!(": {name}")))
             .map(|(_, field, words)| Refusal::field(*field, *words));
     }

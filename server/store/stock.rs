@@ -175,43 +175,33 @@ pub struct Need {
     pub gauge_id: GaugeId,
     /// Its kit, where one is named.
     pub kit_id: Option<KitId>,
-    /// The latest day of the rebuild.
+    /// The day of its open rebuild, or the latest day of the next one.
     pub on_date: Date,
     /// Kits still to come from the shelf.
     pub kits: i64,
+    /// The open rebuild that reserves them.
+    pub rebuild_id: Option<RebuildId>,
 }
 
-/// What a gauge rebuilt on a day would want: its kits less those its open rebuild has in hand.
-pub async fn need_on(db: &mut SqliteConnection, gauge: GaugeId, on: Date) -> Result<Option<Need>> {
-    let row = sqlx::query!(
-        r#"SELECT g.kit_id, g.kits_per_rebuild + coalesce((
-               SELECT sum(s.quantity) FROM rebuild r JOIN stock_line s ON s.rebuild_id = r.id JOIN lot l ON l.id = s.lot_id
-               WHERE r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned') AND l.kit_id = g.kit_id), 0) AS "kits!: i64"
-           FROM gauge g WHERE g.id = ?1"#,
-        gauge
-    )
-    .fetch_optional(db)
-    .await?;
-    Ok(row.filter(|row| row.kits > 0).map(|row| Need {
-        gauge_id: gauge,
-        kit_id: row.kit_id,
-        on_date: on,
-        kits: row.kits,
-    }))
-}
-
-/// The same for many gauges, each with its day, in one statement.
-pub async fn needs_on(db: &mut SqliteConnection, days: &[(GaugeId, Date)]) -> Result<Vec<Need>> {
+/// What gauges want of the shelf, each with the latest day of its next rebuild, in one statement:
+/// its kits less those its open rebuild has in hand. An open rebuild says the day itself; a gauge
+/// with neither wants nothing.
+pub async fn needs_on(
+    db: &mut SqliteConnection,
+    days: &[(GaugeId, Option<Date>)],
+) -> Result<Vec<Need>> {
     let list: Vec<_> = days
         .iter()
-        .map(|(gauge, on)| serde_json::json!([gauge, on.to_string()]))
+        .map(|(gauge, on)| serde_json::json!([gauge, on.map(|on| on.to_string())]))
         .collect();
     let list = serde_json::Value::Array(list).to_string();
     let rows = sqlx::query!(
-        r#"SELECT g.id, g.kit_id, j.value ->> 1 AS "on_date!: Date", g.kits_per_rebuild + coalesce((
-               SELECT sum(s.quantity) FROM rebuild r JOIN stock_line s ON s.rebuild_id = r.id JOIN lot l ON l.id = s.lot_id
-               WHERE r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned') AND l.kit_id = g.kit_id), 0) AS "kits!: i64"
-           FROM json_each(?1) j CROSS JOIN gauge g ON g.id = j.value ->> 0"#,
+        r#"SELECT g.id AS "id!", g.kit_id, r.id AS "rebuild_id?: RebuildId", coalesce(r.planned_for, j.value ->> 1) AS "on_date?: Date",
+             g.kits_per_rebuild + coalesce((
+               SELECT sum(s.quantity) FROM stock_line s JOIN lot l ON l.id = s.lot_id
+               WHERE s.rebuild_id = r.id AND l.kit_id = g.kit_id), 0) AS "kits!: i64"
+           FROM json_each(?1) j CROSS JOIN gauge g ON g.id = j.value ->> 0
+             LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')"#,
         list
     )
     .fetch_all(db)
@@ -219,11 +209,14 @@ pub async fn needs_on(db: &mut SqliteConnection, days: &[(GaugeId, Date)]) -> Re
     Ok(rows
         .into_iter()
         .filter(|row| row.kits > 0)
-        .map(|row| Need {
-            gauge_id: row.id,
-            kit_id: row.kit_id,
-            on_date: row.on_date,
-            kits: row.kits,
+        .filter_map(|row| {
+            Some(Need {
+                gauge_id: row.id,
+                kit_id: row.kit_id,
+                on_date: row.on_date?,
+                kits: row.kits,
+                rebuild_id: row.rebuild_id,
+            })
         })
         .collect())
 }
@@ -237,16 +230,18 @@ pub async fn put_needs(db: &mut SqliteConnection, needs: &[Need]) -> Result<()> 
                 need.gauge_id,
                 need.kit_id,
                 need.on_date.to_string(),
-                need.kits
+                need.kits,
+                need.rebuild_id
             ])
         })
         .collect();
     let list = serde_json::Value::Array(list).to_string();
     sqlx::query!(
-        "INSERT INTO kit_need (gauge_id, kit_id, on_date, kits)
-         SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3 FROM json_each(?1) WHERE true
-         ON CONFLICT (gauge_id) DO UPDATE SET kit_id = excluded.kit_id, on_date = excluded.on_date, kits = excluded.kits
-         WHERE (kit_id, on_date, kits) IS NOT (excluded.kit_id, excluded.on_date, excluded.kits)",
+        "INSERT INTO kit_need (gauge_id, kit_id, on_date, kits, rebuild_id)
+         SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4 FROM json_each(?1) WHERE true
+         ON CONFLICT (gauge_id) DO UPDATE SET kit_id = excluded.kit_id, on_date = excluded.on_date, kits = excluded.kits,
+           rebuild_id = excluded.rebuild_id
+         WHERE (kit_id, on_date, kits, rebuild_id) IS NOT (excluded.kit_id, excluded.on_date, excluded.kits, excluded.rebuild_id)",
         list
     )
     .execute(db)
@@ -266,35 +261,11 @@ pub async fn remove_needs(db: &mut SqliteConnection, gauges: &[GaugeId]) -> Resu
     Ok(())
 }
 
-/// Writes a gauge's row of the projection, if it is another.
-pub async fn put_need(db: &mut SqliteConnection, need: &Need) -> Result<()> {
-    sqlx::query!(
-        "INSERT INTO kit_need (gauge_id, kit_id, on_date, kits) VALUES (?1, ?2, ?3, ?4)
-         ON CONFLICT (gauge_id) DO UPDATE SET kit_id = excluded.kit_id, on_date = excluded.on_date, kits = excluded.kits
-         WHERE (kit_id, on_date, kits) IS NOT (excluded.kit_id, excluded.on_date, excluded.kits)",
-        need.gauge_id,
-        need.kit_id,
-        need.on_date,
-        need.kits
-    )
-    .execute(db)
-    .await?;
-    Ok(())
-}
-
-/// Takes a gauge out of the projection.
-pub async fn remove_need(db: &mut SqliteConnection, gauge: GaugeId) -> Result<()> {
-    sqlx::query!("DELETE FROM kit_need WHERE gauge_id = ?1", gauge)
-        .execute(db)
-        .await?;
-    Ok(())
-}
-
 /// A gauge's row of the projection.
 pub async fn need_of(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<Need>> {
     Ok(sqlx::query_as!(
         Need,
-        "SELECT gauge_id, kit_id, on_date, kits FROM kit_need WHERE gauge_id = ?1",
+        "SELECT gauge_id, kit_id, on_date, kits, rebuild_id FROM kit_need WHERE gauge_id = ?1",
         gauge
     )
     .fetch_optional(db)
@@ -421,5 +392,78 @@ pub async fn astray(db: &mut SqliteConnection) -> Result<i64> {
            AS "astray!: i64""#
     )
     .fetch_one(db)
+    .await?)
+}
+
+/// What lies on the shelf of some kits, by kit, first expired first.
+pub async fn shelf_of(db: &mut SqliteConnection, kits: &[KitId]) -> Result<Vec<Lot>> {
+    let list = serde_json::to_string(kits)?;
+    let rows = lots_asked!(
+        "FROM json_each(?1) j CROSS JOIN lot_on_shelf o ON o.kit_id = j.value JOIN lot l ON l.id = o.lot_id JOIN kit k ON k.id = l.kit_id
+         ORDER BY l.kit_id, l.expires_on IS NULL, l.expires_on, l.received_on, l.number",
+        list
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| lot_found!(row)).collect())
+}
+
+/// The lots of this number, whichever kit they are of, those on the shelf first.
+pub async fn of_number(db: &mut SqliteConnection, number: &str) -> Result<Vec<Lot>> {
+    let rows = lots_asked!(
+        "FROM lot l INDEXED BY lot_by_number JOIN kit k ON k.id = l.kit_id WHERE l.number = ?1
+         ORDER BY NOT EXISTS (SELECT 1 FROM lot_on_shelf o WHERE o.kit_id = l.kit_id AND o.lot_id = l.id), l.id DESC LIMIT 20",
+        number
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| lot_found!(row)).collect())
+}
+
+/// A line of many that are written at once, with the balance it leaves.
+#[derive(Debug, Clone)]
+pub struct BulkLine {
+    /// What moves it.
+    pub kind: Movement,
+    /// By how many, with its sign.
+    pub quantity: i64,
+    /// What the lot holds afterwards.
+    pub balance: i64,
+    /// The day.
+    pub on_date: Date,
+    /// Why.
+    pub reason: &'static str,
+}
+
+/// Writes many lines of one lot in one statement, in order; the schema checks every balance.
+pub async fn add_lines(
+    db: &mut SqliteConnection,
+    lot: LotId,
+    lines: &[BulkLine],
+    (person, now): (crate::record::PersonId, Moment),
+) -> Result<Vec<i64>> {
+    let list: Vec<_> = lines
+        .iter()
+        .map(|line| {
+            serde_json::json!([
+                line.kind,
+                line.quantity,
+                line.balance,
+                line.on_date.to_string(),
+                line.reason
+            ])
+        })
+        .collect();
+    let list = serde_json::Value::Array(list).to_string();
+    Ok(sqlx::query_scalar!(
+        r#"INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason)
+           SELECT ?1, value ->> 0, value ->> 1, value ->> 2, ?2, value ->> 3, ?3, value ->> 4
+           FROM json_each(?4) ORDER BY key RETURNING id AS "id!: i64""#,
+        lot,
+        now,
+        person,
+        list
+    )
+    .fetch_all(db)
     .await?)
 }

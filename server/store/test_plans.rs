@@ -33,12 +33,16 @@ pub async fn rule(db: &mut SqliteConnection, of: Of) -> Result<Option<(i64, Rule
     .await?;
     Ok(row.map(|row| {
         let stamped = |value: Option<Digits>, unit| {
-            value.zip(unit).map(|(value, unit)| Stamped::new(value.0, unit))
+            value
+                .zip(unit)
+                .map(|(value, unit)| Stamped::new(value.0, unit))
         };
         let rule = Rule {
             code: row.code,
             factor: row.factor.map(|digits| digits.0),
-            hold_minutes: row.hold_minutes.and_then(|minutes| u32::try_from(minutes).ok()),
+            hold_minutes: row
+                .hold_minutes
+                .and_then(|minutes| u32::try_from(minutes).ok()),
             stress_ratio: row.stress_ratio.map(|digits| digits.0),
             limit: stamped(row.limit_value, row.limit_unit),
             allowed_drop: stamped(row.drop_value, row.drop_unit),

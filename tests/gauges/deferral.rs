@@ -1,4 +1,5 @@
-//! A deferral is signed by an engineer with a reason, and never passes its limit.
+//! A deferral is asked for with reason, risk and mitigations, signed by somebody else, and never
+//! passes its limit.
 
 use axum::http::StatusCode;
 
@@ -7,16 +8,36 @@ use crate::plant::{PASSWORD, Plant, Visitor};
 
 const PAGE: &str = "/gauges/LG-1107A/deferral";
 
-async fn sign(visitor: &mut Visitor, fields: &[(&str, &str)]) -> crate::plant::Answer {
+async fn ask(visitor: &mut Visitor, fields: &[(&str, &str)]) -> crate::plant::Answer {
     let mut all = vec![
         ("until", "2026-06-30"),
         ("hard_limit", "2026-09-30"),
-        ("reason", "kit comes in May; looked over weekly"),
-        ("password", PASSWORD),
+        ("reason", "kit comes in May"),
+        ("risk", "the gasket hardens further"),
+        ("mitigations", "looked over weekly"),
     ];
     all.retain(|(name, _)| !fields.iter().any(|(other, _)| other == name));
     all.extend_from_slice(fields);
     visitor.fill(PAGE, PAGE, &all).await
+}
+
+/// Decides what waits on the gauge's page of deferrals.
+async fn decide(visitor: &mut Visitor, fields: &[(&str, &str)]) -> crate::plant::Answer {
+    let opened = visitor.get(PAGE).await;
+    let (key, request) = (opened.field("key"), opened.field("request"));
+    let mut all = vec![("key", key.as_str()), ("request", request.as_str())];
+    all.extend_from_slice(fields);
+    visitor.post(&format!("{PAGE}/decide"), &all).await
+}
+
+const SIGN: &[(&str, &str)] = &[("decision", "sign"), ("password", PASSWORD)];
+
+/// Asked for by the engineer, signed by the inspector.
+async fn sign(plant: &Plant, fields: &[(&str, &str)]) -> crate::plant::Answer {
+    ask(&mut plant.engineer().await, fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    decide(&mut plant.inspector().await, SIGN).await
 }
 
 /// Rebuild due 1 April 2026, look-over 1 March 2026: both fall before the deferral.
@@ -27,34 +48,118 @@ async fn a_signed_deferral_stands_in_for_interval_and_look_over_until_its_date()
     let plant = Plant::new().await;
     let mut engineer = plant.engineer().await;
     hang(&mut engineer, NEARLY_DUE).await;
-    let answer = sign(&mut engineer, &[]).await;
-    answer.is(StatusCode::SEE_OTHER);
+    sign(&plant, &[]).await.is(StatusCode::SEE_OTHER);
     engineer
         .get("/gauges/LG-1107A")
         .await
         .says("Due 30 Jun 2026")
         .says("deferral 30 Jun 2026 governs")
         .says("rebuild interval 1 Apr 2026 deferred")
-        .says("Deferral signed until 30 Jun 2026 , never past 30 Sep 2026 kit comes in May; looked over weekly")
-        .says("Test reliability engineer");
+        .says("Deferral signed until 30 Jun 2026 , never past 30 Sep 2026 kit comes in May")
+        .says("Test inspector");
+    engineer
+        .get(PAGE)
+        .await
+        .says("the gasket hardens further looked over weekly Test reliability engineer")
+        .says("signed by Test inspector");
 }
 
 #[tokio::test]
-async fn a_wrong_password_signs_nothing_and_keeps_what_was_typed() {
+async fn nothing_moves_before_somebody_else_has_signed() {
     let plant = Plant::new().await;
     let mut engineer = plant.engineer().await;
     hang(&mut engineer, NEARLY_DUE).await;
-    let answer = sign(&mut engineer, &[("password", "some other words")]).await;
+    ask(&mut engineer, &[]).await.is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/gauges/LG-1107A")
+        .await
+        .does_not_say("Deferral signed");
+    engineer
+        .get(PAGE)
+        .await
+        .says("waits for a signature")
+        .says("You asked for it; somebody else signs");
+    decide(&mut engineer, SIGN)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Who asked for a deferral does not sign it");
+    engineer
+        .get("/due")
+        .await
+        .says("Deferrals that wait for a signature: LG-1107A until 30 Jun 2026");
+}
+
+#[tokio::test]
+async fn a_second_one_is_not_asked_for_while_one_waits() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    hang(&mut engineer, NEARLY_DUE).await;
+    // Two pages open at once.
+    let key = engineer.get(PAGE).await.field("key");
+    ask(&mut engineer, &[]).await.is(StatusCode::SEE_OTHER);
+    let again = [
+        ("key", key.as_str()),
+        ("until", "2026-07-31"),
+        ("hard_limit", "2026-09-30"),
+        ("reason", "kit comes in May"),
+        ("risk", "the gasket hardens further"),
+        ("mitigations", "looked over weekly"),
+    ];
+    engineer
+        .post(PAGE, &again)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("A deferral until 2026-06-30 that Test reliability engineer asked for waits");
+}
+
+#[tokio::test]
+async fn a_refused_one_says_why_and_one_may_be_taken_back() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    hang(&mut engineer, NEARLY_DUE).await;
+    ask(&mut engineer, &[]).await.is(StatusCode::SEE_OTHER);
+    let mut inspector = plant.inspector().await;
+    decide(&mut inspector, &[("decision", "refuse"), ("note", "")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Say why it is refused");
+    decide(
+        &mut inspector,
+        &[("decision", "refuse"), ("note", "do it in April")],
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    engineer
+        .get(PAGE)
+        .await
+        .says("refused by Test inspector")
+        .says("do it in April");
+    ask(&mut engineer, &[]).await.is(StatusCode::SEE_OTHER);
+    decide(&mut engineer, &[("decision", "refuse")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get(PAGE)
+        .await
+        .says("taken back by Test reliability engineer");
+    crate::storeroom::all_is_sealed_and_true(&plant).await;
+}
+
+#[tokio::test]
+async fn a_wrong_password_signs_nothing() {
+    let plant = Plant::new().await;
+    hang(&mut plant.engineer().await, NEARLY_DUE).await;
+    ask(&mut plant.engineer().await, &[])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let mut inspector = plant.inspector().await;
+    let wrong = [("decision", "sign"), ("password", "some other words")];
+    let answer = decide(&mut inspector, &wrong).await;
     answer
         .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("This is not your password")
-        .says("kit comes in May");
-    assert_eq!(answer.field("until"), "2026-06-30");
+        .says("This is not your password");
     assert_eq!(answer.field("password"), "");
-    sign(&mut engineer, &[("password", "")])
-        .await
-        .says("Sign with your password");
-    engineer
+    inspector
         .get("/gauges/LG-1107A")
         .await
         .does_not_say("Deferral signed");
@@ -65,8 +170,8 @@ async fn a_second_deferral_never_passes_the_limit_signed_before() {
     let plant = Plant::new().await;
     let mut engineer = plant.engineer().await;
     hang(&mut engineer, NEARLY_DUE).await;
-    sign(&mut engineer, &[]).await.is(StatusCode::SEE_OTHER);
-    sign(
+    sign(&plant, &[]).await.is(StatusCode::SEE_OTHER);
+    ask(
         &mut engineer,
         &[("until", "2026-10-31"), ("hard_limit", "2026-12-31")],
     )
@@ -74,7 +179,7 @@ async fn a_second_deferral_never_passes_the_limit_signed_before() {
     .is(StatusCode::UNPROCESSABLE_ENTITY)
     .says("The limit signed before is 2026-09-30; no later deferral passes it until the gauge is rebuilt");
     sign(
-        &mut engineer,
+        &plant,
         &[("until", "2026-09-30"), ("hard_limit", "2026-09-30")],
     )
     .await
@@ -86,10 +191,11 @@ async fn a_second_deferral_never_passes_the_limit_signed_before() {
 }
 
 #[tokio::test]
-async fn a_failure_is_never_deferred() {
+async fn a_failure_is_never_deferred_even_one_reported_while_the_deferral_waits() {
     let plant = Plant::new().await;
     let mut engineer = plant.engineer().await;
     hang(&mut engineer, NEARLY_DUE).await;
+    ask(&mut engineer, &[]).await.is(StatusCode::SEE_OTHER);
     engineer
         .fill(
             "/gauges/LG-1107A/failure",
@@ -97,7 +203,7 @@ async fn a_failure_is_never_deferred() {
             &[("kind", "leak")],
         )
         .await;
-    sign(&mut engineer, &[])
+    decide(&mut plant.inspector().await, SIGN)
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("What governs is failure in service on 2026-03-02; no deferral moves it");
@@ -122,29 +228,31 @@ async fn what_is_not_due_before_is_not_deferred_and_the_limit_is_not_before_the_
             "A deferral ends on a day to come",
         ),
         (vec![("reason", "")], "Give the reason"),
+        (vec![("risk", "")], "Say what could go wrong meanwhile"),
+        (vec![("mitigations", "")], "Say what is done against it"),
         (
             vec![("until", "soon")],
             "Write the date as 2026-12-31 or 31 Dec 2026",
         ),
     ] {
-        sign(&mut engineer, &fields)
-            .await
-            .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says(says);
+        let answer = ask(&mut engineer, &fields).await;
+        answer.is(StatusCode::UNPROCESSABLE_ENTITY).says(says);
+        assert_eq!(answer.field("hard_limit").len(), 10, "what was typed stays");
     }
 }
 
 #[tokio::test]
-async fn only_engineers_sign() {
+async fn only_engineers_ask_and_neither_technician_nor_storekeeper_signs() {
     let plant = Plant::new().await;
     hang(&mut plant.engineer().await, NEARLY_DUE).await;
-    for mut visitor in [
-        plant.technician().await,
-        plant.storekeeper().await,
-        plant.inspector().await,
-        plant.administrator().await,
-    ] {
+    for mut visitor in [plant.technician().await, plant.storekeeper().await] {
         visitor.get(PAGE).await.is(StatusCode::FORBIDDEN);
+        visitor
+            .post(&format!("{PAGE}/decide"), &[("request", "1")])
+            .await
+            .is(StatusCode::FORBIDDEN);
+    }
+    for mut visitor in [plant.inspector().await, plant.administrator().await] {
         visitor
             .post(PAGE, &[("until", "2026-06-30")])
             .await

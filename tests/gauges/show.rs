@@ -136,7 +136,7 @@ async fn everybody_reports_failures_and_only_those_who_may_see_the_rest() {
             vec!["Report a failure"],
             vec![
                 "Record a look-over",
-                "Sign a deferral",
+                "Deferral",
                 "Correct",
                 "Rest or retire",
                 "Add a photograph",
@@ -145,13 +145,13 @@ async fn everybody_reports_failures_and_only_those_who_may_see_the_rest() {
         (
             "technician",
             vec!["Report a failure", "Record a look-over", "Add a photograph"],
-            vec!["Sign a deferral", "Rest or retire"],
+            vec!["Deferral", "Rest or retire"],
         ),
         (
             "engineer",
             vec![
                 "Record a look-over",
-                "Sign a deferral",
+                "Deferral",
                 "Correct",
                 "Rest or retire",
                 "Add a photograph",
@@ -161,7 +161,7 @@ async fn everybody_reports_failures_and_only_those_who_may_see_the_rest() {
         (
             "administrator",
             vec!["Report a failure", "Correct", "Rest or retire"],
-            vec!["Sign a deferral", "Record a look-over"],
+            vec!["Record a look-over"],
         ),
     ] {
         let mut visitor = plant.signed_in(role.parse().expect("a role")).await;

@@ -62,6 +62,20 @@ INSERT INTO certificate_mark (certificate_id, kind, reason, recall_id, person_id
 INSERT INTO look_over (gauge_id, on_date, found, person_id, at) VALUES (1, '2025-06-01', 'sound', 1, '2025-06-01T08:00:00.000Z');
 INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at)
   VALUES (1, '2026-12-01', '2027-01-31', 'kit late', 4, '2025-07-01T08:00:00.000Z');
+INSERT INTO kit (number, name, kind, lead_days) VALUES ('TW-K-2', 'reflex 250, graphite', 'reflex', 30);
+INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id) VALUES (1, 'receipt', 1, 7, '2025-01-11T08:00:00.000Z', '2025-01-11', 2);
+INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'count', -1, 6, '2025-01-12T08:00:00.000Z', '2025-01-12', 2, 'lost');
+INSERT INTO kit_order (number, state, made_on, made_by, placed_on) VALUES ('O-1', 'placed', '2026-02-01', 2, '2026-02-01'), ('O-2', 'received', '2026-02-01', 2, '2026-02-01'), ('O-3', 'draft', '2026-02-01', 2, NULL);
+INSERT INTO kit_order_line (order_id, kit_id, quantity, promised_on, awaited) VALUES (1, 1, 4, '2026-04-01', 3);
+INSERT INTO order_receipt (line_id, stock_line_id, quantity) VALUES (1, 1, 1);
+INSERT INTO kit_alternative (kit_id, other_id, note) VALUES (1, 2, 'graphite gaskets');
+INSERT INTO lot_document (lot_id, title, media_type, sha256, bytes, person_id, at) VALUES (1, 'certificate', 'application/pdf', x'00', x'00', 2, '2026-03-01T08:00:00.000Z');
+INSERT INTO window_choice (window_id, gauge_id, person_id, at) VALUES (1, 1, 4, '2026-03-01T08:00:00.000Z');
+INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at, decision, decided_by, decided_at) VALUES
+  (1, '2026-12-01', '2026-12-01', 'kit late', 'leak', 'looked at', 4, '2026-02-01T08:00:00.000Z', 'refused', 3, '2026-02-02T08:00:00.000Z');
+INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES
+  (1, '2026-12-01', '2026-12-01', 'kit late', 'leak', 'looked at', 4, '2026-03-01T08:00:00.000Z');
+INSERT INTO calendar_feed (person_id, token_hash, made_at) VALUES (4, x'01', '2026-03-01T08:00:00.000Z');
 INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull) VALUES (1, 1, 'look-over', '2026-09-01', '2026-09-01', 'not-needed');
 ";
 

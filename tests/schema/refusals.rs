@@ -4,6 +4,11 @@
 /// Triggers that refuse.
 pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
+        "stock_line_held_back",
+        "INSERT INTO recall (lot_id, until_on, reason, person_id, at) VALUES (1, '2026-03-01', 'glass too thin', 4, ''); INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, rebuild_id) VALUES (1, 'issue', -1, 5, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, 2)",
+        "This lot is recalled and not issued",
+    ),
+    (
         "recall_unchanged",
         "UPDATE recall SET reason = 'none at all'",
         "A recall is evidence and is not changed",
@@ -367,6 +372,51 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "nameplate_photo_kept",
         "DELETE FROM nameplate_photo",
         "A photograph of a nameplate is never deleted",
+    ),
+    (
+        "order_kept",
+        "DELETE FROM kit_order WHERE id = 3",
+        "An order is withdrawn with a reason, never deleted",
+    ),
+    (
+        "order_closed",
+        "UPDATE kit_order SET note = 'x' WHERE id = 2",
+        "An order that is closed is not changed",
+    ),
+    (
+        "order_line_kept",
+        "DELETE FROM kit_order_line WHERE id = 1",
+        "A line of an order that was placed is withdrawn, never deleted",
+    ),
+    (
+        "order_receipt_unchanged",
+        "UPDATE order_receipt SET quantity = 2",
+        "What came of an order is evidence and is not changed",
+    ),
+    (
+        "order_receipt_kept",
+        "DELETE FROM order_receipt",
+        "What came of an order is never deleted",
+    ),
+    (
+        "lot_document_unchanged",
+        "UPDATE lot_document SET title = 'y'",
+        "A paper of a lot is evidence and is not changed",
+    ),
+    (
+        "lot_document_kept",
+        "DELETE FROM lot_document",
+        "A paper of a lot is never deleted",
+    ),
+    (
+        "deferral_request_unchanged",
+        "UPDATE deferral_request SET decision_note = 'y' WHERE id = 1",
+        "A deferral that was asked for is decided, never changed",
+    ),
+    (
+        "deferral_request_kept",
+        "DELETE FROM deferral_request",
+        "A deferral that was asked for is never deleted",
     ),
 ];
 
@@ -1072,6 +1122,166 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "UPDATE gauge_count SET gauges = -1",
         "Gauges cannot be counted below none",
     ),
+    (
+        "due_day_gauges",
+        "UPDATE due_day SET gauges = -1",
+        "Gauges cannot be counted below none",
+    ),
+    (
+        "one_projection",
+        "INSERT INTO projection_rules (id, version) VALUES (2, 1)",
+        "A register has one set of rules for its projections",
+    ),
+    (
+        "one_storeroom",
+        "INSERT INTO storeroom_rule (id, service_level, review_days) VALUES (2, '95', 30)",
+        "A register has one set of rules for its storeroom",
+    ),
+    (
+        "rule_review",
+        "INSERT INTO storeroom_rule (id, service_level, review_days) VALUES (1, '95', 400)",
+        "Write 0 to 366 days",
+    ),
+    (
+        "rule_currency",
+        "INSERT INTO storeroom_rule (id, service_level, review_days, currency) VALUES (1, '95', 30, 'a long currency')",
+        "A currency has at most 8 characters",
+    ),
+    (
+        "terms_supplier",
+        "INSERT INTO kit_terms (id, supplier) VALUES (1, printf('%.*c', 121, 'x'))",
+        "A supplier has at most 120 characters",
+    ),
+    (
+        "terms_review",
+        "INSERT INTO kit_terms (id, review_days) VALUES (1, 400)",
+        "Write 0 to 366 days",
+    ),
+    (
+        "rate_ground",
+        "INSERT INTO class_rate (id, failures_per_year, ground) VALUES (1, '0.1', ' ')",
+        "Say in 3 to 500 characters where the rate comes from",
+    ),
+    (
+        "class_count_not_negative",
+        "UPDATE class_count SET gauges = -1",
+        "Gauges of a class cannot be counted below none",
+    ),
+    (
+        "class_kit_not_negative",
+        "INSERT INTO class_kit (kit_id, service_class_id, kits, gauges) VALUES (1, 1, 1, -1)",
+        "Gauges that take a kit cannot be counted below none",
+    ),
+    (
+        "order_number",
+        "INSERT INTO kit_order (number, state, made_on, made_by) VALUES ('', 'draft', '2026-03-01', 2)",
+        "An order number has 1 to 40 characters",
+    ),
+    (
+        "order_state",
+        "INSERT INTO kit_order (number, state, made_on, made_by) VALUES ('O-9', 'lost', '2026-03-01', 2)",
+        "An order is in one of its states",
+    ),
+    (
+        "order_supplier",
+        "INSERT INTO kit_order (number, state, supplier, made_on, made_by) VALUES ('O-9', 'draft', printf('%.*c', 121, 'x'), '2026-03-01', 2)",
+        "A supplier has at most 120 characters",
+    ),
+    (
+        "order_reference",
+        "INSERT INTO kit_order (number, state, reference, made_on, made_by) VALUES ('O-9', 'draft', printf('%.*c', 81, 'x'), '2026-03-01', 2)",
+        "A reference has at most 80 characters",
+    ),
+    (
+        "order_placed_on",
+        "INSERT INTO kit_order (number, state, made_on, made_by, placed_on) VALUES ('O-9', 'placed', '2026-03-01', 2, 'soon')",
+        "Write the day it was placed as 2026-12-31",
+    ),
+    (
+        "order_placed",
+        "INSERT INTO kit_order (number, state, made_on, made_by) VALUES ('O-9', 'placed', '2026-03-01', 2)",
+        "An order that was placed has the day of it",
+    ),
+    (
+        "order_line_quantity",
+        "INSERT INTO kit_order_line (order_id, kit_id, quantity) VALUES (3, 1, 0)",
+        "Order 1 to 100000 kits in a line",
+    ),
+    (
+        "order_line_promised",
+        "UPDATE kit_order_line SET promised_on = 'soon' WHERE id = 1",
+        "Write the promised day as 2026-12-31",
+    ),
+    (
+        "order_line_awaited",
+        "UPDATE kit_order_line SET awaited = 9 WHERE id = 1",
+        "No more is awaited of a line than was ordered",
+    ),
+    (
+        "order_receipt_quantity",
+        "INSERT INTO order_receipt (line_id, stock_line_id, quantity) VALUES (1, 2, 0)",
+        "At least one kit came",
+    ),
+    (
+        "outlook_stale",
+        "UPDATE kit_outlook SET stale = 2",
+        "What to order is reckoned, or waits to be",
+    ),
+    (
+        "alternative_note",
+        "INSERT INTO kit_alternative (kit_id, other_id, note) VALUES (2, 1, ' ')",
+        "Say in 3 to 500 characters what has to be minded",
+    ),
+    (
+        "alternative_other",
+        "INSERT INTO kit_alternative (kit_id, other_id, note) VALUES (1, 1, 'it fits')",
+        "A kit does not stand in for itself",
+    ),
+    (
+        "document_title",
+        "INSERT INTO lot_document (lot_id, title, media_type, sha256, bytes, person_id, at) VALUES (1, ' ', 'application/pdf', x'00', x'00', 2, '2026-03-01T08:00:00.000Z')",
+        "Say what the paper is in 1 to 120 characters",
+    ),
+    (
+        "document_media",
+        "INSERT INTO lot_document (lot_id, title, media_type, sha256, bytes, person_id, at) VALUES (1, 'x', 'text/plain', x'00', x'00', 2, '2026-03-01T08:00:00.000Z')",
+        "Choose a PDF, JPEG or PNG file",
+    ),
+    (
+        "request_until",
+        "INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES (2, 'soon', 'then', 'kit late', 'leak', 'looked at', 4, '2026-03-01T08:00:00.000Z')",
+        "Write the later date as 2026-12-31",
+    ),
+    (
+        "request_limit",
+        "INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES (2, '2026-12-01', '2026-11-01', 'kit late', 'leak', 'looked at', 4, '2026-03-01T08:00:00.000Z')",
+        "The date no deferral passes is not before the deferral",
+    ),
+    (
+        "request_reason",
+        "INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES (2, '2026-12-01', '2026-12-01', '', 'leak', 'looked at', 4, '2026-03-01T08:00:00.000Z')",
+        "A reason has 3 to 2000 characters",
+    ),
+    (
+        "request_risk",
+        "INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES (2, '2026-12-01', '2026-12-01', 'kit late', '', 'looked at', 4, '2026-03-01T08:00:00.000Z')",
+        "Say what could go wrong in 3 to 2000 characters",
+    ),
+    (
+        "request_mitigations",
+        "INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES (2, '2026-12-01', '2026-12-01', 'kit late', 'leak', '', 4, '2026-03-01T08:00:00.000Z')",
+        "Say what is done against it in 3 to 2000 characters",
+    ),
+    (
+        "request_decision",
+        "UPDATE deferral_request SET decision = 'maybe' WHERE id = 2",
+        "A deferral that was asked for is signed, refused or taken back",
+    ),
+    (
+        "request_by_another",
+        "UPDATE deferral_request SET decision = 'signed', decided_by = 4, decided_at = '2026-03-01T09:00:00.000Z' WHERE id = 2",
+        "Who asked for a deferral does not sign it",
+    ),
 ];
 
 /// Numbers and names that are unique.
@@ -1170,5 +1380,40 @@ pub const UNIQUE: &[(&str, &str, &str)] = &[
         "certificate_in_year",
         "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2025, 1, 3, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
         "Certificates are numbered one after the other",
+    ),
+    (
+        "order_number_unique",
+        "INSERT INTO kit_order (number, state, made_on, made_by) VALUES ('O-1', 'draft', '2026-03-01', 2)",
+        "This order number was given meanwhile; try again",
+    ),
+    (
+        "order_line_unique",
+        "INSERT INTO kit_order_line (order_id, kit_id, quantity) VALUES (1, 1, 2)",
+        "This kit is in the order already",
+    ),
+    (
+        "order_receipt_unique",
+        "INSERT INTO order_receipt (line_id, stock_line_id, quantity) VALUES (1, 1, 2)",
+        "This receipt answers a line of an order already",
+    ),
+    (
+        "alternative_unique",
+        "INSERT INTO kit_alternative (kit_id, other_id, note) VALUES (1, 2, 'it fits')",
+        "This kit is named already",
+    ),
+    (
+        "window_choice_unique",
+        "INSERT INTO window_choice (window_id, gauge_id, person_id, at) VALUES (1, 1, 4, '2026-03-01T08:00:00.000Z')",
+        "This gauge is chosen into the window already",
+    ),
+    (
+        "deferral_request_open",
+        "INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES (1, '2026-12-01', '2026-12-01', 'kit late', 'leak', 'looked at', 4, '2026-03-01T08:00:00.000Z')",
+        "A deferral of this gauge waits for a decision already",
+    ),
+    (
+        "calendar_feed_unique",
+        "INSERT INTO calendar_feed (person_id, token_hash, made_at) VALUES (4, x'01', '2026-03-01T08:00:00.000Z')",
+        "This address was given meanwhile; try again",
     ),
 ];

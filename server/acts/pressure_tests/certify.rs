@@ -251,7 +251,11 @@ async fn issue(
         facts.insert("reason".to_owned(), json!(why));
     }
     deed.record(
-        if old.is_some() { "corrected the certificate" } else { "certified" },
+        if old.is_some() {
+            "corrected the certificate"
+        } else {
+            "certified"
+        },
         &subject(&test.number),
         Some(test.gauge_id),
         facts,
@@ -335,15 +339,10 @@ async fn kits(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<Taken
     Ok(list)
 }
 
-async fn instruments(
-    db: &mut SqliteConnection,
-    course: &Course,
-    zone: &Zone,
-) -> Result<Vec<Used>> {
+async fn instruments(db: &mut SqliteConnection, course: &Course, zone: &Zone) -> Result<Vec<Used>> {
     let mut list = Vec::new();
     for (number, day, used_for) in certificate::relied_on(course, zone) {
-        let found =
-            store::pressure_tests::instrument_on(&mut *db, number.as_str(), day).await?;
+        let found = store::pressure_tests::instrument_on(&mut *db, number.as_str(), day).await?;
         list.extend(found.map(|instrument| Used {
             instrument,
             used_for,

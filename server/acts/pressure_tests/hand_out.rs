@@ -43,7 +43,10 @@ pub async fn hand_out(store: &Store, clock: &Clock, who: Who, papers: &[HandedOu
     {
         let mut db = store.read().await?;
         for paper in papers {
-            if store::issued::of_paper(&mut db, &paper.sha256).await?.is_none() {
+            if store::issued::of_paper(&mut db, &paper.sha256)
+                .await?
+                .is_none()
+            {
                 fresh.push(paper);
             }
         }
@@ -57,7 +60,10 @@ pub async fn hand_out(store: &Store, clock: &Clock, who: Who, papers: &[HandedOu
     let now = deed.now();
     for paper in fresh {
         // Somebody else may have taken the same paper out meanwhile.
-        if store::issued::of_paper(deed.db(), &paper.sha256).await?.is_some() {
+        if store::issued::of_paper(deed.db(), &paper.sha256)
+            .await?
+            .is_some()
+        {
             continue;
         }
         let entry = (paper.paper, paper.sha256.as_str());
@@ -72,7 +78,13 @@ pub async fn hand_out(store: &Store, clock: &Clock, who: Who, papers: &[HandedOu
         [one] => format!("certificate {}", one.number),
         many => format!("{} certificates", many.len()),
     };
-    deed.record("handed out", &subject, None, json!({ "papers": said }), &rows)
-        .await?;
+    deed.record(
+        "handed out",
+        &subject,
+        None,
+        json!({ "papers": said }),
+        &rows,
+    )
+    .await?;
     deed.commit("").await
 }

@@ -42,6 +42,7 @@ impl Offer {
     /// Until when it may be used, in words.
     pub fn until(&self) -> String {
         match (self.lot.expires_on, self.usable) {
+            _ if self.lot.held_back.is_some() => "recalled and held back".to_owned(),
             (None, _) => "keeps".to_owned(),
             (Some(last), true) => format!("to be used up to {}", show::date(&last)),
             (Some(last), false) => format!(

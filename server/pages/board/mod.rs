@@ -1,4 +1,4 @@
-//! The board: the whole plant as racks of glasses, and what matters today.
+//! The board: the whole plant as racks of glasses, and what matters today to the one who looks.
 //! It is the first page of every role.
 
 #[expect(
@@ -6,3 +6,5 @@
     reason = "the page is named for its part, like every other page"
 )]
 pub mod board;
+mod rack;
+mod today;

@@ -84,7 +84,8 @@ impl Page {
 }
 
 fn too_often() -> axum::response::Response {
-    let words = "Too many checks came from your address in this minute; wait a minute and try again.";
+    let words =
+        "Too many checks came from your address in this minute; wait a minute and try again.";
     (StatusCode::TOO_MANY_REQUESTS, words).into_response()
 }
 

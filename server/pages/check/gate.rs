@@ -73,7 +73,14 @@ pub fn from(extensions: &Extensions, headers: &HeaderMap) -> String {
         .map(|ConnectInfo(address)| address.ip());
     let told = || {
         let list = headers.get_all("x-forwarded-for").iter().next_back()?;
-        let last: IpAddr = list.to_str().ok()?.rsplit(',').next()?.trim().parse().ok()?;
+        let last: IpAddr = list
+            .to_str()
+            .ok()?
+            .rsplit(',')
+            .next()?
+            .trim()
+            .parse()
+            .ok()?;
         Some(last.to_string())
     };
     match peer {

@@ -2,18 +2,20 @@
 //! The same filter gives the same lines as a table to take away.
 
 use askama::Template;
-use axum::extract::{Query, State};
+use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 use time::Date;
 
 use crate::calc::due::Rule;
-use crate::pages::answer::{self, Answer};
+use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::glass::Glass;
-use crate::pages::{App, address, form, show};
+use crate::pages::{App, address, form, paper, show};
+use crate::papers::table::{Cell, Table};
 use crate::record::gauge::Standing;
+use crate::record::person::Role;
 use crate::record::plant::Area;
-use crate::record::{AreaId, GaugeId};
+use crate::record::{AreaId, GaugeId, Moment, TagNumber};
 use crate::store;
 use crate::store::columns::{Pull, from_word, word};
 use crate::store::due::{COUNTED, Filter, Line};
@@ -30,6 +32,25 @@ pub struct Asked {
     after: String,
 }
 
+impl Asked {
+    fn filter(&self) -> Filter {
+        Filter {
+            area: self.area.parse().ok().map(AreaId),
+            until: form::read_date(&self.until),
+            rule: from_word::<Rule>(&self.rule),
+            after: after(&self.after),
+        }
+    }
+
+    fn values(&self) -> [(&'static str, String); 3] {
+        [
+            ("area", self.area.clone()),
+            ("rule", self.rule.clone()),
+            ("until", self.until.clone()),
+        ]
+    }
+}
+
 #[derive(Template)]
 #[template(path = "due/list.html")]
 struct Page {
@@ -40,9 +61,20 @@ struct Page {
     areas: Vec<Area>,
     past: i64,
     near: i64,
+    /// Deferrals that wait for a signature: gauge, the date asked for, who asked.
+    waiting: Vec<(TagNumber, Date, String, Moment)>,
+    unbound: i64,
 }
 
 impl Page {
+    /// Where the same lines are taken away as a table.
+    fn file(&self, form: &str) -> String {
+        address::with_query(
+            &format!("{}/list.{form}", address::DUE),
+            &self.asked.values(),
+        )
+    }
+
     fn glass(&self, line: &Line) -> Glass {
         Glass::of(
             Standing::InService,
@@ -64,12 +96,7 @@ impl Page {
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
     let mut db = app.store().read().await?;
-    let filter = Filter {
-        area: asked.area.parse().ok().map(AreaId),
-        until: form::read_date(&asked.until),
-        rule: from_word::<Rule>(&asked.rule),
-        after: after(&asked.after),
-    };
+    let filter = asked.filter();
     let mut lines =
         store::due::list(&mut db, &filter, i64::try_from(PAGE + 1).unwrap_or(51)).await?;
     let more = lines.len() > PAGE;
@@ -97,7 +124,92 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         areas,
         past,
         near,
+        waiting: store::deferrals::all_waiting(&mut db, 20).await?,
+        unbound: store::due::count_no_window(&mut db).await?,
     })
+}
+
+/// Lines a table to take away holds at most; a spreadsheet has a million rows.
+const TAKEN: i64 = 200_000;
+
+/// The lines of the same filter as a table: "list.xlsx" or "list.csv". Every page of them, in the
+/// same columns and order.
+pub async fn table(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(file): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Answer {
+    let form = file
+        .strip_prefix("list.")
+        .filter(|form| matches!(*form, "xlsx" | "csv"))
+        .ok_or(PageError::NotFound("page"))?;
+    let mut db = app.store().read().await?;
+    let filter = Filter {
+        after: None,
+        ..asked.filter()
+    };
+    let lines = store::due::list(&mut db, &filter, TAKEN).await?;
+    let area = match filter.area {
+        Some(area) => store::plant::areas(&mut db)
+            .await?
+            .into_iter()
+            .find(|one| one.id == area)
+            .map_or_else(String::new, |one| format!("Area: {}", one.name)),
+        None => String::new(),
+    };
+    let notes = [
+        format!("{}, {}", chrome.plant.name, show::date(&chrome.today)),
+        area,
+        filter
+            .rule
+            .map_or_else(String::new, |rule| format!("Rule: {}", rule.words())),
+        filter
+            .until
+            .map_or_else(String::new, |day| format!("Up to: {}", show::date(&day))),
+    ];
+    let table = Table {
+        title: "Due".to_owned(),
+        notes: notes.into_iter().filter(|note| !note.is_empty()).collect(),
+        headings: vec![
+            ("Gauge", 14),
+            ("Vessel", 14),
+            ("Service", 22),
+            ("Why", 26),
+            ("Date of the rule", 16),
+            ("Window", 22),
+            ("Latest date", 14),
+            ("Days left", 10),
+            ("Area", 18),
+            ("Kit", 16),
+            ("Kits", 6),
+            ("Rebuild", 14),
+        ],
+        rows: lines.iter().map(|line| row(line, chrome.today)).collect(),
+    };
+    let name = format!("due-{}", chrome.today);
+    paper::table(&name, form, table).await
+}
+
+fn row(line: &Line, today: Date) -> Vec<Cell> {
+    vec![
+        Cell::text(&line.tag),
+        Cell::text(&line.vessel),
+        Cell::text(&line.service),
+        Cell::text(line.rule.words()),
+        Cell::Day(line.date),
+        Cell::text(match line.pull {
+            Pull::Pulled => "pulled to the last before it",
+            Pull::NoWindow => "none before it",
+            Pull::NotNeeded => "",
+        }),
+        Cell::Day(line.latest_on),
+        Cell::Whole((line.latest_on - today).whole_days()),
+        Cell::text(&line.area),
+        Cell::text(line.kit.as_deref().unwrap_or_default()),
+        Cell::Whole(line.kits_per_rebuild),
+        Cell::text(line.rebuild.as_deref().unwrap_or_default()),
+    ]
 }
 
 fn after(text: &str) -> Option<(Date, GaugeId)> {

@@ -1,5 +1,5 @@
-//! Signing a deferral: a later date with a reason, a limit no deferral passes, and the engineer's
-//! password again. What may be deferred at all is decided in `calc::due`.
+//! Deferring a gauge: one person asks with reason, risk and mitigations, another signs with their
+//! password or refuses. What may be deferred at all is decided in `calc::due`.
 
 use askama::Template;
 use axum::extract::{Path, State};
@@ -8,22 +8,39 @@ use sqlx::SqliteConnection;
 
 use super::show::found;
 use crate::acts;
-use crate::acts::in_service::Deferral;
+use crate::acts::deferrals::Ask;
 use crate::calc::due::{self, Decision};
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
+use crate::record::RequestId;
+use crate::record::deferral::Request;
 use crate::record::gauge::Gauge;
+use crate::record::person::Role;
 use crate::store;
 
-/// What is typed.
+/// Requests of one gauge listed.
+const LISTED: i64 = 30;
+
+/// What is typed by whoever asks.
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
 pub struct Typed {
     until: String,
     hard_limit: String,
     reason: String,
+    risk: String,
+    mitigations: String,
+}
+
+/// What is typed by whoever decides.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Decide {
+    request: i64,
+    decision: String,
+    note: String,
     password: String,
 }
 
@@ -33,9 +50,12 @@ struct Page {
     chrome: Chrome,
     gauge: Gauge,
     typed: Typed,
+    note: String,
     errors: Errors,
     decision: Option<Decision>,
     in_force: Option<due::Deferral>,
+    waiting: Option<Request>,
+    before: Vec<Request>,
 }
 
 impl Page {
@@ -47,14 +67,29 @@ impl Page {
         errors: Errors,
     ) -> store::Result<Self> {
         let facts = store::due::facts(db, gauge.id).await?.map(|known| known.2);
+        let mut before = store::deferrals::of_gauge(db, gauge.id, LISTED).await?;
+        before.retain(|one| one.decision.is_some());
         Ok(Self {
+            waiting: store::deferrals::waiting(db, gauge.id).await?,
+            before,
             chrome,
             typed,
+            note: String::new(),
             errors,
             decision: facts.as_ref().and_then(|facts| due::decide(facts).ok()),
             in_force: facts.and_then(|facts| facts.deferral),
             gauge,
         })
+    }
+
+    fn asks(&self) -> bool {
+        self.chrome.may(&[Role::Engineer])
+    }
+
+    /// Whether the deferral that waits was asked for by who looks at it.
+    fn own(&self) -> bool {
+        let me = self.chrome.person().id;
+        self.waiting.as_ref().is_some_and(|one| one.asked_by == me)
     }
 }
 
@@ -69,8 +104,8 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Path(tag): Path<String
     answer::page(&page)
 }
 
-/// Signs it.
-pub async fn sign(
+/// Asks for it.
+pub async fn ask(
     State(app): State<App>,
     chrome: Chrome,
     Path(tag): Path<String>,
@@ -78,7 +113,7 @@ pub async fn sign(
 ) -> Answer {
     let gauge = found(&mut *app.store().read().await?, &tag).await?;
     let done = match parsed(&posted.form) {
-        Ok(deferral) => sign_one(&app, &chrome, &posted, &gauge, &deferral)
+        Ok(ask) => ask_one(&chrome, &posted.key, &gauge, &ask)
             .await
             .map_err(form::refused),
         Err(errors) => Err(Ok(errors)),
@@ -88,57 +123,93 @@ pub async fn sign(
         Err(errors) => {
             let errors = errors?;
             let mut db = app.store().read().await?;
-            let typed = Typed {
-                password: String::new(),
-                ..posted.form
-            };
-            answer::refused(&Page::new(&mut db, chrome, gauge, typed, errors).await?)
+            answer::refused(&Page::new(&mut db, chrome, gauge, posted.form, errors).await?)
         }
     }
 }
 
-fn parsed(typed: &Typed) -> Result<Deferral, Errors> {
+fn parsed(typed: &Typed) -> Result<Ask, Errors> {
     let mut read = Reader::new();
     let until = read.needed_date("until", &typed.until);
     let hard_limit = read.needed_date("hard_limit", &typed.hard_limit);
-    let reason = read.needed(
+    let mut told = |field: &str, text: &str, words: &str| read.needed(field, text, 2000, words);
+    let reason = told(
         "reason",
         &typed.reason,
-        2000,
         "Give the reason in 3 to 2000 characters; it stays in the history",
     );
-    if typed.password.is_empty() {
-        read.refuse("password", "Sign with your password");
-    }
+    let risk = told(
+        "risk",
+        &typed.risk,
+        "Say what could go wrong meanwhile, in 3 to 2000 characters",
+    );
+    let mitigations = told(
+        "mitigations",
+        &typed.mitigations,
+        "Say what is done against it, in 3 to 2000 characters",
+    );
     let whole = (|| {
-        Some(Deferral {
+        Some(Ask {
             until: until?,
             hard_limit: hard_limit?,
             reason: reason?,
+            risk: risk?,
+            mitigations: mitigations?,
         })
     })();
     read.finish(whole)
 }
 
-async fn sign_one(
+async fn ask_one(chrome: &Chrome, key: &str, gauge: &Gauge, ask: &Ask) -> acts::Result<String> {
+    let mut deed = chrome.deed(key).await?;
+    acts::deferrals::ask(&mut deed, gauge.id, ask).await?;
+    let to = address::gauge_part(&gauge.particulars.tag, "deferral");
+    deed.commit(&to).await?;
+    Ok(to)
+}
+
+/// Signs or refuses it.
+pub async fn decide(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(tag): Path<String>,
+    posted: Posted<Decide>,
+) -> Answer {
+    let gauge = found(&mut *app.store().read().await?, &tag).await?;
+    let done = decide_one(&app, &chrome, &posted, &gauge).await;
+    match done {
+        Ok(to) => Ok(see_other(&to)),
+        Err(error) => {
+            let errors = form::refused(error)?;
+            let mut db = app.store().read().await?;
+            let mut page = Page::new(&mut db, chrome, gauge, Typed::default(), errors).await?;
+            page.note = posted.form.note;
+            answer::refused(&page)
+        }
+    }
+}
+
+async fn decide_one(
     app: &App,
     chrome: &Chrome,
-    posted: &Posted<Typed>,
+    posted: &Posted<Decide>,
     gauge: &Gauge,
-    deferral: &Deferral,
 ) -> acts::Result<String> {
-    let password = posted.form.password.clone();
-    acts::people::sign_again(
-        app.store(),
-        app.clock(),
-        chrome.person(),
-        "password",
-        password,
-    )
-    .await?;
+    let (id, note) = (RequestId(posted.form.request), posted.form.note.as_str());
+    let signs = posted.form.decision == "sign";
+    if signs {
+        let password = posted.form.password.clone();
+        let (store, clock) = (app.store(), app.clock());
+        acts::people::sign_again(store, clock, chrome.person(), "password", password).await?;
+    }
     let mut deed = chrome.deed(&posted.key).await?;
-    acts::in_service::defer(&mut deed, gauge.id, deferral).await?;
-    let to = address::gauge(&gauge.particulars.tag);
+    let to = if signs {
+        acts::deferrals::sign(&mut deed, id, note).await?;
+        address::gauge(&gauge.particulars.tag)
+    } else {
+        acts::deferrals::refuse(&mut deed, id, note).await?;
+        address::gauge_part(&gauge.particulars.tag, "deferral")
+    };
     deed.commit(&to).await?;
     Ok(to)
 }

@@ -67,6 +67,27 @@ impl Page {
             .iter()
             .any(|v| !v.is_empty())
     }
+
+    /// What the page opens with: the register, or how many of it fit what was asked.
+    fn says(&self) -> String {
+        let all = show::count(&self.total(), "gauge", "gauges");
+        if !self.filtered() {
+            return format!("{all} in the register");
+        }
+        // Counting further than this page would cost the more the larger the fleet is.
+        match (
+            self.lines.len(),
+            self.next.is_some(),
+            self.asked.after.is_empty(),
+        ) {
+            (0, _, _) => "No gauge fits".to_owned(),
+            (_, true, true) => format!("More than {PAGE} of {all} fit"),
+            (_, true, false) => format!("More of {all} that fit"),
+            (_, false, false) => format!("The last of {all} that fit"),
+            (1, false, true) => format!("One of {all} fits"),
+            (n, false, true) => format!("{n} of {all} fit"),
+        }
+    }
 }
 
 impl Asked {

@@ -111,8 +111,10 @@ impl Page {
             .may(&[Role::Technician, Role::Inspector, Role::Engineer])
     }
 
-    fn signs(&self) -> bool {
-        self.chrome.may(&[Role::Engineer])
+    /// Whether the person asks for deferrals or signs them.
+    fn defers(&self) -> bool {
+        self.chrome
+            .may(&[Role::Engineer, Role::Inspector, Role::Administrator])
     }
 
     fn plans(&self) -> bool {

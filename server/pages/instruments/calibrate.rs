@@ -135,8 +135,13 @@ async fn calibrate_one(
     calibrated: &Calibrated,
 ) -> acts::Result<String> {
     let mut deed = chrome.deed(key).await?;
-    acts::instruments::calibrate(&mut deed, instrument.id, calibrated).await?;
-    let to = address::instrument(&instrument.number);
+    let by = acts::instruments::calibrate(&mut deed, instrument.id, calibrated).await?;
+    // What relied on it is in doubt from this moment on, not from when somebody thinks of it.
+    let recall = match calibrated.found {
+        Found::OutOfTolerance => acts::recalls::of_instrument(&mut deed, by).await?,
+        Found::WithinTolerance => None,
+    };
+    let to = recall.map_or_else(|| address::instrument(&instrument.number), address::recall);
     deed.commit(&to).await?;
     Ok(to)
 }

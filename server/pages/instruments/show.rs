@@ -11,10 +11,13 @@ use super::why_not;
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
-use crate::record::CalibrationId;
 use crate::record::instrument::{Found, Instrument};
+use crate::record::person::Role;
+use crate::record::recall::Recall;
+use crate::record::{CalibrationId, RecallId};
 use crate::store;
 use crate::store::instruments::{CalibrationLine, UseLine};
+use crate::store::recalls::Of;
 
 /// Lines of each list on a page.
 const PAGE: usize = 20;
@@ -43,10 +46,19 @@ struct Page {
     instrument: Instrument,
     why_not: Option<String>,
     doubt: Option<Doubt>,
+    recalls: Vec<Recall>,
     calibrations: Vec<CalibrationLine>,
     more_calibrations: Option<String>,
     uses: Vec<UseLine>,
     more_uses: Option<String>,
+}
+
+impl Page {
+    /// The recall opened by the calibration that puts things in doubt.
+    fn recalled(&self, doubt: &Doubt) -> Option<RecallId> {
+        let opened = self.recalls.iter().find(|r| r.until == doubt.found_on);
+        opened.map(|recall| recall.id)
+    }
 }
 
 /// The page.
@@ -81,11 +93,13 @@ pub async fn show(
         address::with_query(&here, &[("uses", before)])
     });
     let doubt = doubt(&mut db, &instrument).await?;
+    let recalls = store::recalls::of(&mut db, Of::Instrument(instrument.id)).await?;
     answer::page(&Page {
         why_not: why_not(&instrument, chrome.today),
         chrome,
         instrument,
         doubt,
+        recalls,
         calibrations,
         more_calibrations,
         uses,

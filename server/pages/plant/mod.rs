@@ -4,5 +4,6 @@
 pub mod area;
 pub mod class;
 pub mod keys;
+pub mod test_plan;
 pub mod settings;
 pub mod show;

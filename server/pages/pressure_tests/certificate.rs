@@ -108,7 +108,9 @@ pub async fn show(
     match ending {
         Some(RECORD) => return Ok((named("application/json"), kept.record).into_response()),
         Some(SEAL) => {
-            let seal = kept.seal.ok_or(PageError::NotFound("seal of this certificate"))?;
+            let seal = kept
+                .seal
+                .ok_or(PageError::NotFound("seal of this certificate"))?;
             let text = serde_json::to_string_pretty(&seal).map_err(store::Error::from)?;
             return Ok((named("application/json"), text).into_response());
         }
@@ -127,7 +129,10 @@ pub async fn show(
     let chain = store::issued::of_test(&mut db, kept.test_id).await?;
     let marks = store::certificates::marks(&mut db, kept.id).await?;
     let holds = sha256_hex(kept.record.as_bytes()) == kept.sha256
-        && kept.seal.as_ref().is_none_or(|seal| seal.holds(&kept.record));
+        && kept
+            .seal
+            .as_ref()
+            .is_none_or(|seal| seal.holds(&kept.record));
     let correctable = chrome.may(&[Role::Inspector])
         && match may_be_corrected(&mut db, &kept).await {
             Ok(()) => true,

@@ -3,16 +3,15 @@
 
 use askama::Template;
 use axum::extract::{Query, State};
-use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
-use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
-use crate::pages::answer::{self, Answer, PageError};
+use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::read_date;
-use crate::pages::{App, address, show};
-use crate::papers::bundle::{COLUMNS, sheet};
+use crate::pages::{App, address, paper, show};
+use crate::papers::bundle::table;
+use crate::papers::table::Cell;
 use crate::record::moment::Zone;
 use crate::record::plant::Area;
 use crate::record::{AreaId, CertificateId, WindowId};
@@ -22,7 +21,7 @@ use crate::store::issued::{Filter, Line};
 /// Lines on a page.
 const PAGE: usize = 50;
 /// Lines of a list for other programs.
-const LONGEST: usize = 20_000;
+const LONGEST: i64 = 20_000;
 /// What a certificate can stand as, in the words of address and page.
 pub const STANDINGS: [(&str, &str); 4] = [
     ("stands", "stands"),
@@ -72,9 +71,16 @@ impl Asked {
 
     /// Whether anything is filtered.
     pub fn filtered(&self) -> bool {
-        [&self.q, &self.area, &self.window, &self.from, &self.to, &self.standing]
-            .iter()
-            .any(|value| !value.trim().is_empty())
+        [
+            &self.q,
+            &self.area,
+            &self.window,
+            &self.from,
+            &self.to,
+            &self.standing,
+        ]
+        .iter()
+        .any(|value| !value.trim().is_empty())
     }
 
     /// The filter it stands for.
@@ -174,79 +180,46 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
 }
 
 /// What a line says, by the columns of the index.
-pub fn row(line: &Line, zone: &Zone) -> Vec<String> {
+pub fn row(line: &Line, zone: &Zone) -> Vec<Cell> {
     vec![
-        line.number.to_string(),
-        line.standing.clone(),
-        line.tag.to_string(),
-        line.vessel.clone(),
-        line.area.clone(),
-        line.test.to_string(),
-        line.tested_on.to_string(),
-        line.applied.clone(),
-        show::moment(&line.issued_at, zone),
-        line.issuer.clone(),
-        line.superseded_by
-            .as_ref()
-            .map_or_else(String::new, ToString::to_string),
-        line.sha256.clone(),
+        Cell::text(&line.number),
+        Cell::text(&line.standing),
+        Cell::text(&line.tag),
+        Cell::text(&line.vessel),
+        Cell::text(&line.area),
+        Cell::text(&line.test),
+        Cell::Day(line.tested_on),
+        Cell::text(&line.applied),
+        Cell::text(show::moment(&line.issued_at, zone)),
+        Cell::text(&line.issuer),
+        line.superseded_by.as_ref().map_or(Cell::Empty, Cell::text),
+        Cell::text(&line.sha256),
     ]
 }
 
-async fn rows(app: &App, chrome: &Chrome, asked: &Asked) -> Result<Vec<Vec<String>>, PageError> {
-    let mut db = app.store().read().await?;
-    let filter = Filter {
-        after: None,
-        ..asked.filter(&mut db).await?
+async fn taken(app: &App, chrome: &Chrome, asked: &Asked, form: &str) -> Answer {
+    let rows: Vec<Vec<Cell>> = {
+        let mut db = app.store().read().await?;
+        let filter = Filter {
+            after: None,
+            ..asked.filter(&mut db).await?
+        };
+        let lines = store::issued::list(&mut db, &filter, LONGEST).await?;
+        lines.iter().map(|line| row(line, chrome.zone())).collect()
     };
-    let most = i64::try_from(LONGEST).unwrap_or(20_000);
-    let lines = store::issued::list(&mut db, &filter, most).await?;
-    Ok(lines.iter().map(|line| row(line, chrome.zone())).collect())
+    let notes = vec![
+        format!("{}, {}", chrome.plant.name, show::date(&chrome.today)),
+        asked.address(address::CERTIFICATES, &[]),
+    ];
+    paper::table("certificates", form, table(notes, rows)).await
 }
 
 /// What is shown, all pages of it, as XLSX.
 pub async fn xlsx(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
-    let rows = rows(&app, &chrome, &asked).await?;
-    let bytes = tokio::task::spawn_blocking(move || sheet("Certificates", &COLUMNS, &rows))
-        .await
-        .map_err(|error| PageError::Paper(error.to_string()))?
-        .map_err(|error| PageError::Paper(error.to_string()))?;
-    let mime = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
-    Ok(file("certificates.xlsx", mime, bytes))
+    taken(&app, &chrome, &asked, "xlsx").await
 }
 
 /// The same as CSV.
 pub async fn csv(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
-    let rows = rows(&app, &chrome, &asked).await?;
-    let mut text = csv::Writer::from_writer(Vec::new());
-    let failed = |error: csv::Error| PageError::Paper(error.to_string());
-    text.write_record(COLUMNS).map_err(failed)?;
-    for row in &rows {
-        text.write_record(row.iter().map(|value| harmless(value)))
-            .map_err(failed)?;
-    }
-    let bytes = text
-        .into_inner()
-        .map_err(|error| PageError::Paper(error.to_string()))?;
-    Ok(file("certificates.csv", "text/csv; charset=utf-8", bytes))
-}
-
-/// A value no spreadsheet takes for a formula.
-fn harmless(value: &str) -> String {
-    if value.starts_with(['=', '+', '-', '@', '\t', '\r']) {
-        format!("'{value}")
-    } else {
-        value.to_owned()
-    }
-}
-
-fn file(name: &str, mime: &str, bytes: Vec<u8>) -> Response {
-    let headers = [
-        (CONTENT_TYPE, mime.to_owned()),
-        (
-            CONTENT_DISPOSITION,
-            format!("attachment; filename=\"{name}\""),
-        ),
-    ];
-    (headers, bytes).into_response()
+    taken(&app, &chrome, &asked, "csv").await
 }

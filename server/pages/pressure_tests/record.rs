@@ -46,7 +46,7 @@ pub struct Chosen {
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
 pub struct Typed {
-    required: String,
+    pub(super) required: String,
     required_unit: String,
     instrument: String,
     began_on: String,
@@ -146,7 +146,7 @@ impl Page {
             &t.below_highest,
         ]
         .iter()
-            .any(|v| !v.is_empty())
+        .any(|v| !v.is_empty())
     }
 
     /// Whether the required pressure rests on anything but nameplate and plant.
@@ -304,7 +304,7 @@ fn blank(asked: &Asked, gauge: &Gauge, chrome: &Chrome, offers: &[Offer]) -> Typ
     }
 }
 
-fn parsed(t: &Typed, chrome: &Chrome, gauge: &Gauge, basis: Basis) -> Result<Done, Errors> {
+pub(super) fn parsed(t: &Typed, chrome: &Chrome, gauge: &Gauge, basis: Basis) -> Result<Done, Errors> {
     let mut read = Reader::new();
     let shown = read.stamped::<PressureUnit>("", &t.required, &t.required_unit);
     let instrument = read.take(
@@ -358,10 +358,12 @@ fn parsed(t: &Typed, chrome: &Chrome, gauge: &Gauge, basis: Basis) -> Result<Don
             "Write both heights, or neither; 0 where the gauge is level with that point",
         );
     }
-    let heights = above.zip(below).map(|(above_lowest, below_highest)| Elevations {
-        above_lowest,
-        below_highest,
-    });
+    let heights = above
+        .zip(below)
+        .map(|(above_lowest, below_highest)| Elevations {
+            above_lowest,
+            below_highest,
+        });
     let note = read.text("note", &t.note, 2000);
     let whole = (|| {
         Some(Done {

@@ -13,7 +13,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted};
 use crate::pages::hold_chart::HoldChart;
 use crate::pages::{App, address, show};
-use crate::record::Refusal;
+use crate::record::{Refusal, TagNumber, TestNumber};
 use crate::record::gauge::Gauge;
 use crate::record::person::Role;
 use crate::record::pressure_test::{PressureTest, TestResult};
@@ -37,6 +37,8 @@ struct Page {
     chart: Option<HoldChart>,
     /// Every test that belongs together with this one.
     attempts: Vec<PressureTest>,
+    /// The tests on the same pump.
+    pump: Vec<(TestNumber, TagNumber, TestResult)>,
     errors: Errors,
 }
 
@@ -57,6 +59,7 @@ impl Page {
         };
         let chart = HoldChart::of(&test.facts);
         let attempts = store::pressure_tests::attempts(db, &test).await?;
+        let pump = store::pressure_tests::on_one_pump(db, &test).await?;
         Ok(Self {
             chrome,
             test,
@@ -64,6 +67,7 @@ impl Page {
             rebuild,
             chart,
             attempts,
+            pump,
             errors,
         })
     }
@@ -142,11 +146,7 @@ async fn witness_one(
     Ok(to)
 }
 
-pub(super) async fn confirm(
-    app: &App,
-    chrome: &Chrome,
-    password: &str,
-) -> acts::Result<()> {
+pub(super) async fn confirm(app: &App, chrome: &Chrome, password: &str) -> acts::Result<()> {
     if password.is_empty() {
         let words = "Give your password: it stands for your signature";
         return Err(Refusal::field("password", words).into());

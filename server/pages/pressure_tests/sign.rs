@@ -16,9 +16,9 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted};
 use crate::pages::{App, address, show};
 use crate::papers::certificate::{CertificateRecord, Mark, Paper, pdf};
+use crate::record::Moment;
 use crate::record::certificate::MEANING_ISSUED;
 use crate::record::pressure_test::PressureTest;
-use crate::record::Moment;
 use crate::store;
 
 /// Offered as the reason; anything else may be written.

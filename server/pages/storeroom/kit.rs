@@ -16,6 +16,7 @@ use crate::pages::{App, address, form, show};
 use crate::record::kit::{self, Kit, Lot};
 use crate::record::{GaugeId, LotId, LotNumber};
 use crate::store;
+use crate::store::needs::Alternative;
 use crate::store::stock::Wanting;
 
 /// Gauges and used-up lots on a page.
@@ -44,6 +45,8 @@ struct Page {
     more_wanting: Option<String>,
     used_up: Vec<Lot>,
     more_used_up: Option<String>,
+    reserved: i64,
+    alternatives: Vec<Alternative>,
 }
 
 impl Page {
@@ -100,6 +103,8 @@ pub async fn show(
         .last()
         .filter(|_| more)
         .map(|last| address::with_query(&here, &[("before", last.id.0.to_string())]));
+    let reserved = store::needs::reserved(&mut db, kit.id).await?;
+    let alternatives = store::needs::alternatives(&mut db, kit.id).await?;
     answer::page(&Page {
         shelf: Shelf::of(&cover),
         chrome,
@@ -112,6 +117,8 @@ pub async fn show(
         more_wanting,
         used_up,
         more_used_up,
+        reserved,
+        alternatives,
     })
 }
 

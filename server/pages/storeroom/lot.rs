@@ -11,6 +11,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::record::StockLineId;
 use crate::record::kit::Lot;
+use crate::record::person::Role;
 use crate::store;
 use crate::store::stock::{LedgerLine, OutWith};
 

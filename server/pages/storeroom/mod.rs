@@ -1,6 +1,7 @@
 //! The storeroom: kits and whether they cover what falls due, their lots, every movement, and the
 //! ledger. Everybody signed in may look; storekeepers and engineers receive, issue, count and scrap.
 
+pub mod count;
 pub mod edit_kit;
 pub mod edit_lot;
 pub mod kit;
@@ -8,6 +9,7 @@ pub mod ledger;
 pub mod list;
 pub mod lot;
 pub mod movement;
+pub mod papers;
 pub mod receive;
 
 use std::collections::HashMap;

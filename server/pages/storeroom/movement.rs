@@ -29,6 +29,7 @@ pub struct Typed {
     from: String,
     reason: String,
     seen: String,
+    despite: String,
 }
 
 #[derive(Template)]
@@ -45,6 +46,8 @@ struct Page {
     out: Vec<OutWith>,
     /// Kits out without a rebuild.
     out_without: i64,
+    /// Kits of this kind that planned rebuilds reserve.
+    reserved: i64,
 }
 
 impl Page {
@@ -56,9 +59,10 @@ impl Page {
         errors: Errors,
     ) -> Result<Self, PageError> {
         let mut db = app.store().read().await?;
-        let (mut before, mut out, mut out_without) = (None, Vec::new(), 0);
+        let (mut before, mut out, mut out_without, mut reserved) = (None, Vec::new(), 0, 0);
         match movement {
             Movement::Issue => {
+                reserved = store::needs::reserved(&mut db, lot.kit_id).await?;
                 before = store::kits::lots_on_hand(&mut db, lot.kit_id)
                     .await?
                     .into_iter()
@@ -80,6 +84,7 @@ impl Page {
             before,
             out,
             out_without,
+            reserved,
         })
     }
 
@@ -162,7 +167,7 @@ pub async fn write(
 /// What was typed, read.
 enum Line<'a> {
     Receipt(u32, time::Date, &'a str),
-    Issue(u32, &'a str),
+    Issue(u32, &'a str, stock::Reserved),
     Return(u32, Option<RebuildId>, &'a str),
     Count(Count<'a>),
     Scrap(u32, &'a str),
@@ -180,7 +185,14 @@ fn parsed(t: &Typed, movement: Movement) -> Result<Line<'_>, Errors> {
                 .zip(on)
                 .map(|(quantity, on)| Line::Receipt(quantity, on, reason))
         }
-        Movement::Issue => quantity.map(|quantity| Line::Issue(quantity, reason)),
+        Movement::Issue => {
+            let reserved = if t.despite.is_empty() {
+                stock::Reserved::Kept
+            } else {
+                stock::Reserved::Taken
+            };
+            quantity.map(|quantity| Line::Issue(quantity, reason, reserved))
+        }
         Movement::Return => {
             let from = source(&mut read, &t.from);
             quantity.map(|quantity| Line::Return(quantity, from, reason))
@@ -224,8 +236,8 @@ async fn write_one(chrome: &Chrome, key: &str, lot: &Lot, line: Line<'_>) -> act
         Line::Receipt(quantity, on, note) => {
             stock::receive_more(&mut deed, lot.id, quantity, on, note).await?
         }
-        Line::Issue(quantity, reason) => {
-            stock::issue_without_rebuild(&mut deed, lot.id, quantity, reason).await?
+        Line::Issue(quantity, reason, reserved) => {
+            stock::issue_without_rebuild(&mut deed, lot.id, quantity, reason, reserved).await?
         }
         Line::Return(quantity, from, reason) => {
             stock::take_back(&mut deed, lot.id, from, quantity, reason).await?

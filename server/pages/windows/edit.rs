@@ -8,13 +8,14 @@ use sqlx::SqliteConnection;
 
 use super::show::found;
 use crate::acts;
+use crate::acts::window_plan::MoveEffect;
 use crate::acts::windows::Agreed;
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::merge::{self, Field};
-use crate::pages::{App, address};
-use crate::record::{AreaId, Refusal, WindowId};
+use crate::pages::{App, address, show};
+use crate::record::{AreaId, Refusal, TagNumber, WindowId};
 use crate::store;
 use crate::store::windows::Window;
 
@@ -31,6 +32,9 @@ pub struct Typed {
     version: i64,
     #[serde(skip_serializing)]
     opened: String,
+    /// The days whose effect was shown, so that what is saved was weighed.
+    #[serde(skip_serializing)]
+    weighed: String,
 }
 
 const FIELDS: &[Field] = &[
@@ -57,6 +61,13 @@ struct Page {
     areas: Vec<(String, String)>,
     typed: Typed,
     errors: Errors,
+    effect: Option<Effect>,
+}
+
+/// What other days would do, with the tag numbers of those that fall out.
+struct Effect {
+    counts: MoveEffect,
+    tags: Vec<TagNumber>,
 }
 
 impl Typed {
@@ -69,6 +80,7 @@ impl Typed {
             row: window.id.0,
             version: window.version,
             opened: String::new(),
+            weighed: String::new(),
         };
         Self {
             opened: merge::opened(&typed),
@@ -126,6 +138,7 @@ async fn page(
         before,
         typed,
         errors,
+        effect: None,
     })
 }
 
@@ -180,6 +193,22 @@ pub async fn change(
         ..posted.form
     };
     let errors = match typed.read() {
+        Ok(agreed) if typed.version == window.version && unweighed(&window, &agreed, &typed) => {
+            match effect(&app, &window, &agreed).await {
+                Ok(effect) => {
+                    let typed = Typed {
+                        weighed: days(&agreed),
+                        ..typed
+                    };
+                    let page = page(&app, chrome, Some(window), typed, Errors::none()).await?;
+                    return answer::page(&Page {
+                        effect: Some(effect),
+                        ..page
+                    });
+                }
+                Err(error) => form::refused(error)?,
+            }
+        }
         Ok(agreed) => match change_one(&chrome, &posted.key, &window, typed.version, &agreed).await
         {
             Ok(to) => return Ok(see_other(&to)),
@@ -191,6 +220,29 @@ pub async fn change(
         Err(errors) => errors,
     };
     answer::refused(&page(&app, chrome, Some(window), typed, errors).await?)
+}
+
+/// The days as one text, to compare what was weighed with what is saved.
+fn days(agreed: &Agreed) -> String {
+    format!("{}/{}", agreed.starts_on, agreed.ends_on)
+}
+
+/// Whether the days are others than before and their effect was not shown yet.
+fn unweighed(window: &Window, agreed: &Agreed, typed: &Typed) -> bool {
+    let moved = (agreed.starts_on, agreed.ends_on) != (window.starts_on, window.ends_on);
+    moved && agreed.ends_on >= agreed.starts_on && typed.weighed != days(agreed)
+}
+
+async fn effect(app: &App, window: &Window, agreed: &Agreed) -> acts::Result<Effect> {
+    let mut db = app.store().read().await?;
+    let to = (agreed.starts_on, agreed.ends_on);
+    let counts = acts::window_plan::effect_of_move(&mut db, window, to).await?;
+    let mut tags = Vec::new();
+    for gauge in &counts.first_out {
+        let found = store::gauges::by_id(&mut db, *gauge).await?;
+        tags.extend(found.map(|gauge| gauge.particulars.tag));
+    }
+    Ok(Effect { counts, tags })
 }
 
 async fn by_row(app: &App, id: WindowId) -> Result<Window, PageError> {

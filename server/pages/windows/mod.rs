@@ -3,6 +3,9 @@
 
 pub mod edit;
 pub mod list;
+mod needed;
+pub mod pack;
+pub mod plan;
 pub mod show;
 
 use std::collections::HashMap;

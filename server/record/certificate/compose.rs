@@ -7,8 +7,8 @@ use time::OffsetDateTime;
 use super::bench;
 use super::{
     Amount, CAUTIONS, CertificateRecord, GaugeTested, GaugeType, HeadCorrection, InstrumentUsed,
-    MEANING_ISSUED,
-    MEANING_WITNESSED, Party, Reading, Requirement, SCOPE, Signature, TestDone, TestResult,
+    MEANING_ISSUED, MEANING_WITNESSED, Party, Reading, Requirement, SCOPE, Signature, TestDone,
+    TestResult,
 };
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{
@@ -91,7 +91,13 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
     let course = grounds.course.as_ref();
     let (tightening, mut deviations) =
         course.map_or_else(Default::default, |c| bench::tightening(c, &grounds.gauge));
-    deviations.extend(grounds.earlier.iter().filter(|t| t.id < test.id).map(attempt));
+    deviations.extend(
+        grounds
+            .earlier
+            .iter()
+            .filter(|t| t.id < test.id)
+            .map(attempt),
+    );
     deviations.extend(test.facts.remarks());
     if !test.facts.note.trim().is_empty() {
         deviations.push(format!("The tester noted: {}", test.facts.note.trim()));
@@ -133,13 +139,10 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
             meaning: None,
             reason: None,
         },
-        witnessed_by: test
-            .witness
-            .as_ref()
-            .map(|(name, when)| Signature {
-                meaning: Some(MEANING_WITNESSED.to_owned()),
-                ..signature(name, Role::Inspector, at(zone, *when))
-            }),
+        witnessed_by: test.witness.as_ref().map(|(name, when)| Signature {
+            meaning: Some(MEANING_WITNESSED.to_owned()),
+            ..signature(name, Role::Inspector, at(zone, *when))
+        }),
         issued_by: Signature {
             meaning: Some(MEANING_ISSUED.to_owned()),
             reason: present(&grounds.reason),
@@ -299,7 +302,11 @@ fn done(test: &PressureTest, zone: &Zone) -> TestDone {
         place: present(&facts.circumstances.place),
         method: format!(
             "{}; {}",
-            if facts.medium.is_gas() { "with gas" } else { "hydrostatic" },
+            if facts.medium.is_gas() {
+                "with gas"
+            } else {
+                "hydrostatic"
+            },
             facts.confirmed
         ),
         medium: facts.medium.to_string(),

@@ -31,7 +31,8 @@ pub fn differences(before: &CertificateRecord, after: &CertificateRecord) -> Vec
     places
         .into_iter()
         .filter_map(|place| {
-            let read = |from: &BTreeMap<String, String>| from.get(place).cloned().unwrap_or_default();
+            let read =
+                |from: &BTreeMap<String, String>| from.get(place).cloned().unwrap_or_default();
             let (before, after) = (read(&before), read(&after));
             (before != after).then(|| Difference {
                 what: place.clone(),
@@ -59,7 +60,11 @@ fn gather(place: &str, value: &Value, found: &mut BTreeMap<String, String>) {
         Value::Null => {}
         Value::Object(fields) => {
             for (name, value) in fields {
-                gather(&format!("{place}, {}", name.replace('_', " ")), value, found);
+                gather(
+                    &format!("{place}, {}", name.replace('_', " ")),
+                    value,
+                    found,
+                );
             }
         }
         Value::Array(items) => {

@@ -282,7 +282,10 @@ impl TestFacts {
             );
         }
         if low.is_none()
-            && let Some(judged) = self.judged.as_ref().filter(|j| j.outcome != Outcome::Passed)
+            && let Some(judged) = self
+                .judged
+                .as_ref()
+                .filter(|j| j.outcome != Outcome::Passed)
         {
             return (TestResult::Failed, judged.words.clone());
         }

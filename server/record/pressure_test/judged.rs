@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{LeakSeen, TestFacts};
 use crate::calc::OutOfRange;
-use crate::calc::hold::{Contents, Hold, Leak, Moment, Required, Telling, Verdict, self};
+use crate::calc::hold::{self, Contents, Hold, Leak, Moment, Required, Telling, Verdict};
 use crate::calc::pressure_test::head::{Elevations, at_ends};
 use crate::calc::quantity::{StampedPressure, Unit};
 use crate::calc::trapped::{Enclosure, Metal, Shape};
@@ -54,7 +54,9 @@ impl Heights {
         let stamped = |value: f64| {
             let value = Decimal::from_f64(value).unwrap_or_default();
             StampedPressure::new(
-                value.round_dp_with_strategy(2, rust_decimal::RoundingStrategy::ToNegativeInfinity).normalize(),
+                value
+                    .round_dp_with_strategy(2, rust_decimal::RoundingStrategy::ToNegativeInfinity)
+                    .normalize(),
                 ends.unit,
             )
         };
@@ -124,7 +126,9 @@ pub fn judge(facts: &TestFacts, plan: &TestPlan) -> Result<Option<HoldJudged>, O
     let step = facts.instrument.unit.to_si(step.to_f64().unwrap_or(0.0)) / 12.0_f64.sqrt();
     let unit = facts.required.unit;
     let pressure = StampedPressure::new(
-        Decimal::from_f64(unit.from_si(step)).unwrap_or_default().round_dp(6),
+        Decimal::from_f64(unit.from_si(step))
+            .unwrap_or_default()
+            .round_dp(6),
         unit,
     );
     let contents = if facts.medium.is_gas() {
@@ -158,7 +162,9 @@ pub fn judge(facts: &TestFacts, plan: &TestPlan) -> Result<Option<HoldJudged>, O
         Verdict::NotDecidable { .. } => Outcome::NotDecidable,
     };
     let mut working = judged.working;
-    working = working.remark("The body is taken as rigid carbon steel; a softer one moves less with temperature.");
+    working = working.remark(
+        "The body is taken as rigid carbon steel; a softer one moves less with temperature.",
+    );
     Ok(Some(HoldJudged {
         outcome,
         words: judged.verdict.words(),

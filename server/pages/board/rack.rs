@@ -1,0 +1,223 @@
+//! A rack: an area's gauges as glasses by time left, or as bars where they are too many to stand
+//! side by side. How a single glass is drawn is told in `pages/glass.rs`.
+
+use sqlx::SqliteConnection;
+use time::Date;
+
+use crate::pages::glass::{Glass, NEAR_DAYS};
+use crate::record::TagNumber;
+use crate::record::gauge::Standing;
+use crate::record::plant::Area;
+use crate::store::due::{Day, Filter, Line};
+use crate::store::{self, Result};
+
+/// Glasses a rack shows one by one.
+pub const GLASSES: usize = 60;
+/// Spans of thirty days drawn one by one; what falls due later stands together.
+const SPANS: usize = 24;
+/// Height of the tallest bar.
+const TALL: i64 = 52;
+
+/// One bar: how many gauges fall due in a span of days.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Bar {
+    /// The span, in words.
+    pub words: String,
+    /// The word for its look, as of a glass.
+    pub look: &'static str,
+    /// How many gauges.
+    pub gauges: i64,
+    /// Height in the drawing.
+    pub height: i64,
+    /// Where it begins, from the left.
+    pub x: usize,
+}
+
+impl Bar {
+    /// Where its top is.
+    pub fn top(&self) -> i64 {
+        TALL + 4 - self.height
+    }
+}
+
+/// What stands in a rack.
+pub enum Content {
+    /// Every gauge as its glass.
+    Glasses(Vec<(TagNumber, Glass)>),
+    /// Too many for that: bars.
+    Bars(Vec<Bar>),
+}
+
+/// An area's rack.
+pub struct Rack {
+    /// The area.
+    pub area: Area,
+    /// Gauges in service with a date.
+    pub dated: i64,
+    /// Gauges that rest.
+    pub resting: i64,
+    /// Of the dated, how many are past due.
+    pub past: i64,
+    /// Of the dated, how many fall due within thirty days.
+    pub near: i64,
+    /// What is drawn.
+    pub content: Content,
+}
+
+impl Rack {
+    /// What the bars show, for those who cannot see them.
+    pub fn bars_say(&self) -> String {
+        format!(
+            "{}: {} past due, {} within {NEAR_DAYS} days, {} later, by spans of {NEAR_DAYS} days",
+            self.area.name,
+            self.past,
+            self.near,
+            self.dated - self.past - self.near
+        )
+    }
+}
+
+/// The racks of the plant, in the order of its areas.
+pub async fn all(
+    db: &mut SqliteConnection,
+    areas: Vec<Area>,
+    days: &[Day],
+    today: Date,
+) -> Result<Vec<Rack>> {
+    let most = i64::try_from(GLASSES * areas.len().max(1)).unwrap_or(i64::MAX);
+    let resting = store::gauges::resting(db, most).await?;
+    let mut racks = Vec::with_capacity(areas.len());
+    for area in areas {
+        let days: Vec<&Day> = days.iter().filter(|day| day.area_id == area.id).collect();
+        let rest: Vec<&TagNumber> = resting
+            .iter()
+            .filter(|(id, _)| *id == area.id)
+            .map(|(_, tag)| tag)
+            .collect();
+        let dated: i64 = days.iter().map(|day| day.gauges).sum();
+        let left = |day: &Day| (day.latest_on - today).whole_days();
+        let sum = |wanted: &dyn Fn(i64) -> bool| -> i64 {
+            days.iter()
+                .filter(|day| wanted(left(day)))
+                .map(|day| day.gauges)
+                .sum()
+        };
+        let (past, near) = (
+            sum(&|left| left < 0),
+            sum(&|left| (0..=NEAR_DAYS).contains(&left)),
+        );
+        let few = usize::try_from(dated).unwrap_or(usize::MAX) + rest.len() <= GLASSES;
+        let content = if few {
+            let filter = Filter {
+                area: Some(area.id),
+                ..Filter::default()
+            };
+            let most = i64::try_from(GLASSES).unwrap_or(i64::MAX);
+            let lines = store::due::list(db, &filter, most).await?;
+            Content::Glasses(glasses(&lines, &rest, today))
+        } else {
+            Content::Bars(bars(&days, today))
+        };
+        racks.push(Rack {
+            resting: i64::try_from(rest.len()).unwrap_or(i64::MAX),
+            area,
+            dated,
+            past,
+            near,
+            content,
+        });
+    }
+    Ok(racks)
+}
+
+/// By time left, and what rests at the end.
+fn glasses(lines: &[Line], rest: &[&TagNumber], today: Date) -> Vec<(TagNumber, Glass)> {
+    let dated = lines.iter().map(|line| {
+        let glass = Glass::of(
+            Standing::InService,
+            Some(line.latest_on),
+            line.since_on,
+            today,
+        );
+        (line.tag.clone(), glass)
+    });
+    let resting = rest.iter().map(|tag| {
+        (
+            (*tag).clone(),
+            Glass::of(Standing::Resting, None, None, today),
+        )
+    });
+    dated.chain(resting).collect()
+}
+
+fn bars(days: &[&Day], today: Date) -> Vec<Bar> {
+    let mut counts = [0_i64; SPANS + 2];
+    for day in days {
+        let left = (day.latest_on - today).whole_days();
+        let at = if left < 0 {
+            0
+        } else {
+            // Day 0 to 30 are the first span, as a glass has it; each further span has thirty.
+            let span = usize::try_from((left - 1).max(0) / NEAR_DAYS).unwrap_or(SPANS);
+            1 + span.min(SPANS)
+        };
+        if let Some(count) = counts.get_mut(at) {
+            *count += day.gauges;
+        }
+    }
+    let tallest = counts.iter().copied().max().unwrap_or(0).max(1);
+    counts
+        .iter()
+        .enumerate()
+        .map(|(at, &gauges)| {
+            let from = (at.saturating_sub(1)) * usize::try_from(NEAR_DAYS).unwrap_or(30);
+            Bar {
+                words: match at {
+                    0 => "past due".to_owned(),
+                    1 => format!("within {NEAR_DAYS} days"),
+                    n if n == SPANS + 1 => format!("later than {from} days"),
+                    _ => format!("{} to {} days", from + 1, from + 30),
+                },
+                look: match at {
+                    0 => "past",
+                    1 => "near",
+                    _ => "left",
+                },
+                gauges,
+                // Something is never drawn as nothing.
+                height: (gauges * TALL / tallest).max(i64::from(gauges > 0) * 2),
+                x: at * 16 + if at > 0 { 8 } else { 0 },
+            }
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::AreaId;
+    use time::macros::date;
+
+    #[test]
+    fn a_gauge_due_in_thirty_days_stands_with_the_near_ones_and_one_day_later_beside_them() {
+        let today = date!(2026 - 03 - 01);
+        let day = |latest_on, gauges| Day {
+            area_id: AreaId(1),
+            latest_on,
+            gauges,
+        };
+        let days = [
+            day(date!(2026 - 02 - 28), 1),
+            day(today, 2),
+            day(date!(2026 - 03 - 31), 4),
+            day(date!(2026 - 04 - 01), 8),
+            day(date!(2036 - 04 - 01), 16),
+        ];
+        let bars = bars(&days.iter().collect::<Vec<_>>(), today);
+        let gauges: Vec<i64> = bars.iter().map(|bar| bar.gauges).collect();
+        assert_eq!(gauges[..3], [1, 6, 8]);
+        assert_eq!(gauges.last(), Some(&16));
+        assert_eq!(gauges.iter().sum::<i64>(), 31);
+        assert_eq!(bars.last().map(|bar| bar.height), Some(TALL));
+    }
+}

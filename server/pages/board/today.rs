@@ -1,0 +1,172 @@
+//! What today asks of the one who looks: a few lines with a number and where to go, by role.
+//! The racks below them are the same for everybody.
+
+use sqlx::SqliteConnection;
+use time::{Date, Duration};
+
+use crate::calc::due::Rule;
+use crate::pages::{address, show};
+use crate::record::person::Role;
+use crate::record::pressure_test::Waiting;
+use crate::record::rebuild::RebuildState;
+use crate::store::columns::word;
+use crate::store::due::COUNTED;
+use crate::store::{self, Result};
+
+/// One thing to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Task {
+    /// How many, and of what.
+    pub words: String,
+    /// Where it is done.
+    pub address: String,
+}
+
+/// Calibrations that end within this many days are told.
+const CALIBRATION_DAYS: i64 = 30;
+
+struct List(Vec<Task>);
+
+impl List {
+    /// Adds a line if there is anything to do.
+    fn add(&mut self, count: i64, one: &str, many: &str, address: impl Into<String>) {
+        if count > 0 {
+            self.0.push(Task {
+                words: show::counted(count, COUNTED, one, many),
+                address: address.into(),
+            });
+        }
+    }
+}
+
+fn bench(state: RebuildState) -> String {
+    address::with_query(address::BENCH, &[("state", state.word().to_owned())])
+}
+
+/// What there is to do today, the most pressing first.
+pub async fn of(db: &mut SqliteConnection, role: Role, today: Date) -> Result<Vec<Task>> {
+    let mut list = List(Vec::new());
+    match role {
+        Role::Technician => {
+            rebuilds(db, &mut list, true).await?;
+            failures(db, &mut list).await?;
+        }
+        Role::Storekeeper => {
+            rebuilds(db, &mut list, false).await?;
+        }
+        Role::Inspector => {
+            waiting(db, &mut list).await?;
+            instruments(db, &mut list, today).await?;
+        }
+        Role::Engineer => {
+            failures(db, &mut list).await?;
+            let unplaced = store::due::count_unplaced(db).await?;
+            list.add(
+                unplaced,
+                "gauge finds no window before its date",
+                "gauges find no window before their date",
+                address::WINDOWS,
+            );
+            rebuilds(db, &mut list, false).await?;
+            instruments(db, &mut list, today).await?;
+        }
+        Role::Administrator => {
+            let without = store::people::without_password(db).await?;
+            list.add(
+                without,
+                "person has not set a password yet",
+                "people have not set a password yet",
+                address::PEOPLE,
+            );
+            failures(db, &mut list).await?;
+        }
+    }
+    Ok(list.0)
+}
+
+async fn failures(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
+    let failed = store::due::count_failed(db).await?;
+    let address = address::with_query(address::DUE, &[("rule", word(&Rule::Failure))]);
+    list.add(
+        failed,
+        "gauge failed in service",
+        "gauges failed in service",
+        address,
+    );
+    Ok(())
+}
+
+/// Rebuilds by state: those under way first for whoever holds the wrench, those to come first for
+/// whoever gets them ready.
+async fn rebuilds(db: &mut SqliteConnection, list: &mut List, at_work: bool) -> Result<()> {
+    let counts = store::rebuilds::count_open(db).await?;
+    let words = |state| match state {
+        RebuildState::AtTheBench => ("rebuild at the bench", "rebuilds at the bench"),
+        RebuildState::OnTest => ("gauge on test", "gauges on test"),
+        RebuildState::Ready => ("rebuild ready to start", "rebuilds ready to start"),
+        _ => ("rebuild planned", "rebuilds planned"),
+    };
+    let states = if at_work {
+        [
+            RebuildState::AtTheBench,
+            RebuildState::OnTest,
+            RebuildState::Ready,
+        ]
+    } else {
+        [
+            RebuildState::Planned,
+            RebuildState::Ready,
+            RebuildState::AtTheBench,
+        ]
+    };
+    for state in states {
+        let count = counts
+            .iter()
+            .find(|(s, _)| *s == state)
+            .map_or(0, |(_, n)| *n);
+        let (one, many) = words(state);
+        list.add(count, one, many, bench(state));
+    }
+    Ok(())
+}
+
+async fn waiting(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
+    for (what, one, many) in [
+        (
+            Waiting::Witness,
+            "test waits for its witness",
+            "tests wait for their witness",
+        ),
+        (
+            Waiting::Certificate,
+            "certificate waits to be issued",
+            "certificates wait to be issued",
+        ),
+    ] {
+        let count = store::pressure_tests::count_waiting(db, what, COUNTED).await?;
+        let address = address::with_query(
+            address::PRESSURE_TESTS,
+            &[("waiting", what.word().to_owned())],
+        );
+        list.add(count, one, many, address);
+    }
+    Ok(())
+}
+
+async fn instruments(db: &mut SqliteConnection, list: &mut List, today: Date) -> Result<()> {
+    let later = today.saturating_add(Duration::days(CALIBRATION_DAYS));
+    let cover = store::instruments::in_use(db, today, later).await?;
+    list.add(
+        cover.uncovered,
+        "instrument without a valid calibration",
+        "instruments without a valid calibration",
+        address::INSTRUMENTS,
+    );
+    list.add(
+        cover.running_out,
+        "calibration ends within 30 days",
+        "calibrations end within 30 days",
+        address::INSTRUMENTS,
+    );
+    Ok(())
+}

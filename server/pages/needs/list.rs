@@ -1,0 +1,97 @@
+//! The kits to order, by the day the order has to be placed, and a draft made from those ticked.
+//! Lines come from the projection; one kit with its working is another page.
+
+use askama::Template;
+use axum::extract::{Query, State};
+use rust_decimal::Decimal;
+use serde::Deserialize;
+use time::Date;
+
+use super::money;
+use crate::acts::needs::SOON;
+use crate::pages::answer::{self, Answer};
+use crate::pages::chrome::Chrome;
+use crate::pages::{App, address, form, show};
+use crate::record::KitId;
+use crate::record::need::{Outlook, Rules};
+use crate::store;
+use crate::store::orders::Awaited;
+
+/// Lines on a page.
+const PAGE: usize = 50;
+/// Counting stops here.
+const MOST: i64 = 1000;
+/// Awaited lines shown.
+const AWAITED: i64 = 12;
+
+/// Where the page begins.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    after: String,
+}
+
+#[derive(Template)]
+#[template(path = "needs/list.html")]
+struct Page {
+    chrome: Chrome,
+    rules: Rules,
+    lines: Vec<Outlook>,
+    next: Option<String>,
+    past: i64,
+    soon: i64,
+    kits: i64,
+    late: i64,
+    awaited: Vec<Awaited>,
+}
+
+impl Page {
+    /// What the orders of this page cost together, where their prices are known.
+    fn value(&self) -> (Decimal, usize) {
+        let known = self.lines.iter().filter_map(Outlook::value).sum();
+        let without = self.lines.iter().filter(|line| line.cost.is_none()).count();
+        (known, without)
+    }
+
+    fn money(&self, value: &Decimal) -> String {
+        money(value, &self.rules.currency)
+    }
+
+    fn late_line(&self, line: &Awaited) -> bool {
+        line.promised_on.is_some_and(|day| day < self.chrome.today)
+    }
+}
+
+/// The page.
+pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
+    let mut db = app.store().read().await?;
+    let most = i64::try_from(PAGE + 1).unwrap_or(51);
+    let mut lines = store::needs::to_order(&mut db, after(&asked.after), most).await?;
+    let more = lines.len() > PAGE;
+    lines.truncate(PAGE);
+    let next = lines.last().filter(|_| more).and_then(|last| {
+        let day = last.order_by?;
+        let after = format!("{day}_{}", last.kit_id.0);
+        Some(address::with_query(address::NEEDS, &[("after", after)]))
+    });
+    let yesterday = chrome.today.previous_day().unwrap_or(chrome.today);
+    let soon = chrome.today.saturating_add(SOON);
+    let past = store::needs::count_to_order(&mut db, yesterday, MOST).await?;
+    let by_then = store::needs::count_to_order(&mut db, soon, MOST).await?;
+    answer::page(&Page {
+        rules: store::needs::rules(&mut db).await?,
+        kits: store::kits::count(&mut db).await?,
+        late: store::orders::count_late(&mut db, chrome.today, MOST).await?,
+        awaited: store::orders::awaited(&mut db, AWAITED).await?,
+        past,
+        soon: by_then,
+        chrome,
+        lines,
+        next,
+    })
+}
+
+fn after(text: &str) -> Option<(Date, KitId)> {
+    let (date, id) = text.split_once('_')?;
+    Some((form::read_date(date)?, KitId(id.parse().ok()?)))
+}

@@ -1,0 +1,192 @@
+//! The projected stock of a kit as a drawing: what is left at the end of each month without another
+//! order, what is missing, the same as proposed, and the day to order. The figures stand in a table.
+
+use std::fmt::Write as _;
+
+use time::Date;
+
+use crate::acts::needs::Asked;
+use crate::calc::stock_plan::Row;
+
+const LEFT: f64 = 44.0;
+const WIDE: f64 = 640.0;
+const TOP: f64 = 24.0;
+const ZERO: f64 = 184.0;
+const BELOW: f64 = 48.0;
+const MONTHS: [&str; 12] = [
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+];
+
+/// One month, in figures and as drawn.
+#[derive(Debug, Clone)]
+pub struct Bar {
+    /// The month in words.
+    pub name: String,
+    /// Its three letters.
+    pub short: &'static str,
+    /// Kits for planned rebuilds.
+    pub planned: u32,
+    /// Kits for failures to be expected.
+    pub expected: u32,
+    /// Kits on the way that arrive.
+    pub arriving: u32,
+    /// Kits that expire.
+    pub expired: u32,
+    /// Left without another order.
+    pub left: u32,
+    /// Missing without another order.
+    pub missing: u32,
+    /// Left as proposed.
+    pub proposed: u32,
+    /// Kits whose order has to be placed this month.
+    pub ordered: u32,
+    /// Where the bar begins.
+    pub x: String,
+    /// Its middle.
+    pub middle: String,
+    /// Top of what is left.
+    pub y: String,
+    /// Height of what is left.
+    pub height: String,
+    /// Height of what is missing, below the line.
+    pub lack: String,
+}
+
+/// A drawn projection.
+#[derive(Debug, Clone)]
+pub struct StockChart {
+    /// The months.
+    pub bars: Vec<Bar>,
+    /// Width of a bar.
+    pub wide: String,
+    /// The line of the stock as proposed.
+    pub proposed: String,
+    /// Height of the line of what is kept for failures, if anything is.
+    pub cover: Option<String>,
+    /// Where the day to order stands, its words, and on which side of it they stand.
+    pub order_by: Option<(String, String, &'static str)>,
+    /// Marks at the left: height and words.
+    pub marks: Vec<(String, String)>,
+    /// What the drawing shows, in words.
+    pub says: String,
+}
+
+fn place(value: f64) -> String {
+    format!("{value:.1}")
+}
+
+impl StockChart {
+    /// Draws an answer.
+    pub fn of(asked: &Asked, today: Date) -> Self {
+        let answer = &asked.answer;
+        let (bare, aided) = (&answer.unaided.rows, &answer.aided.rows);
+        let months = f64::from(u32::try_from(bare.len()).unwrap_or(1).max(1));
+        let step = (WIDE - LEFT) / months;
+        let highest = bare
+            .iter()
+            .chain(aided)
+            .map(|row| row.projected)
+            .chain([answer.point.cover, 1])
+            .max()
+            .unwrap_or(1);
+        let deepest = bare.iter().map(missing).max().unwrap_or(0).max(1);
+        let y = |kits: u32| ZERO - f64::from(kits) / f64::from(highest) * (ZERO - TOP);
+        let mut at = LEFT;
+        let mut bars = Vec::with_capacity(bare.len());
+        let mut line = Vec::with_capacity(bare.len());
+        for (row, planned) in bare.iter().zip(aided) {
+            let lack = f64::from(missing(row)) / f64::from(deepest) * BELOW;
+            let middle = at + step / 2.0;
+            line.push(format!("{},{}", place(middle), place(y(planned.projected))));
+            bars.push(bar(
+                row,
+                planned,
+                (at + step * 0.15, middle),
+                y(row.projected),
+                lack,
+            ));
+            at += step;
+        }
+        let order_by = answer.order_by.as_ref().map(|by| {
+            let x = across(by.date.max(today), bare, step);
+            let words = if by.date < today {
+                format!("order by {}, past", super::show::date(&by.date))
+            } else {
+                format!("order by {}", super::show::date(&by.date))
+            };
+            let side = if x > WIDE / 2.0 { "end" } else { "start" };
+            (place(x.min(WIDE - 4.0)), words, side)
+        });
+        Self {
+            wide: place(step * 0.7),
+            proposed: line.join(" "),
+            cover: (answer.point.cover > 0).then(|| place(y(answer.point.cover))),
+            marks: vec![
+                (place(y(highest) + 5.0), highest.to_string()),
+                (place(ZERO + 5.0), "0".to_owned()),
+            ],
+            says: says(asked),
+            order_by,
+            bars,
+        }
+    }
+}
+
+/// What a month lacks by itself: the plan without orders keeps nothing back.
+fn missing(row: &Row) -> u32 {
+    row.net
+}
+
+fn bar(row: &Row, planned: &Row, (x, middle): (f64, f64), top: f64, lack: f64) -> Bar {
+    let number = usize::from(u8::from(row.month.month()) - 1);
+    let short = MONTHS.get(number).copied().unwrap_or_default();
+    Bar {
+        name: format!("{short} {}", row.month.year()),
+        short,
+        planned: row.planned,
+        expected: row.expected,
+        arriving: row.receipts,
+        expired: row.expired,
+        left: row.projected,
+        missing: missing(row),
+        proposed: planned.projected,
+        ordered: planned.planned_release,
+        x: place(x),
+        middle: place(middle),
+        y: place(top),
+        height: place(ZERO - top),
+        lack: place(lack),
+    }
+}
+
+/// Where a day stands between the first and the last month.
+fn across(day: Date, rows: &[Row], step: f64) -> f64 {
+    let mut at = LEFT;
+    for row in rows {
+        let (year, month) = (row.month.year(), row.month.month());
+        if (day.year(), day.month()) == (year, month) {
+            let share = f64::from(day.day() - 1) / f64::from(month.length(year));
+            return at + share * step;
+        }
+        at += step;
+    }
+    at
+}
+
+fn says(asked: &Asked) -> String {
+    let rows = &asked.answer.unaided.rows;
+    let last = rows.last().map_or(0, |row| row.projected);
+    let lacking: u32 = rows.iter().map(missing).fold(0, u32::saturating_add);
+    let mut words = format!(
+        "Stock over {} months without another order: {} usable today, {last} left at the end",
+        rows.len(),
+        asked.answer.usable
+    );
+    if lacking > 0 {
+        let _ = write!(words, ", {lacking} missing on the way");
+    }
+    if let Some(by) = &asked.answer.order_by {
+        let _ = write!(words, "; order by {}", by.date);
+    }
+    words
+}

@@ -1,0 +1,182 @@
+//! What the gauges chosen into a window ask for, against what is there: kits on its first day,
+//! torque wrenches and pressure gauges in calibration through its last.
+
+use sqlx::SqliteConnection;
+use time::Date;
+
+use crate::calc::quantity::{StampedPressure, StampedTorque};
+use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::kit::Lot;
+use crate::record::plant::Plant;
+use crate::record::pressure_test::{Basis, Relied, asked};
+use crate::store;
+use crate::store::window_plan::{Candidate, KitWanted};
+use crate::store::windows::Window;
+
+/// One kit, needed against there.
+pub struct KitLine {
+    /// What is asked of it.
+    pub wanted: KitWanted,
+    /// Its lots on the shelf.
+    pub lots: Vec<Lot>,
+    /// Kits that may be used on the first day of the window.
+    pub usable: i64,
+    /// Kits missing.
+    pub short: i64,
+}
+
+/// A torque or a pressure, how many gauges ask for it, and what serves it.
+pub struct Served {
+    /// What is asked for.
+    pub what: String,
+    /// How many chosen gauges.
+    pub gauges: i64,
+    /// The instruments that may be used through the last day, by number.
+    pub by: Vec<String>,
+}
+
+/// Everything the chosen gauges ask for.
+#[derive(Default)]
+pub struct Need {
+    /// Kits.
+    pub kits: Vec<KitLine>,
+    /// Chosen gauges that name no kit.
+    pub without_kit: usize,
+    /// Torques.
+    pub torques: Vec<Served>,
+    /// Chosen gauges without a stamped torque.
+    pub without_torque: usize,
+    /// Test pressures.
+    pub pressures: Vec<Served>,
+    /// Chosen gauges without a rating.
+    pub without_rating: i64,
+}
+
+impl Need {
+    /// Whether a kit is short.
+    pub fn short(&self) -> bool {
+        self.kits.iter().any(|line| line.short > 0)
+    }
+}
+
+/// Gathers it.
+///
+/// # Errors
+/// The store's failure.
+pub async fn needed(
+    db: &mut SqliteConnection,
+    plant: &Plant,
+    window: &Window,
+    chosen: &[Candidate],
+) -> store::Result<Need> {
+    if chosen.is_empty() {
+        return Ok(Need::default());
+    }
+    let (torques, without_torque) = torques(db, window.ends_on, chosen).await?;
+    let (pressures, without_rating) = pressures(db, plant, window).await?;
+    Ok(Need {
+        kits: kits(db, window).await?,
+        without_kit: chosen.iter().filter(|one| one.kit.is_none()).count(),
+        torques,
+        without_torque,
+        pressures,
+        without_rating,
+    })
+}
+
+async fn kits(db: &mut SqliteConnection, window: &Window) -> store::Result<Vec<KitLine>> {
+    let days = (window.starts_on, window.ends_on);
+    let wanted = store::window_plan::kits_wanted(db, window.id, days).await?;
+    let ids: Vec<_> = wanted.iter().map(|one| one.kit_id).collect();
+    let shelf = store::stock::shelf_of(db, &ids).await?;
+    Ok(wanted
+        .into_iter()
+        .map(|wanted| {
+            let lots: Vec<Lot> = shelf
+                .iter()
+                .filter(|lot| lot.kit_id == wanted.kit_id)
+                .cloned()
+                .collect();
+            let usable = lots
+                .iter()
+                .filter(|lot| lot.usable_on(window.starts_on))
+                .map(|lot| lot.on_hand)
+                .sum::<i64>();
+            let short = (wanted.wanted + wanted.others - usable - wanted.coming).max(0);
+            KitLine {
+                wanted,
+                lots,
+                usable,
+                short,
+            }
+        })
+        .collect())
+}
+
+async fn torques(
+    db: &mut SqliteConnection,
+    day: Date,
+    chosen: &[Candidate],
+) -> store::Result<(Vec<Served>, usize)> {
+    let wrenches = store::instruments::of_kind(db, InstrumentKind::TorqueWrench).await?;
+    let mut asked: Vec<(StampedTorque, i64)> = Vec::new();
+    let mut without = 0;
+    for one in chosen {
+        match one.torque {
+            None => without += 1,
+            Some(torque) => match asked.iter_mut().find(|(other, _)| *other == torque) {
+                Some((_, gauges)) => *gauges += 1,
+                None => asked.push((torque, 1)),
+            },
+        }
+    }
+    let served = asked
+        .into_iter()
+        .map(|(torque, gauges)| Served {
+            what: torque.to_string(),
+            gauges,
+            by: numbers(&wrenches, |one| one.may_tighten(torque, day).is_ok()),
+        })
+        .collect();
+    Ok((served, without))
+}
+
+async fn pressures(
+    db: &mut SqliteConnection,
+    plant: &Plant,
+    window: &Window,
+) -> store::Result<(Vec<Served>, i64)> {
+    let gauges = store::instruments::of_kind(db, InstrumentKind::PressureGauge).await?;
+    let mut found: Vec<(StampedPressure, i64)> = Vec::new();
+    let mut without = 0;
+    for (id, count) in store::window_plan::by_rating(db, window.id).await? {
+        let Some(gauge) = store::gauges::by_id(db, id).await? else {
+            continue;
+        };
+        match asked(plant, &gauge.particulars, &Basis::default()) {
+            Ok(asked) => match found.iter_mut().find(|(other, _)| *other == asked.required) {
+                Some((_, gauges)) => *gauges += count,
+                None => found.push((asked.required, count)),
+            },
+            Err(_) => without += count,
+        }
+    }
+    let served = found
+        .into_iter()
+        .map(|(required, count)| Served {
+            what: required.to_string(),
+            gauges: count,
+            by: numbers(&gauges, |one| {
+                Relied::on(one, window.ends_on, required).is_ok()
+            }),
+        })
+        .collect();
+    Ok((served, without))
+}
+
+fn numbers(all: &[Instrument], fits: impl Fn(&Instrument) -> bool) -> Vec<String> {
+    all.iter()
+        .filter(|one| fits(one))
+        .map(|one| one.number.to_string())
+        .collect()
+}

@@ -1,0 +1,154 @@
+//! The pack of a shutdown window as PDF: list, kits to pick, a sheet for each gauge.
+//! What is chosen into the window is the plan's page.
+
+use axum::extract::{Path, Query, State};
+use serde::Deserialize;
+use sqlx::SqliteConnection;
+
+use super::needed::needed;
+use super::show::found;
+use crate::acts::window_plan::MOST;
+use crate::calc::lots::Wanted;
+use crate::calc::tighten;
+use crate::pages::answer::Answer;
+use crate::pages::chrome::Chrome;
+use crate::pages::{App, paper, show};
+use crate::papers::window_pack::{GaugeSheet, Pack, Pick, pdf as set};
+use crate::record::gauge::Gauge;
+use crate::record::kit;
+use crate::record::plant::Plant;
+use crate::record::pressure_test::{Basis, asked};
+use crate::store;
+use crate::store::window_plan::Candidate;
+
+/// The paper asked for.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    paper: String,
+}
+
+/// The pack.
+pub async fn pdf(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path((area, starts_on)): Path<(String, String)>,
+    Query(asked): Query<Asked>,
+) -> Answer {
+    let window = found(&app, &area, &starts_on).await?;
+    let size = paper::size(&asked.paper)?;
+    let mut db = app.store().read().await?;
+    let chosen = store::window_plan::chosen(&mut db, window.id, MOST).await?;
+    let need = needed(&mut db, &chrome.plant, &window, &chosen).await?;
+    let day = window.starts_on.max(chrome.today);
+    let picks = need
+        .kits
+        .iter()
+        .map(|line| {
+            let needed = u32::try_from(line.wanted.wanted).unwrap_or(0);
+            let wanted = Wanted {
+                on: day,
+                quantity: needed.max(1),
+            };
+            let picking = kit::first_out(&line.lots, wanted).ok();
+            let lots = picking.iter().flat_map(|picking| &picking.picks);
+            Pick {
+                kit: line.wanted.kit.to_string(),
+                needed,
+                missing: picking.as_ref().map_or(needed, |picking| picking.missing),
+                lots: lots
+                    .map(|pick| {
+                        let lot = line.lots.iter().find(|lot| lot.number == pick.key);
+                        let place = lot.map_or_else(String::new, |lot| lot.place.clone());
+                        let last = lot.and_then(|lot| lot.expires_on);
+                        let last = last.map_or_else(|| "keeps".to_owned(), |day| show::date(&day));
+                        (pick.key.to_string(), place, pick.quantity, last)
+                    })
+                    .collect(),
+            }
+        })
+        .collect();
+    let hours = store::window_plan::hours(&mut db, window.id).await?;
+    let sections: i64 = chosen.iter().map(|one| one.sections).sum();
+    let count = i64::try_from(chosen.len()).unwrap_or(0);
+    let total = hours.gauge.unwrap_or_default() * rust_decimal::Decimal::from(count)
+        + hours.section.unwrap_or_default() * rust_decimal::Decimal::from(sections);
+    let text = |value: rust_decimal::Decimal| value.normalize().to_string();
+    let mut gauges = Vec::with_capacity(chosen.len());
+    for one in &chosen {
+        gauges.extend(sheet(&mut db, &chrome.plant, one).await?);
+    }
+    let pack = Pack {
+        plant: chrome.plant.name.clone(),
+        name: window.name.clone(),
+        area: window.area.clone(),
+        starts: window.starts_on.to_string(),
+        ends: window.ends_on.to_string(),
+        demo: chrome.plant.demo,
+        hours: (hours.gauge.is_some() || hours.section.is_some())
+            .then(|| (text(total), hours.available.map(text))),
+        gauges,
+        picks,
+    };
+    let printed = app.clock().now().at();
+    let name = format!("pack-{}-{}.pdf", window.area, window.starts_on);
+    paper::pdf(&name, move || set(&pack, printed, size)).await
+}
+
+async fn sheet(
+    db: &mut SqliteConnection,
+    plant: &Plant,
+    one: &Candidate,
+) -> store::Result<Option<GaugeSheet>> {
+    let Some(gauge) = store::gauges::by_id(db, one.gauge_id).await? else {
+        return Ok(None);
+    };
+    let open = store::in_service::open_failures(db, one.gauge_id).await?;
+    Ok(Some(written(plant, one, &gauge, open.first())))
+}
+
+fn written(
+    plant: &Plant,
+    one: &Candidate,
+    gauge: &Gauge,
+    open: Option<&store::in_service::OpenFailure>,
+) -> GaugeSheet {
+    let p = &gauge.particulars;
+    let why = match (one.rule, one.date) {
+        (Some(rule), Some(date)) => format!("{}, {}", rule.words(), show::date(&date)),
+        _ => "chance of a shutdown".to_owned(),
+    };
+    let passes = p.torque.and_then(|torque| {
+        let step = tighten::step_in(plant.tightening_step, torque.unit).ok()?;
+        tighten::passes(torque, step).ok()
+    });
+    let asked = asked(plant, p, &Basis::default()).ok();
+    GaugeSheet {
+        tag: p.tag.to_string(),
+        place: format!("{} {}, {}", p.vessel, p.service, gauge.area),
+        why,
+        built: format!(
+            "{}, {} sections{}, {} {}",
+            p.kind,
+            p.sections,
+            p.glass_length_mm
+                .map_or_else(String::new, |mm| format!(", glass {mm} mm")),
+            p.bolt_form,
+            p.bolt_thread
+        ),
+        sections: p.sections,
+        kits: gauge.kit.as_ref().map_or_else(
+            || format!("{}, no kit named", p.kits_per_rebuild),
+            |kit| format!("{} × {kit}", p.kits_per_rebuild),
+        ),
+        torque: p.torque.map(|torque| torque.to_string()),
+        passes: passes.map_or_else(Vec::new, |plan| {
+            plan.passes.iter().map(ToString::to_string).collect()
+        }),
+        test: asked
+            .map(|asked| format!("{} held for {} minutes", asked.required, asked.hold_minutes)),
+        rating: p.rating.map(|rating| rating.to_string()),
+        note: p.note.clone(),
+        failure: open.map_or_else(String::new, |one| format!("{} {}", one.kind, one.note)),
+    }
+}

@@ -1,0 +1,380 @@
+//! Filling a shutdown window: the gauges it could take with what leaving each out means, bench hours
+//! against hours there are, kits and instruments needed against what is there.
+
+use std::collections::HashMap;
+
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use rust_decimal::Decimal;
+use serde::Deserialize;
+use sqlx::SqliteConnection;
+use time::Duration;
+
+use super::needed::{Need, needed};
+use super::show::found;
+use crate::acts;
+use crate::acts::window_plan::{self, MOST};
+use crate::calc::due::{Candidate as Cause, Facts, Isolation as Bound, Rule, governing_only};
+use crate::pages::answer::{self, Answer, PageError, see_other};
+use crate::pages::chrome::Chrome;
+use crate::pages::form::{self, Errors, Posted, Reader};
+use crate::pages::{App, address, show};
+use crate::record::GaugeId;
+use crate::record::person::Role;
+use crate::store;
+use crate::store::due::{COUNTED, Known};
+use crate::store::window_plan::{Candidate, Hours};
+use crate::store::windows::Window;
+
+/// Gauges that have to be done, on a page.
+const PAGE: usize = 50;
+/// Gauges without a window, and others the shutdown is a chance for, listed.
+const LISTED: i64 = 20;
+/// How far ahead others are looked for.
+const AHEAD: Duration = Duration::days(366);
+
+/// Where the list of those that have to be done begins.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    after: String,
+}
+
+/// What stands in the form of hours.
+#[derive(Debug, Default, Clone)]
+struct Typed {
+    available: String,
+    gauge: String,
+    section: String,
+}
+
+/// The gauges ticked, or the one to leave out.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Ticked {
+    gauge: Vec<i64>,
+    available: String,
+    hours_gauge: String,
+    hours_section: String,
+}
+
+/// A gauge the window could take, with what leaving it out means.
+struct Line {
+    one: Candidate,
+    why: Option<Cause>,
+    means: String,
+    /// Whether leaving it out breaks its date.
+    grave: bool,
+}
+
+impl Line {
+    fn hours(&self, hours: &Hours) -> Option<Decimal> {
+        let section = hours.section.unwrap_or_default() * Decimal::from(self.one.sections);
+        (hours.gauge.is_some() || hours.section.is_some())
+            .then(|| hours.gauge.unwrap_or_default() + section)
+    }
+}
+
+#[derive(Template)]
+#[template(path = "windows/plan.html")]
+struct Page {
+    chrome: Chrome,
+    window: Window,
+    hours: Hours,
+    typed: Typed,
+    seen: (i64, i64, f64),
+    chosen: Vec<Line>,
+    bound: Vec<Line>,
+    bound_count: i64,
+    lost: Vec<Line>,
+    lost_count: i64,
+    others: Vec<Line>,
+    next: Option<String>,
+    need: Need,
+    errors: Errors,
+}
+
+impl Page {
+    async fn of(
+        app: &App,
+        chrome: Chrome,
+        window: Window,
+        after: &str,
+        (typed, errors): (Option<Typed>, Errors),
+    ) -> Result<Self, PageError> {
+        let mut db = app.store().read().await?;
+        let hours = store::window_plan::hours(&mut db, window.id).await?;
+        let ids = (window.id, window.area_id, window.ends_on);
+        let after = GaugeId(after.parse().unwrap_or(0));
+        let most = i64::try_from(PAGE + 1).unwrap_or(51);
+        let mut bound = store::window_plan::bound(&mut db, ids, after, most).await?;
+        let more = bound.len() > PAGE;
+        bound.truncate(PAGE);
+        let next = bound.last().filter(|_| more).map(|last| {
+            let here = address::window_plan(&window.area, window.starts_on);
+            address::with_query(&here, &[("after", last.gauge_id.0.to_string())])
+        });
+        let lost = store::window_plan::lost(&mut db, (ids.0, ids.1), LISTED).await?;
+        let until = window.ends_on.saturating_add(AHEAD);
+        let others = store::window_plan::others(&mut db, ids, until, LISTED).await?;
+        let chosen = store::window_plan::chosen(&mut db, window.id, MOST).await?;
+        let need = needed(&mut db, &chrome.plant, &window, &chosen).await?;
+        let text =
+            |value: Option<Decimal>| value.map_or_else(String::new, |v| v.normalize().to_string());
+        Ok(Self {
+            seen: store::window_plan::hours_seen(&mut db).await?,
+            bound_count: store::due::count_in_window(&mut db, ids.1, ids.2).await?,
+            lost_count: store::due::count_without_window(&mut db, ids.1).await?,
+            chosen: weighed(&mut db, &window, chosen).await?,
+            bound: weighed(&mut db, &window, bound).await?,
+            lost: weighed(&mut db, &window, lost).await?,
+            others: weighed(&mut db, &window, others).await?,
+            typed: typed.unwrap_or_else(|| Typed {
+                available: text(hours.available),
+                gauge: text(hours.gauge),
+                section: text(hours.section),
+            }),
+            chrome,
+            window,
+            hours,
+            next,
+            need,
+            errors,
+        })
+    }
+
+    fn plans(&self) -> bool {
+        self.chrome.may(&[Role::Engineer]) && self.window.ends_on >= self.chrome.today
+    }
+
+    /// Hours the chosen gauges take, where the planner wrote what one takes.
+    fn hours_needed(&self) -> Option<Decimal> {
+        (self.hours.gauge.is_some() || self.hours.section.is_some()).then(|| {
+            self.chosen
+                .iter()
+                .filter_map(|line| line.hours(&self.hours))
+                .sum()
+        })
+    }
+
+    fn over(&self) -> Option<Decimal> {
+        let over = self.hours_needed()? - self.hours.available?;
+        (over > Decimal::ZERO).then_some(over)
+    }
+
+    /// Those still to be chosen that have to be done in it.
+    fn left_out(&self) -> usize {
+        self.bound.iter().filter(|line| !line.one.chosen).count()
+    }
+
+    /// Chosen gauges without an open rebuild.
+    fn unplanned(&self) -> usize {
+        self.chosen
+            .iter()
+            .filter(|line| line.one.rebuild.is_none())
+            .count()
+    }
+
+    /// Whether an open rebuild of a chosen gauge is planned for a day outside of the window.
+    fn outside(&self, line: &Line) -> bool {
+        let days = self.window.starts_on..=self.window.ends_on;
+        line.one
+            .rebuild
+            .is_some_and(|(_, day)| !days.contains(&day))
+    }
+
+    fn a_section(&self) -> Option<f64> {
+        use rust_decimal::prelude::ToPrimitive;
+        let (rebuilds, sections, hours) = self.seen;
+        (rebuilds >= 5 && sections > 0).then(|| hours / sections.to_f64().unwrap_or(1.0))
+    }
+
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
+    fn plain(&self, value: &Decimal) -> String {
+        value.normalize().to_string()
+    }
+}
+
+/// Adds to each gauge what leaving it out means.
+async fn weighed(
+    db: &mut SqliteConnection,
+    window: &Window,
+    candidates: Vec<Candidate>,
+) -> store::Result<Vec<Line>> {
+    let ids: Vec<GaugeId> = candidates.iter().map(|one| one.gauge_id).collect();
+    if ids.is_empty() {
+        return Ok(Vec::new());
+    }
+    let facts: HashMap<GaugeId, Known> = store::due::facts_of(db, &ids)
+        .await?
+        .into_iter()
+        .map(|known| (known.gauge_id, known))
+        .collect();
+    Ok(candidates
+        .into_iter()
+        .map(|one| {
+            let (why, means, grave) = facts
+                .get(&one.gauge_id)
+                .map_or((None, String::new(), false), |known| means(known, window));
+            Line {
+                one,
+                why,
+                means,
+                grave,
+            }
+        })
+        .collect())
+}
+
+/// What governs the work on a gauge, what leaving it out of the window means, and whether that
+/// breaks its date.
+fn means(known: &Known, window: &Window) -> (Option<Cause>, String, bool) {
+    let facts = Facts {
+        look_over_anchor: None,
+        look_over_months: None,
+        ..known.facts.clone()
+    };
+    let Some(work) = governing_only(&facts).ok().and_then(|due| due.governing) else {
+        return (None, "no rule asks for it".to_owned(), false);
+    };
+    if work.rule == Rule::Failure {
+        return (Some(work), "stays failed".to_owned(), true);
+    }
+    if facts.isolation == Bound::InService {
+        return (Some(work), "can be done in service".to_owned(), false);
+    }
+    let later = facts
+        .windows
+        .iter()
+        .filter(|other| other.starts > window.ends_on)
+        .min_by_key(|other| other.starts);
+    let (words, grave) = match later {
+        Some(next) if next.ends <= work.date => {
+            let words = format!(
+                "may wait for {} to {}",
+                show::date(&next.starts),
+                show::date(&next.ends)
+            );
+            (words, false)
+        }
+        Some(next) => {
+            let over = (next.ends - work.date).whole_days();
+            let words = format!(
+                "past due by {over} days in the next window, which ends {}",
+                show::date(&next.ends)
+            );
+            (words, true)
+        }
+        None if work.date < window.starts_on => (
+            "past due already, and no later window is agreed".to_owned(),
+            true,
+        ),
+        None => (
+            format!(
+                "past due after {}, and no later window is agreed",
+                show::date(&work.date)
+            ),
+            true,
+        ),
+    };
+    (Some(work), words, grave)
+}
+
+/// The page.
+pub async fn show(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path((area, starts_on)): Path<(String, String)>,
+    Query(asked): Query<Asked>,
+) -> Answer {
+    let window = found(&app, &area, &starts_on).await?;
+    let nothing = (None, Errors::none());
+    answer::page(&Page::of(&app, chrome, window, &asked.after, nothing).await?)
+}
+
+/// Does what one of the page's buttons says: "choose", "leave-out", "hours" or "rebuilds".
+pub async fn step(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path((area, starts_on, step)): Path<(String, String, String)>,
+    posted: Posted<Ticked>,
+) -> Answer {
+    let window = found(&app, &area, &starts_on).await?;
+    let done = match read(&step, &posted.form)? {
+        Ok(step) => do_one(&chrome, &posted, &window, step)
+            .await
+            .map_err(form::refused),
+        Err(errors) => Err(Ok(errors)),
+    };
+    match done {
+        Ok(to) => Ok(see_other(&to)),
+        Err(errors) => {
+            let other = posted.form;
+            let typed = (step == "hours").then_some(Typed {
+                available: other.available,
+                gauge: other.hours_gauge,
+                section: other.hours_section,
+            });
+            answer::refused(&Page::of(&app, chrome, window, "", (typed, errors?)).await?)
+        }
+    }
+}
+
+enum Step {
+    Choose,
+    LeaveOut,
+    Hours(Hours),
+    Rebuilds,
+}
+
+fn read(step: &str, typed: &Ticked) -> Result<Result<Step, Errors>, PageError> {
+    Ok(match step {
+        "choose" => Ok(Step::Choose),
+        "leave-out" => Ok(Step::LeaveOut),
+        "rebuilds" => Ok(Step::Rebuilds),
+        "hours" => {
+            let mut read = Reader::new();
+            let mut decimal = |field: &'static str, text: &str| {
+                if text.trim().is_empty() {
+                    None
+                } else {
+                    read.decimal(field, text)
+                }
+            };
+            let hours = Hours {
+                available: decimal("available", &typed.available),
+                gauge: decimal("hours_gauge", &typed.hours_gauge),
+                section: decimal("hours_section", &typed.hours_section),
+            };
+            read.finish(Some(Step::Hours(hours)))
+        }
+        _ => return Err(PageError::NotFound("page")),
+    })
+}
+
+async fn do_one(
+    chrome: &Chrome,
+    posted: &Posted<Ticked>,
+    window: &Window,
+    step: Step,
+) -> acts::Result<String> {
+    let mut deed = chrome.deed(&posted.key).await?;
+    let gauges: Vec<GaugeId> = posted.form.gauge.iter().copied().map(GaugeId).collect();
+    match step {
+        Step::Choose => {
+            window_plan::choose(&mut deed, window, &gauges).await?;
+        }
+        Step::LeaveOut => {
+            for gauge in gauges {
+                window_plan::leave_out(&mut deed, window, gauge).await?;
+            }
+        }
+        Step::Hours(hours) => window_plan::write_hours(&mut deed, window, &hours).await?,
+        Step::Rebuilds => {
+            window_plan::plan_rebuilds(&mut deed, window).await?;
+        }
+    }
+    let to = address::window_plan(&window.area, window.starts_on);
+    deed.commit(&to).await?;
+    Ok(to)
+}

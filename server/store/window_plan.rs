@@ -1,0 +1,314 @@
+//! What a window's plan is made of: the gauges it could take, those chosen, and what their kits and
+//! bolting ask for. What leaving one out means is decided in `calc::due`.
+
+use sqlx::SqliteConnection;
+use time::Date;
+
+use super::Result;
+use super::columns::{Digits, Pull, stamped};
+use crate::calc::due::Rule;
+use crate::calc::quantity::{StampedTorque, TorqueUnit};
+use crate::record::gauge::{Isolation, Kind};
+use crate::record::rebuild::RebuildState;
+use crate::record::{AreaId, GaugeId, KitId, KitNumber, Moment, PersonId, TagNumber, WindowId};
+
+/// A gauge a window could take.
+#[derive(Debug, Clone)]
+pub struct Candidate {
+    /// The gauge.
+    pub gauge_id: GaugeId,
+    /// Its tag number.
+    pub tag: TagNumber,
+    /// The vessel.
+    pub vessel: String,
+    /// What it shows.
+    pub service: String,
+    /// Reflex or transparent.
+    pub kind: Kind,
+    /// How many sections.
+    pub sections: i64,
+    /// When it can be isolated.
+    pub isolation: Isolation,
+    /// Its kit.
+    pub kit: Option<KitNumber>,
+    /// Kits for a rebuild.
+    pub kits: i64,
+    /// The cover bolt torque, as stamped.
+    pub torque: Option<StampedTorque>,
+    /// The rule that governs its due date.
+    pub rule: Option<Rule>,
+    /// The date of the rule.
+    pub date: Option<Date>,
+    /// The real latest date.
+    pub latest_on: Option<Date>,
+    /// What the windows did.
+    pub pull: Option<Pull>,
+    /// Whether it is chosen into the window.
+    pub chosen: bool,
+    /// The state and the day of an open rebuild.
+    pub rebuild: Option<(RebuildState, Date)>,
+}
+
+macro_rules! candidates {
+    ($db:expr, $from:literal $(, $value:expr)*) => {{
+        let rows = sqlx::query!(
+            r#"SELECT g.id AS "id!: GaugeId", g.tag AS "tag!: TagNumber", g.vessel AS "vessel!: String", g.service AS "service!: String",
+                 g.kind AS "kind!: Kind", g.sections AS "sections!: i64", g.isolation AS "isolation!: Isolation",
+                 k.number AS "kit?: KitNumber", g.kits_per_rebuild AS "kits!: i64", g.torque_value AS "torque_value?: Digits",
+                 g.torque_unit AS "torque_unit?: TorqueUnit", d.rule AS "rule?: Rule", d.date AS "date?: Date",
+                 d.latest_on AS "latest_on?: Date", d.pull AS "pull?: Pull",
+                 EXISTS (SELECT 1 FROM window_choice c WHERE c.window_id = ?1 AND c.gauge_id = g.id) AS "chosen!: bool",
+                 r.state AS "state?: RebuildState", r.planned_for AS "planned_for?: Date" "#
+                + $from
+            $(, $value)*
+        )
+        .fetch_all($db)
+        .await?;
+        rows.into_iter()
+            .map(|row| Candidate {
+                gauge_id: row.id,
+                tag: row.tag,
+                vessel: row.vessel,
+                service: row.service,
+                kind: row.kind,
+                sections: row.sections,
+                isolation: row.isolation,
+                kit: row.kit,
+                kits: row.kits,
+                torque: stamped(row.torque_value, row.torque_unit),
+                rule: row.rule,
+                date: row.date,
+                latest_on: row.latest_on,
+                pull: row.pull,
+                chosen: row.chosen,
+                rebuild: row.state.zip(row.planned_for),
+            })
+            .collect()
+    }};
+}
+
+/// The gauges that have to be done in a window, after a gauge.
+pub async fn bound(
+    db: &mut SqliteConnection,
+    (window, area, ends_on): (WindowId, AreaId, Date),
+    after: GaugeId,
+    most: i64,
+) -> Result<Vec<Candidate>> {
+    Ok(candidates!(
+        db,
+        "FROM due d INDEXED BY due_in_window JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
+           LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')
+         WHERE d.area_id = ?2 AND d.window_ends_on = ?3 AND d.gauge_id > ?4 ORDER BY d.gauge_id LIMIT ?5",
+        window,
+        area,
+        ends_on,
+        after,
+        most
+    ))
+}
+
+/// The gauges of an area that find no window in time, the soonest first.
+pub async fn lost(
+    db: &mut SqliteConnection,
+    (window, area): (WindowId, AreaId),
+    most: i64,
+) -> Result<Vec<Candidate>> {
+    Ok(candidates!(
+        db,
+        "FROM due d INDEXED BY due_without_window JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
+           LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')
+         WHERE d.area_id = ?2 AND d.pull = 'no-window' ORDER BY d.latest_on, d.gauge_id LIMIT ?3",
+        window,
+        area,
+        most
+    ))
+}
+
+/// Other gauges of an area that fall due up to a day, the soonest first: the shutdown is a chance
+/// for them.
+pub async fn others(
+    db: &mut SqliteConnection,
+    (window, area, ends_on): (WindowId, AreaId, Date),
+    until: Date,
+    most: i64,
+) -> Result<Vec<Candidate>> {
+    Ok(candidates!(
+        db,
+        "FROM due d INDEXED BY due_area JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
+           LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')
+         WHERE d.area_id = ?2 AND d.latest_on <= ?4 AND d.window_ends_on IS NOT ?3 AND d.pull <> 'no-window'
+         ORDER BY d.latest_on, d.gauge_id LIMIT ?5",
+        window,
+        area,
+        ends_on,
+        until,
+        most
+    ))
+}
+
+/// The gauges chosen into a window, by tag number.
+pub async fn chosen(
+    db: &mut SqliteConnection,
+    window: WindowId,
+    most: i64,
+) -> Result<Vec<Candidate>> {
+    Ok(candidates!(
+        db,
+        "FROM window_choice c JOIN gauge g ON g.id = c.gauge_id LEFT JOIN due d ON d.gauge_id = g.id LEFT JOIN kit k ON k.id = g.kit_id
+           LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')
+         WHERE c.window_id = ?1 ORDER BY g.tag LIMIT ?2",
+        window,
+        most
+    ))
+}
+
+/// Chooses a gauge into a window; the row, or none where it was chosen already.
+pub async fn choose(
+    db: &mut SqliteConnection,
+    window: WindowId,
+    gauge: GaugeId,
+    person: PersonId,
+    now: Moment,
+) -> Result<Option<i64>> {
+    let done = sqlx::query!(
+        "INSERT INTO window_choice (window_id, gauge_id, person_id, at) VALUES (?1, ?2, ?3, ?4) ON CONFLICT DO NOTHING",
+        window,
+        gauge,
+        person,
+        now
+    )
+    .execute(db)
+    .await?;
+    Ok((done.rows_affected() == 1).then(|| done.last_insert_rowid()))
+}
+
+/// Leaves a gauge out of a window again; the row, or none where it was not chosen.
+pub async fn leave_out(
+    db: &mut SqliteConnection,
+    window: WindowId,
+    gauge: GaugeId,
+) -> Result<Option<i64>> {
+    Ok(sqlx::query_scalar!(
+        r#"DELETE FROM window_choice WHERE window_id = ?1 AND gauge_id = ?2 RETURNING id AS "id!: i64""#,
+        window,
+        gauge
+    )
+    .fetch_optional(db)
+    .await?)
+}
+
+/// Hours at the bench as the planner wrote them.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Hours {
+    /// All there are.
+    pub available: Option<rust_decimal::Decimal>,
+    /// What a gauge takes beside its sections.
+    pub gauge: Option<rust_decimal::Decimal>,
+    /// What a section takes.
+    pub section: Option<rust_decimal::Decimal>,
+}
+
+/// The hours of a window.
+pub async fn hours(db: &mut SqliteConnection, window: WindowId) -> Result<Hours> {
+    let row = sqlx::query!(
+        "SELECT bench_hours, hours_gauge, hours_section FROM shutdown_window WHERE id = ?1",
+        window
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map_or_else(Hours::default, |row| Hours {
+        available: row.bench_hours.map(|d| d.0),
+        gauge: row.hours_gauge.map(|d| d.0),
+        section: row.hours_section.map(|d| d.0),
+    }))
+}
+
+/// Keeps the hours of a window.
+pub async fn put_hours(db: &mut SqliteConnection, window: WindowId, hours: &Hours) -> Result<()> {
+    let (available, gauge, section) = (
+        hours.available.map(Digits),
+        hours.gauge.map(Digits),
+        hours.section.map(Digits),
+    );
+    sqlx::query!(
+        "UPDATE shutdown_window SET bench_hours = ?2, hours_gauge = ?3, hours_section = ?4 WHERE id = ?1",
+        window,
+        available,
+        gauge,
+        section
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+/// What the last rebuilds took at the bench: how many were looked at, their sections, their hours.
+pub async fn hours_seen(db: &mut SqliteConnection) -> Result<(i64, i64, f64)> {
+    let row = sqlx::query!(
+        r#"SELECT count(*) AS "rebuilds!: i64", coalesce(sum(sections), 0) AS "sections!: i64", coalesce(sum(hours), 0.0) AS "hours!: f64"
+           FROM (SELECT g.sections, (julianday(r.ended_at) - julianday(r.started_at)) * 24 AS hours
+                 FROM (SELECT * FROM rebuild ORDER BY id DESC LIMIT 200) r JOIN gauge g ON g.id = r.gauge_id
+                 WHERE r.state = 'returned' AND r.started_at IS NOT NULL)
+           WHERE hours > 0 AND hours < 24"#
+    )
+    .fetch_one(db)
+    .await?;
+    Ok((row.rebuilds, row.sections, row.hours))
+}
+
+/// What a window asks of one kit.
+#[derive(Debug, Clone)]
+pub struct KitWanted {
+    /// The kit's row.
+    pub kit_id: KitId,
+    /// The kit.
+    pub kit: KitNumber,
+    /// Kits the chosen gauges still want from the shelf.
+    pub wanted: i64,
+    /// Kits other gauges want up to the last day of the window.
+    pub others: i64,
+    /// Kits promised up to the first day of the window.
+    pub coming: i64,
+}
+
+/// What the chosen gauges want of each kit, beside what others want and what is on the way.
+pub async fn kits_wanted(
+    db: &mut SqliteConnection,
+    window: WindowId,
+    (starts_on, ends_on): (Date, Date),
+) -> Result<Vec<KitWanted>> {
+    Ok(sqlx::query_as!(
+        KitWanted,
+        r#"WITH own AS (
+             SELECT g.kit_id AS kit_id,
+               sum(max(g.kits_per_rebuild + coalesce((SELECT sum(s.quantity) FROM stock_line s JOIN lot l ON l.id = s.lot_id
+                     WHERE s.rebuild_id = r.id AND l.kit_id = g.kit_id), 0), 0)) AS wanted,
+               coalesce(sum(n.kits) FILTER (WHERE n.on_date <= ?3), 0) AS counted
+             FROM window_choice c JOIN gauge g ON g.id = c.gauge_id LEFT JOIN kit_need n ON n.gauge_id = g.id
+               LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')
+             WHERE c.window_id = ?1 AND g.kit_id IS NOT NULL GROUP BY g.kit_id)
+           SELECT own.kit_id AS "kit_id!: KitId", k.number AS "kit!: KitNumber", own.wanted AS "wanted!: i64",
+             max(coalesce((SELECT sum(d.kits) FROM kit_need_day d WHERE d.kit_id = own.kit_id AND d.on_date <= ?3), 0) - own.counted, 0) AS "others!: i64",
+             coalesce((SELECT sum(o.awaited) FROM kit_order_line o INDEXED BY kit_order_line_awaited
+                       WHERE o.kit_id = own.kit_id AND o.awaited > 0 AND o.promised_on <= ?2), 0) AS "coming!: i64"
+           FROM own JOIN kit k ON k.id = own.kit_id ORDER BY k.number"#,
+        window,
+        starts_on,
+        ends_on
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// A gauge that stands for all chosen ones of the same stamped rating, and how many they are.
+pub async fn by_rating(db: &mut SqliteConnection, window: WindowId) -> Result<Vec<(GaugeId, i64)>> {
+    let rows = sqlx::query!(
+        r#"SELECT min(g.id) AS "id!: GaugeId", count(*) AS "gauges!: i64"
+           FROM window_choice c JOIN gauge g ON g.id = c.gauge_id WHERE c.window_id = ?1
+           GROUP BY g.rating_value, g.rating_unit"#,
+        window
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.id, row.gauges)).collect())
+}

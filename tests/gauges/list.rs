@@ -1,0 +1,77 @@
+//! The register: what is found by which words, and what the page says of it.
+
+use super::hang;
+use crate::plant::Plant;
+
+async fn three(plant: &Plant) {
+    let mut engineer = plant.engineer().await;
+    for (tag, vessel) in [
+        ("LG-1107A", "BH-D-101"),
+        ("LG-1108", "BH-D-102"),
+        ("LI-11071", "TR-T-7"),
+    ] {
+        hang(&mut engineer, &[("tag", tag), ("vessel", vessel)]).await;
+    }
+}
+
+#[tokio::test]
+async fn any_piece_of_a_tag_finds_its_gauge() {
+    let plant = Plant::new().await;
+    three(&plant).await;
+    let mut technician = plant.technician().await;
+    for words in ["LG-1107A", "lg-1107", "1107a", "lg 1107"] {
+        technician
+            .get(&format!("/gauges?q={}", words.replace(' ', "+")))
+            .await
+            .says("One of 3 gauges fits")
+            .says("LG-1107A")
+            .does_not_say("LG-1108");
+    }
+    technician
+        .get("/gauges?q=1107")
+        .await
+        .says("2 of 3 gauges fit");
+    technician.get("/gauges?q=d-102").await.says("LG-1108");
+}
+
+#[tokio::test]
+async fn words_that_nothing_has_say_so_and_marks_alone_are_no_words() {
+    let plant = Plant::new().await;
+    three(&plant).await;
+    let mut technician = plant.technician().await;
+    technician
+        .get("/gauges?q=1109")
+        .await
+        .says("No gauge fits")
+        .says("Nothing in the register fits this search");
+    technician
+        .get("/gauges?q=1108+-")
+        .await
+        .says("One of 3 gauges fits");
+    technician
+        .get("/gauges?q=%22%22")
+        .await
+        .says("LG-1107A")
+        .says("LG-1108");
+}
+
+#[tokio::test]
+async fn a_filter_that_fits_more_than_a_page_says_so_without_counting_the_fleet() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    for n in 1..=51 {
+        hang(&mut engineer, &[("tag", &format!("LG-{n}"))]).await;
+    }
+    engineer
+        .get("/gauges")
+        .await
+        .says("51 gauges in the register");
+    engineer
+        .get("/gauges?kind=reflex")
+        .await
+        .says("More than 50 of 51 gauges fit");
+    engineer
+        .get("/gauges?kind=transparent")
+        .await
+        .says("No gauge fits");
+}

@@ -1,0 +1,213 @@
+//! Recalls through the pages: what relied on a wrench, a pressure gauge or a lot, what is decided about
+//! each, and what that does to certificates, due dates and the shelf.
+
+use axum::http::StatusCode;
+
+use crate::plant::{Answer, Plant, Visitor};
+use crate::pressure_tests::world::{certified, plant, rebuilt, sound};
+
+/// The plant with a gauge that was rebuilt, tested and certified.
+async fn proved() -> (Plant, String) {
+    let plant = plant().await;
+    rebuilt(&plant).await;
+    let number = certified(&plant).await;
+    (plant, number)
+}
+
+async fn found_bad(engineer: &mut Visitor, instrument: &str) -> Answer {
+    let page = format!("/instruments/{instrument}/calibrate");
+    let fields = [
+        ("calibrated_on", "2026-03-02"),
+        ("due_on", "2027-03-01"),
+        ("reference", "CAL 26/009"),
+        ("found", "out-of-tolerance"),
+        ("note", ""),
+    ];
+    engineer.fill(&page, &page, &fields).await
+}
+
+async fn decides(engineer: &mut Visitor, fields: &[(&str, &str)]) -> Answer {
+    engineer
+        .fill("/recalls/1", "/recalls/1/decide", fields)
+        .await
+}
+
+/// The value of the only thing of a kind that can be ticked on the page.
+async fn thing(engineer: &mut Visitor, what: &str) -> String {
+    let page = engineer.get("/recalls/1").await;
+    let mark = format!("value=\"{what}-");
+    let at = page.text.find(&mark).expect("something to tick") + "value=\"".len();
+    page.text[at..].split('"').next().unwrap_or("").to_owned()
+}
+
+#[tokio::test]
+async fn a_wrench_found_out_of_tolerance_questions_what_relied_on_it_at_once() {
+    let (plant, number) = proved().await;
+    let mut engineer = plant.engineer().await;
+    let answer = found_bad(&mut engineer, "TW-07").await;
+    assert_eq!(answer.goes_to(), "/recalls/1");
+    engineer
+        .get("/recalls/1")
+        .await
+        .says("1 decision to make")
+        .says("from 3 Nov 2025, when it was last found within tolerance")
+        .says("LG-1107A")
+        .says("rebuild 1")
+        .says(&number);
+    let page = format!("/pressure-tests/certificates/{number}");
+    engineer.get(&page).await.says("Questioned.");
+    engineer.get("/recalls").await.says("Recall 1");
+    engineer
+        .get("/instruments/TW-07")
+        .await
+        .says("Recall 1 lists each of them");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn what_stands_stands_with_its_reason_beside_it() {
+    let (plant, number) = proved().await;
+    let mut engineer = plant.engineer().await;
+    found_bad(&mut engineer, "TW-07").await;
+    let rebuild = thing(&mut engineer, "rebuild").await;
+    let why = "read 2 % high; the bolt stress stays within the plan";
+    let fields = [
+        ("about", rebuild.as_str()),
+        ("decision", "stands"),
+        ("reason", why),
+    ];
+    decides(&mut engineer, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/recalls/1")
+        .await
+        .says("everything is decided")
+        .says(why);
+    let page = format!("/pressure-tests/certificates/{number}");
+    let shown = engineer.get(&page).await;
+    shown.does_not_say("Questioned.").says(why).says("stands");
+    engineer
+        .get("/gauges/LG-1107A")
+        .await
+        .does_not_say("recall 2 Mar 2026");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn what_is_done_again_falls_due_and_its_certificate_is_withdrawn() {
+    let (plant, number) = proved().await;
+    let mut engineer = plant.engineer().await;
+    found_bad(&mut engineer, "PG-22").await;
+    let test = thing(&mut engineer, "test").await;
+    let fields = [
+        ("about", test.as_str()),
+        ("decision", "repeat"),
+        ("reason", "read 6 % high: the proof was short of 1500 psi"),
+    ];
+    decides(&mut engineer, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let page = format!("/pressure-tests/certificates/{number}");
+    engineer.get(&page).await.says("Withdrawn.");
+    engineer
+        .get("/gauges/LG-1107A")
+        .await
+        .says("recall 2 Mar 2026");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_decision_needs_a_thing_a_choice_and_a_reason_and_pressed_twice_is_one() {
+    let (plant, _) = proved().await;
+    let mut engineer = plant.engineer().await;
+    found_bad(&mut engineer, "TW-07").await;
+    let refused = decides(&mut engineer, &[("reason", "")]).await;
+    refused.is(StatusCode::UNPROCESSABLE_ENTITY);
+    refused
+        .says("Tick what you decide about")
+        .says("Choose whether it stands or is done again")
+        .says("Say why");
+    let rebuild = thing(&mut engineer, "rebuild").await;
+    let key = engineer.get("/recalls/1").await.field("key");
+    let fields = [
+        ("key", key.as_str()),
+        ("about", rebuild.as_str()),
+        ("decision", "stands"),
+        ("reason", "within its margin"),
+    ];
+    for _ in 0..2 {
+        engineer
+            .post("/recalls/1/decide", &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    let mut db = plant.store.read().await.unwrap();
+    let made: i64 = sqlx::query_scalar("SELECT count(*) FROM recall_decision")
+        .fetch_one(&mut *db)
+        .await
+        .unwrap();
+    assert_eq!(made, 1);
+}
+
+#[tokio::test]
+async fn a_recalled_lot_is_held_back_and_names_the_rebuilds_it_went_into() {
+    let (plant, number) = proved().await;
+    let mut engineer = plant.engineer().await;
+    let lot = "/storeroom/kits/SW-K-250B/lots/L-4471";
+    engineer.get(lot).await.says("Recall this lot");
+    let open = "/recalls/open?kit=SW-K-250B&lot=L-4471";
+    let nothing = engineer.fill(open, open, &[("reason", "")]).await;
+    nothing.is(StatusCode::UNPROCESSABLE_ENTITY);
+    nothing.says("Say what is wrong with the lot");
+    let opened = engineer
+        .fill(open, open, &[("reason", "glass chipped in two boxes")])
+        .await;
+    assert_eq!(opened.goes_to(), "/recalls/1");
+    engineer
+        .get("/recalls/1")
+        .await
+        .says("2 decisions to make")
+        .says("6 kits left of the lot")
+        .says("held back")
+        .says(&number);
+    engineer.get(lot).await.says("Held back by recall 1");
+    let issue = format!("{lot}/issue");
+    let mut keeper = plant.storekeeper().await;
+    let refused = keeper
+        .fill(
+            &issue,
+            &issue,
+            &[("quantity", "1"), ("reason", "for a trial")],
+        )
+        .await;
+    refused.is(StatusCode::UNPROCESSABLE_ENTITY);
+    refused.says("recalled and held back");
+    // Found good after all, what is left may be issued again.
+    let fields = [
+        ("about", "left"),
+        ("decision", "stands"),
+        ("reason", "the other boxes were opened and looked at"),
+    ];
+    decides(&mut engineer, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer.get(lot).await.does_not_say("Held back");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn only_the_engineer_decides() {
+    let (plant, _) = proved().await;
+    found_bad(&mut plant.engineer().await, "TW-07").await;
+    let mut technician = plant.technician().await;
+    technician
+        .get("/recalls/1")
+        .await
+        .says("The reliability engineer decides")
+        .does_not_say("Decide about what is ticked");
+    technician
+        .post("/recalls/1/decide", &[])
+        .await
+        .is(StatusCode::FORBIDDEN);
+}

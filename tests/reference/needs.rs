@@ -1,0 +1,199 @@
+//! What to order, against answers worked by hand. Poisson values are those of the published table in
+//! `kit_demand.rs` (mean 3: 0.9161 at 5, 0.9665 at 6) or sums made with Python's `math`.
+
+use gaugewright::calc::calendar::add_months;
+use gaugewright::calc::lots::{Lot, Release, Wanted};
+use gaugewright::calc::needs::{Answer, ClassDemand, Question, Terms, ask, failure_rate};
+use gaugewright::calc::reorder::{Packing, ServiceLevel, Timing};
+use gaugewright::calc::stock_plan::{LeadTime, Outlook, Policy, Purpose, Receipt, Want, unaided};
+use time::Date;
+use time::macros::date;
+
+const TODAY: Date = date!(2026 - 03 - 02);
+
+fn lot(key: &'static str, quantity: u32, last_usable: Option<Date>) -> Lot<&'static str> {
+    Lot {
+        key,
+        received: date!(2026 - 01 - 05),
+        last_usable,
+        quantity,
+        release: Release::Released,
+    }
+}
+
+fn wanted(on: Date, quantity: u32) -> Wanted {
+    Wanted { on, quantity }
+}
+
+/// Ten days on the way, looked at every 30, in packs of five. Three gauges of one kit each that fail
+/// so often that three failures are expected in the 40 days.
+fn question() -> Question<&'static str> {
+    Question {
+        lots: vec![lot("K", 8, None)],
+        receipts: Vec::new(),
+        planned: vec![
+            wanted(date!(2026 - 04 - 30), 1),
+            wanted(date!(2026 - 05 - 30), 1),
+            wanted(date!(2026 - 12 - 15), 1),
+        ],
+        failures: vec![ClassDemand {
+            name: "steam".to_owned(),
+            // 9.13125 · 3 · 40 / 365.25 = 3.
+            rate: 9.131_25,
+            gauges: vec![(1, 3)],
+            ground: "stated".to_owned(),
+        }],
+        terms: Terms {
+            lead_days: 10,
+            review_days: 30,
+            level: ServiceLevel::new(0.95).unwrap(),
+            packing: Packing::new(5, 5).unwrap(),
+            shelf_months: None,
+        },
+        today: TODAY,
+        months: 13,
+    }
+}
+
+fn numbers(answer: &Answer<&'static str>) -> (u32, u32, u32, u32) {
+    (
+        answer.point.cover,
+        answer.point.planned,
+        answer.suggestion.missing,
+        answer.suggestion.quantity,
+    )
+}
+
+/// common practice, no source; the Poisson value: any table, mean 3.
+#[test]
+fn the_cover_is_kept_back_and_the_first_day_it_cannot_be_is_the_shortfall() {
+    let answer = ask(&question()).unwrap();
+    assert!((answer.mean - 3.0).abs() < 1e-9);
+    // 8 on the shelf: 7 after April, 6 after May, 5 after 15 December, and 6 are kept.
+    assert_eq!(answer.short, Some(wanted(date!(2026 - 12 - 15), 1)));
+    let by = answer.order_by.clone().unwrap();
+    assert_eq!(by.date, date!(2026 - 12 - 05));
+    assert!(matches!(by.timing, Timing::InTime(278)));
+    // Placed on 5 December it lasts 40 days, to 14 January; three rebuilds and six kept are nine,
+    // eight are there, one is missing, and kits come in fives.
+    assert_eq!(answer.until, date!(2027 - 01 - 14));
+    assert_eq!(numbers(&answer), (6, 3, 1, 5));
+}
+
+/// common practice, no source.
+#[test]
+fn kits_that_expire_before_their_use_do_not_count() {
+    let mut q = question();
+    q.lots = vec![
+        lot("K", 5, None),
+        lot("OLD", 3, Some(date!(2026 - 05 - 15))),
+    ];
+    let answer = ask(&q).unwrap();
+    // April takes one of OLD; the other two fall out after 15 May, which leaves five for the six.
+    assert_eq!(answer.short, Some(wanted(date!(2026 - 05 - 16), 1)));
+    assert_eq!(answer.order_by.clone().unwrap().date, date!(2026 - 05 - 06));
+    assert_eq!(answer.losses, vec![("OLD", 2)]);
+    // To 15 June: two rebuilds and six kept, of what was taken (2) and is left (4).
+    assert_eq!(answer.until, date!(2026 - 06 - 15));
+    assert_eq!(numbers(&answer), (6, 2, 2, 5));
+}
+
+/// common practice, no source.
+#[test]
+fn kits_on_the_way_count_from_their_day_and_an_order_by_date_that_is_past_is_said() {
+    let mut q = question();
+    q.lots = vec![lot("K", 6, None)];
+    let answer = ask(&q).unwrap();
+    // Six are kept from the first day on; the rebuild of 30 April is one too many.
+    assert_eq!(answer.short, Some(wanted(date!(2026 - 04 - 30), 1)));
+    q.receipts = vec![Receipt {
+        on: date!(2026 - 04 - 30),
+        quantity: 5,
+        last_usable: None,
+    }];
+    assert_eq!(ask(&q).unwrap().short, None);
+    q.receipts[0].on = date!(2026 - 05 - 01);
+    let late = ask(&q).unwrap();
+    // A day too late: nothing more is to be ordered, what is on the way has to be hurried.
+    assert_eq!(late.short, Some(wanted(date!(2026 - 04 - 30), 1)));
+    assert_eq!(late.suggestion.quantity, 0);
+    q.lots.clear();
+    q.receipts.clear();
+    let bare = ask(&q).unwrap();
+    assert_eq!(bare.short.unwrap().on, TODAY);
+    assert!(matches!(bare.order_by.unwrap().timing, Timing::Past(10)));
+}
+
+/// The published table: 0.9881 at 7, 0.9962 at 8 for a mean of 3. Mean 6.75, summed with Python's
+/// `math`: 0.918272 at 10, 0.957150 at 11.
+#[test]
+fn a_longer_lead_time_and_a_higher_service_level_keep_more_for_failures() {
+    let mut q = question();
+    q.terms.lead_days = 60;
+    assert_eq!(ask(&q).unwrap().point.cover, 11);
+    let mut q = question();
+    q.terms.level = ServiceLevel::new(0.99).unwrap();
+    assert_eq!(ask(&q).unwrap().point.cover, 8);
+}
+
+#[test]
+fn nothing_wanted_and_nobody_who_could_fail_asks_for_nothing() {
+    let mut q = question();
+    q.planned.clear();
+    q.failures.clear();
+    q.lots.clear();
+    let answer = ask(&q).unwrap();
+    assert_eq!((answer.short, answer.order_by), (None, None));
+    assert_eq!(answer.suggestion.quantity, 0);
+}
+
+/// H. Jeffreys, Proc. R. Soc. A 186 (1946): Gamma(n + ½, T), mean (n + ½) / T.
+#[test]
+fn a_rate_from_few_failures_is_never_zero_and_goes_over_into_the_quotient() {
+    assert!((failure_rate(0, 10.0).unwrap() - 0.05).abs() < 1e-12);
+    assert!((failure_rate(4, 102.0).unwrap() - 4.5 / 102.0).abs() < 1e-12);
+    let many = failure_rate(10_000, 50_000.0).unwrap();
+    assert!((many / 0.2 - 1.0).abs() < 1e-4);
+    assert!(failure_rate(1, 0.0).is_err());
+    assert!(failure_rate(1, f64::NAN).is_err());
+}
+
+/// Arithmetic: 5 on hand, 2 wanted each month; the third month lacks one.
+#[test]
+fn the_months_without_an_order_say_what_is_left_and_what_is_missing() {
+    let wants = (0..4)
+        .map(|month| Want {
+            on: add_months(date!(2026 - 03 - 15), month).unwrap(),
+            quantity: 2,
+            purpose: Purpose::Planned,
+        })
+        .collect();
+    let outlook = Outlook {
+        lots: vec![lot("K", 5, None)],
+        receipts: Vec::new(),
+        wants,
+    };
+    let policy = Policy {
+        safety: 0,
+        packing: Packing::single(),
+        lead: LeadTime::Days(10),
+        shelf_months: None,
+        days_left: 0,
+    };
+    let plan = unaided(&outlook, &policy, TODAY, 4).unwrap();
+    let left: Vec<(u32, u32)> = plan
+        .rows
+        .iter()
+        .map(|row| (row.projected, row.net))
+        .collect();
+    assert_eq!(left, vec![(3, 0), (1, 0), (0, 1), (0, 2)]);
+    assert_eq!(plan.first_shortfall, Some(wanted(date!(2026 - 05 - 15), 1)));
+    assert!(unaided(&outlook, &policy, TODAY, 0).is_err());
+}
+
+#[test]
+fn a_span_beyond_the_calendar_is_refused() {
+    let mut q = question();
+    q.today = date!(2200 - 12 - 01);
+    assert!(ask(&q).is_err());
+}

@@ -1,0 +1,251 @@
+//! Filling a window: candidates with what leaving each out means, hours, kits and instruments against
+//! what is there, the pack, and what falls out when it moves.
+
+use axum::http::StatusCode;
+
+use super::agree;
+use crate::gauges::hang;
+use crate::plant::{Answer, Plant, Visitor};
+use crate::storeroom::all_is_sealed_and_true;
+
+const PLAN: &str = "/windows/Boiler%20House/2026-09-01/plan";
+
+/// One gauge that waits for the window (rebuild by 20 September 2026), one without any window in time
+/// (by 20 March 2026), one that can be isolated.
+async fn september() -> (Plant, Visitor) {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    crate::needs::adds_kit(&mut engineer).await;
+    for (tag, isolation, installed) in [
+        ("LG-1", "shutdown-only", "2021-09-20"),
+        ("LG-2", "shutdown-only", "2021-03-20"),
+        ("LG-3", "in-service", "2021-12-20"),
+    ] {
+        let fields = [
+            ("tag", tag),
+            ("class", "2"),
+            ("isolation", isolation),
+            ("installed_on", installed),
+            ("sections", "2"),
+            ("kit", "1"),
+            ("kits_per_rebuild", "2"),
+        ];
+        hang(&mut engineer, &fields).await;
+        engineer
+            .fill(
+                &format!("/gauges/{tag}/look-over"),
+                &format!("/gauges/{tag}/look-over"),
+                &[("found", "sound"), ("on", "2026-03-01")],
+            )
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    agree(&mut engineer, "1", "autumn", ("2026-09-01", "2026-09-10"))
+        .await
+        .is(StatusCode::SEE_OTHER);
+    (plant, engineer)
+}
+
+async fn step(visitor: &mut Visitor, step: &str, fields: &[(&str, &str)]) -> Answer {
+    visitor.fill(PLAN, &format!("{PLAN}/{step}"), fields).await
+}
+
+#[tokio::test]
+async fn each_candidate_says_what_leaving_it_out_means() {
+    let (_plant, mut engineer) = september().await;
+    engineer
+        .get(PLAN)
+        .await
+        .says("1 gauge has to be done in it")
+        .says("LG-1 BH-D-101 steam drum rebuild interval 20 Sep 2026 past due after 20 Sep 2026, and no later window is agreed")
+        .says("1 gauge of this area finds no window before its date")
+        .says("No window before their date")
+        .says("LG-2 BH-D-101 steam drum rebuild interval 20 Mar 2026 past due already, and no later window is agreed")
+        .says("LG-3 BH-D-101 steam drum rebuild interval 20 Dec 2026 can be done in service");
+    agree(
+        &mut engineer,
+        "1",
+        "christmas",
+        ("2026-12-20", "2026-12-30"),
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    engineer
+        .get(PLAN)
+        .await
+        .says("past due by 101 days in the next window, which ends 30 Dec 2026");
+}
+
+#[tokio::test]
+async fn chosen_gauges_ask_for_kits_hours_and_instruments_and_their_rebuilds_reserve_them() {
+    let (plant, mut engineer) = september().await;
+    step(&mut engineer, "choose", &[("gauge", "1"), ("gauge", "3")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    step(
+        &mut engineer,
+        "hours",
+        &[
+            ("available", "8"),
+            ("hours_gauge", "1"),
+            ("hours_section", "2"),
+        ],
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    crate::needs::receives(&mut engineer, "K", "3", "").await;
+    // Two gauges of two sections: 2 · (1 + 2 · 2) = 10 hours; four kits wanted by them and two by
+    // LG-2, which is due before; three may be used.
+    engineer
+        .get(PLAN)
+        .await
+        .says("autumn: 2 gauges chosen, kits are short, more hours than there are")
+        .says("10 hours needed of 8 there are: 2 too many")
+        .says("TW-K-250R 4 2 3 0 3")
+        .says("torque 32 ft·lbf 2 no wrench")
+        .says("test at 1500 psi 2 no pressure gauge")
+        .says("Plan the rebuilds of 2");
+    step(&mut engineer, "rebuilds", &[])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get(PLAN)
+        .await
+        .says("planned for 1 Sep 2026")
+        .does_not_say("Plan the rebuilds");
+    engineer
+        .get("/needs/kits/TW-K-250R")
+        .await
+        .says("Reserved by planned rebuilds LG-1 2 for 1 Sep 2026 LG-3 2 for 1 Sep 2026");
+    step(&mut engineer, "leave-out", &[("gauge", "1")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("abandon it on its bench sheet first");
+    all_is_sealed_and_true(&plant).await;
+}
+
+#[tokio::test]
+async fn a_gauge_is_left_out_again_and_pressing_twice_chooses_once() {
+    let (plant, mut engineer) = september().await;
+    let key = engineer.get(PLAN).await.field("key");
+    let fields = [("key", key.as_str()), ("gauge", "1")];
+    for _ in 0..2 {
+        engineer
+            .post(&format!("{PLAN}/choose"), &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    engineer.get(PLAN).await.says("autumn: 1 gauge chosen");
+    step(&mut engineer, "leave-out", &[("gauge", "1")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer.get(PLAN).await.says("autumn: 0 gauges chosen");
+    step(&mut engineer, "choose", &[])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Tick the gauges to be done in the window");
+    all_is_sealed_and_true(&plant).await;
+}
+
+#[tokio::test]
+async fn gauges_of_another_area_are_not_chosen() {
+    let (_plant, mut engineer) = september().await;
+    hang(&mut engineer, &[("tag", "LG-9"), ("area", "2")]).await;
+    step(&mut engineer, "choose", &[("gauge", "4")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Only gauges of Boiler House are done in it");
+}
+
+#[tokio::test]
+async fn the_pack_is_a_paper_with_the_list_the_kits_and_a_sheet_a_gauge() {
+    let (_plant, mut engineer) = september().await;
+    crate::needs::receives(&mut engineer, "K", "3", "").await;
+    step(&mut engineer, "choose", &[("gauge", "1"), ("gauge", "2")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let pack = engineer
+        .get("/windows/Boiler%20House/2026-09-01/pack.pdf")
+        .await;
+    pack.is(StatusCode::OK);
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("pack.pdf");
+    std::fs::write(&file, &pack.bytes).unwrap();
+    let text = std::process::Command::new("pdftotext")
+        .args(["-layout", file.to_str().unwrap(), "-"])
+        .output();
+    let Ok(text) = text else {
+        println!("SKIPPED: no pdftotext (poppler-utils) to read the pack with");
+        return;
+    };
+    let text = String::from_utf8_lossy(&text.stdout)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    for words in [
+        "autumn",
+        "Bench sheet LG-1",
+        "Bench sheet LG-2",
+        "32 ft·lbf",
+        "1500 psi held for 5 minutes",
+        "5 10 15 20 25 32",
+        "1 of TW-K-250R missing",
+    ] {
+        assert!(text.contains(words), "{words} is not in: {text}");
+    }
+}
+
+#[tokio::test]
+async fn before_a_window_moves_it_says_what_falls_out() {
+    let (_plant, mut engineer) = september().await;
+    step(&mut engineer, "choose", &[("gauge", "1")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    step(&mut engineer, "rebuilds", &[])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let page = "/windows/Boiler%20House/2026-09-01/move";
+    let opened = engineer.get(page).await;
+    let (row, version) = (opened.field("row"), opened.field("version"));
+    let fields = [
+        ("row", row.as_str()),
+        ("version", version.as_str()),
+        ("name", "autumn"),
+        ("starts_on", "2026-10-01"),
+        ("ends_on", "2026-10-10"),
+    ];
+    engineer
+        .fill(page, page, &fields)
+        .await
+        .is(StatusCode::OK)
+        .says("1 gauge falls out of it")
+        .says("1 gauge then finds no window before its date.")
+        .says("Falls out: LG-1")
+        .says("1 chosen rebuild is planned for a day outside of it.")
+        .says("Nothing was saved yet");
+    engineer
+        .get(PLAN)
+        .await
+        .says("1 gauge has to be done in it");
+}
+
+#[tokio::test]
+async fn only_the_engineer_fills_a_window_and_everybody_reads_it() {
+    let (plant, _) = september().await;
+    for mut visitor in [
+        plant.technician().await,
+        plant.storekeeper().await,
+        plant.inspector().await,
+        plant.administrator().await,
+    ] {
+        visitor
+            .get(PLAN)
+            .await
+            .is(StatusCode::OK)
+            .does_not_say("Choose those ticked");
+        visitor
+            .post(&format!("{PLAN}/choose"), &[("gauge", "1")])
+            .await
+            .is(StatusCode::FORBIDDEN);
+    }
+}
