@@ -26,7 +26,7 @@ pub enum BundleError {
 }
 
 /// One certificate of a bundle, or one line of the register.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Entry {
     /// What the index says, by the columns of [`COLUMNS`].
     pub line: Vec<Cell>,

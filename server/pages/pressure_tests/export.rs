@@ -50,7 +50,15 @@ struct Page {
 }
 
 impl Page {
-    fn zip(&self, paper: Paper) -> String {
+    fn words(number: &usize) -> String {
+        show::count(i64::try_from(*number).unwrap_or(0), "certificate", "certificates")
+    }
+
+    fn is_own(&self, paper: &Paper) -> bool {
+        *paper == self.own
+    }
+
+    fn zip(&self, paper: &Paper) -> String {
         self.asked.address(
             "/pressure-tests/certificates/export.zip",
             &[
