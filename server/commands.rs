@@ -253,6 +253,11 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
             cause,
         })?;
     let store = Store::open(&settings.folder.data).await?;
+    let key = acts::keys::ready(&store, &clock).await?;
+    tracing::info!(
+        key = key.fingerprint,
+        "certificates are signed with this key"
+    );
     let stop = stop_asked().map_err(Failure::Served)?;
     let here = listener.local_addr().map_err(Failure::Served)?;
     let address = settings
@@ -265,11 +270,6 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
         println!("  {address}/people/first/{}", token.text());
     }
     println!("Gaugewright serves {address}");
-    let key = acts::keys::ready(&store, &clock).await?;
-    tracing::info!(
-        key = key.fingerprint,
-        "certificates are signed with this key"
-    );
     let tidying = tokio::spawn(forget_old_lists(store.clone(), clock.clone()));
     let reckoning = tokio::spawn(reckon_each_day(store.clone(), clock.clone()));
     let app = App::new(store.clone(), clock, settings.public_address.clone());

@@ -301,8 +301,7 @@ mod standing {
         reader
             .get(&format!("/pressure-tests/certificates/{new}"))
             .await
-            .says("Replaces TW-C-2026-0001")
-            .says("revision");
+            .says("Replaces TW-C-2026-0001");
         sent(&plant, "old.pdf", &pdf)
             .await
             .says("Superseded")
@@ -438,7 +437,9 @@ mod standing {
                 "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256, supersedes)
                  VALUES ('TW-C-2026-0002', 2026, 2, {}, 3, '2026-03-02T10:00:00.000Z', '{}', '{}', {})",
                 kept.test_id.0,
-                kept.record.replace("TW-C-2026-0001", "TW-C-2026-0002"),
+                kept.record
+                    .replace("TW-C-2026-0001", "TW-C-2026-0002")
+                    .replace('\'', "''"),
                 gaugewright::record::certificate::hash(
                     &kept.record.replace("TW-C-2026-0001", "TW-C-2026-0002")
                 ),

@@ -242,7 +242,14 @@ fn the_signing_key_is_listed_and_changed_while_nobody_serves() {
     let (code, words) = run(&["key", "list", "--data", data]);
     assert_eq!(code, Some(0), "{words}");
     assert_eq!(words.matches("BEGIN PUBLIC KEY").count(), 1, "{words}");
-    let rotate = ["key", "rotate", "--data", data, "--reason", "the yearly change"];
+    let rotate = [
+        "key",
+        "rotate",
+        "--data",
+        data,
+        "--reason",
+        "the yearly change",
+    ];
     let (code, words) = run(&rotate);
     assert_eq!(code, Some(69), "{words}");
     served.stop();

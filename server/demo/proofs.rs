@@ -31,7 +31,8 @@ pub async fn leave(store: &Store, clock: &Clock, inspector: &Who, engineer: &Who
     let mut some = latest.iter().step_by(APART);
     if let Some(line) = some.next() {
         let correction = Correction {
-            reason: "the place of the test was written as the bench; it was made in place".to_owned(),
+            reason: "the place of the test was written as the bench; it was made in place"
+                .to_owned(),
             circumstances: Circumstances {
                 place: "in place".to_owned(),
                 read_at: "at the pump, level with the gauge".to_owned(),
@@ -43,8 +44,14 @@ pub async fn leave(store: &Store, clock: &Clock, inspector: &Who, engineer: &Who
         acts::pressure_tests::correct(&mut deed, line.number.as_str(), &correction, None).await?;
     }
     for (kind, reason) in [
-        (MarkKind::Questioned, "the pressure gauge read low when it was compared; readings are being worked out"),
-        (MarkKind::Withdrawn, "the certificate was made out for the gauge beside it; the test is repeated"),
+        (
+            MarkKind::Questioned,
+            "the pressure gauge read low when it was compared; readings are being worked out",
+        ),
+        (
+            MarkKind::Withdrawn,
+            "the certificate was made out for the gauge beside it; the test is repeated",
+        ),
     ] {
         if let Some(line) = some.next() {
             let marking = Marking {
@@ -67,7 +74,8 @@ pub async fn leave(store: &Store, clock: &Clock, inspector: &Who, engineer: &Who
         let pressure = StampedPressure::new(Decimal::from(300), PressureUnit::Psi);
         let facts = GasFacts::new(pressure, Decimal::from(4), Edition::Of2022)
             .map_err(|error| Refusal::NotNow(error.to_string()))?;
-        let reason = "the service must stay dry and the chamber cannot be dried in place (invented)";
+        let reason =
+            "the service must stay dry and the chamber cannot be dried in place (invented)";
         acts::gas_tests::ask(&mut deed, line.tag.as_str(), &facts, reason).await?;
     }
     let own = Rule {
@@ -76,7 +84,11 @@ pub async fn leave(store: &Store, clock: &Clock, inspector: &Who, engineer: &Who
         ..Rule::default()
     };
     acts::test_plans::choose(&mut deed, Of::default(), "the plant", &own).await?;
-    if let Some(class) = store::plant::service_classes(deed.db()).await?.into_iter().next_back() {
+    if let Some(class) = store::plant::service_classes(deed.db())
+        .await?
+        .into_iter()
+        .next_back()
+    {
         let of = Of {
             class: Some(class.id),
             gauge: None,
@@ -86,7 +98,13 @@ pub async fn leave(store: &Store, clock: &Clock, inspector: &Who, engineer: &Who
             ground: "piping class of the plant (invented)".to_owned(),
             ..Rule::default()
         };
-        acts::test_plans::choose(&mut deed, of, &format!("service class {}", class.name), &rule).await?;
+        acts::test_plans::choose(
+            &mut deed,
+            of,
+            &format!("service class {}", class.name),
+            &rule,
+        )
+        .await?;
     }
     deed.commit("").await
 }

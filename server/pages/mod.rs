@@ -30,6 +30,7 @@ pub mod pressure_tests;
 pub mod recalls;
 pub mod routes;
 pub mod security;
+pub mod service;
 pub mod shelf;
 pub mod show;
 pub mod stock_chart;

@@ -65,7 +65,11 @@ async fn the_lists_hold_exactly_what_is_shown() {
         .get("/pressure-tests/certificates/list.csv?area=1")
         .await;
     csv.is(StatusCode::OK);
-    assert!(csv.text.contains("TW-C-2026-0001,stands,LG-1107A"), "{}", csv.text);
+    assert!(
+        csv.text.contains("TW-C-2026-0001,stands,LG-1107A"),
+        "{}",
+        csv.text
+    );
     let none = reader
         .get("/pressure-tests/certificates/list.csv?area=2")
         .await;
@@ -101,13 +105,26 @@ async fn the_export_holds_papers_records_seals_an_index_keys_and_a_manifest_that
         "about.txt".to_owned(),
     ] {
         let mut bytes = Vec::new();
-        archive.by_name(&name).unwrap().read_to_end(&mut bytes).unwrap();
-        assert!(manifest.contains(&format!("{}  {name}\n", sha256_hex(&bytes))), "{name}");
+        archive
+            .by_name(&name)
+            .unwrap()
+            .read_to_end(&mut bytes)
+            .unwrap();
+        assert!(
+            manifest.contains(&format!("{}  {name}\n", sha256_hex(&bytes))),
+            "{name}"
+        );
     }
-    assert!(archive.file_names().any(|name| name.is_ok_and(|name| name.starts_with("keys/"))));
+    assert!(
+        archive
+            .file_names()
+            .any(|name| name.is_ok_and(|name| name.starts_with("keys/")))
+    );
     let paper = {
         let mut bytes = Vec::new();
-        let mut file = archive.by_name(&format!("certificates/{number}.pdf")).unwrap();
+        let mut file = archive
+            .by_name(&format!("certificates/{number}.pdf"))
+            .unwrap();
         file.read_to_end(&mut bytes).unwrap();
         bytes
     };

@@ -33,7 +33,10 @@ fn names_are_sorted_by_utf_16_units_as_in_rfc_8785_section_3_2_3() {
         "Hebrew Letter Dalet With Dagesh",
     ];
     let written = form(given);
-    let places: Vec<usize> = order.iter().map(|words| written.find(words).unwrap()).collect();
+    let places: Vec<usize> = order
+        .iter()
+        .map(|words| written.find(words).unwrap())
+        .collect();
     assert!(places.is_sorted(), "{written}");
 }
 
@@ -56,7 +59,11 @@ fn numbers_are_written_as_in_rfc_8785_appendix_b() {
         (0xbecb_f647_612f_3696, "-0.0000033333333333333333"),
         (0x4314_3ff3_c1cb_0959, "1424953923781206.2"),
     ] {
-        assert_eq!(canonical(&f64::from_bits(bits)).unwrap(), written, "{bits:x}");
+        assert_eq!(
+            canonical(&f64::from_bits(bits)).unwrap(),
+            written,
+            "{bits:x}"
+        );
     }
 }
 

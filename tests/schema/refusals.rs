@@ -1349,7 +1349,7 @@ pub const UNIQUE: &[(&str, &str, &str)] = &[
     (
         "certificate_supersedes_unique",
         "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256, supersedes) VALUES ('C-2', 2026, 1, 1, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000', 1); INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256, supersedes) VALUES ('C-3', 2026, 2, 1, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000', 1)",
-        "A certificate was issued from this test already",
+        "A correction replaces the certificate of the same test that stands",
     ),
     (
         "signing_key_unique",

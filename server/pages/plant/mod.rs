@@ -4,6 +4,6 @@
 pub mod area;
 pub mod class;
 pub mod keys;
-pub mod test_plan;
 pub mod settings;
 pub mod show;
+pub mod test_plan;

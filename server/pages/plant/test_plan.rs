@@ -110,10 +110,14 @@ impl Typed {
         Self {
             code: rule.code.as_ref().map_or_else(String::new, word),
             factor: number(rule.factor),
-            hold_minutes: rule.hold_minutes.map_or_else(String::new, |m| m.to_string()),
+            hold_minutes: rule
+                .hold_minutes
+                .map_or_else(String::new, |m| m.to_string()),
             ratio: number(rule.stress_ratio),
             limit: number(rule.limit.map(|p| p.value)),
-            limit_unit: rule.limit.map_or(unit.clone(), |p| p.unit.ucum().to_owned()),
+            limit_unit: rule
+                .limit
+                .map_or(unit.clone(), |p| p.unit.ucum().to_owned()),
             drop: number(rule.allowed_drop.map(|p| p.value)),
             drop_unit: rule.allowed_drop.map_or(unit, |p| p.unit.ucum().to_owned()),
             guard: rule.guard.map_or_else(String::new, |g| g.word().to_owned()),
@@ -207,7 +211,9 @@ async fn page(
     let (of, named) = whose(&mut db, &asked).await?;
     let own = store::test_plans::rule(&mut db, Of::default()).await?;
     let own = own.map(|(_, rule)| rule).unwrap_or_default();
-    let here = store::test_plans::rule(&mut db, of).await?.map(|(_, rule)| rule);
+    let here = store::test_plans::rule(&mut db, of)
+        .await?
+        .map(|(_, rule)| rule);
     let plan = match of {
         Of {
             gauge: Some(gauge), ..
@@ -248,7 +254,10 @@ pub async fn choose(
     };
     let to = address::with_query(
         address::TEST_PLAN,
-        &[("class", asked.class.clone()), ("gauge", asked.gauge.clone())],
+        &[
+            ("class", asked.class.clone()),
+            ("gauge", asked.gauge.clone()),
+        ],
     );
     let errors = match posted.form.rule(of == Of::default()) {
         Ok(rule) => {

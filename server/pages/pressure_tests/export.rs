@@ -51,7 +51,11 @@ struct Page {
 
 impl Page {
     fn words(number: &usize) -> String {
-        show::count(i64::try_from(*number).unwrap_or(0), "certificate", "certificates")
+        show::count(
+            i64::try_from(*number).unwrap_or(0),
+            "certificate",
+            "certificates",
+        )
     }
 
     fn is_own(&self, paper: &Paper) -> bool {

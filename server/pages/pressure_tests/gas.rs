@@ -94,7 +94,11 @@ fn facts(typed: &Typed) -> Result<GasFacts, Errors> {
     let (pressure, litres, edition) = read.finish(whole)?;
     GasFacts::new(pressure, litres, edition).map_err(|e| {
         let mut errors = Errors::none();
-        let field = if e.input == "volume" { "litres" } else { "pressure" };
+        let field = if e.input == "volume" {
+            "litres"
+        } else {
+            "pressure"
+        };
         errors.add(field, e.to_string());
         errors
     })
@@ -115,7 +119,11 @@ async fn page(
         let plan = store::test_plans::plan(&mut db, &chrome.plant, &gauge).await?;
         if let Ok(asked) = asked(&plan, &gauge.particulars, &Basis::default()) {
             typed.pressure = asked.required.value.to_string();
-            asked.required.unit.ucum().clone_into(&mut typed.pressure_unit);
+            asked
+                .required
+                .unit
+                .ucum()
+                .clone_into(&mut typed.pressure_unit);
         }
     }
     let requests = store::gas_tests::of_gauge(&mut db, gauge.id, SHOWN).await?;
@@ -193,8 +201,13 @@ pub async fn answer(
                 let mut deed = chrome.deed(&posted.key).await?;
                 let approved = posted.form.approved == "yes";
                 let words = posted.form.words.as_str();
-                acts::gas_tests::answer(&mut deed, &tag, GasRequestId(id), (approved, until, words))
-                    .await?;
+                acts::gas_tests::answer(
+                    &mut deed,
+                    &tag,
+                    GasRequestId(id),
+                    (approved, until, words),
+                )
+                .await?;
                 deed.commit(&to).await
             };
             match done.await {

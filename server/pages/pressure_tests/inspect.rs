@@ -69,10 +69,13 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
     let gas = store::gas_tests::open(&mut db, SHOWN).await?;
     let planned = store::planned_tests::open(&mut db, SHOWN).await?;
     let until = chrome.today + Duration::days(SOON);
-    let mut expiring =
-        store::instruments::of_kind(&mut db, InstrumentKind::PressureGauge).await?;
+    let mut expiring = store::instruments::of_kind(&mut db, InstrumentKind::PressureGauge).await?;
     expiring.retain(|instrument| {
-        !instrument.retired && instrument.calibration.as_ref().is_none_or(|c| c.due_on <= until)
+        !instrument.retired
+            && instrument
+                .calibration
+                .as_ref()
+                .is_none_or(|c| c.due_on <= until)
     });
     expiring.sort_by_key(|instrument| instrument.calibration.as_ref().map(|c| c.due_on));
     answer::page(&Page {

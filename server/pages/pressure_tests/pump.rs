@@ -87,12 +87,17 @@ impl Page {
             }
         }
         if let Some((first, one)) = gauges.first() {
-            against.extend(gauges.iter().filter(|(_, a)| !same(a.required, one.required)).map(|(gauge, a)| {
-                format!(
-                    "{} asks for {} and {} for {}: on one pump both would see the same",
-                    gauge.particulars.tag, a.required, first.particulars.tag, one.required
-                )
-            }));
+            against.extend(
+                gauges
+                    .iter()
+                    .filter(|(_, a)| !same(a.required, one.required))
+                    .map(|(gauge, a)| {
+                        format!(
+                            "{} asks for {} and {} for {}: on one pump both would see the same",
+                            gauge.particulars.tag, a.required, first.particulars.tag, one.required
+                        )
+                    }),
+            );
         }
         let mut instruments = Vec::new();
         if let Some((_, one)) = gauges.first() {
@@ -116,7 +121,9 @@ impl Page {
     /// What was typed under a name, the n-th of it.
     fn typed_at(&self, name: &str, place: usize) -> String {
         let mut found = self.fields.iter().filter(|(field, _)| field == name);
-        found.nth(place).map_or_else(String::new, |(_, value)| value.clone())
+        found
+            .nth(place)
+            .map_or_else(String::new, |(_, value)| value.clone())
     }
 
     fn typed(&self, name: &str) -> String {
@@ -136,7 +143,11 @@ impl Page {
                         hold.map_or_else(String::new, |m| m.to_string())
                     };
                 }
-                (minute, self.typed_at("pressure", i), self.typed_at("temperature", i))
+                (
+                    minute,
+                    self.typed_at("pressure", i),
+                    self.typed_at("temperature", i),
+                )
             })
             .collect()
     }
@@ -146,7 +157,11 @@ impl Page {
     }
 
     fn hold(&self) -> u32 {
-        self.gauges.iter().map(|(_, a)| a.hold_minutes).max().unwrap_or(0)
+        self.gauges
+            .iter()
+            .map(|(_, a)| a.hold_minutes)
+            .max()
+            .unwrap_or(0)
     }
 
     fn media() -> Options {

@@ -304,7 +304,12 @@ fn blank(asked: &Asked, gauge: &Gauge, chrome: &Chrome, offers: &[Offer]) -> Typ
     }
 }
 
-pub(super) fn parsed(t: &Typed, chrome: &Chrome, gauge: &Gauge, basis: Basis) -> Result<Done, Errors> {
+pub(super) fn parsed(
+    t: &Typed,
+    chrome: &Chrome,
+    gauge: &Gauge,
+    basis: Basis,
+) -> Result<Done, Errors> {
     let mut read = Reader::new();
     let shown = read.stamped::<PressureUnit>("", &t.required, &t.required_unit);
     let instrument = read.take(

@@ -13,11 +13,11 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted};
 use crate::pages::hold_chart::HoldChart;
 use crate::pages::{App, address, show};
-use crate::record::{Refusal, TagNumber, TestNumber};
 use crate::record::gauge::Gauge;
 use crate::record::person::Role;
 use crate::record::pressure_test::{PressureTest, TestResult};
 use crate::record::rebuild::Rebuild;
+use crate::record::{Refusal, TagNumber, TestNumber};
 use crate::store;
 
 /// What is typed to sign.

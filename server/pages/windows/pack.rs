@@ -17,8 +17,8 @@ use crate::papers::window_pack::{GaugeSheet, Pack, Pick, pdf as set};
 use crate::record::gauge::Gauge;
 use crate::record::kit;
 use crate::record::plant::Plant;
-use crate::record::test_plan::TestPlan;
 use crate::record::pressure_test::{Basis, asked};
+use crate::record::test_plan::TestPlan;
 use crate::store;
 use crate::store::window_plan::Candidate;
 
