@@ -70,7 +70,7 @@ pub struct Route {
     pub path: &'static str,
     /// Who may come in.
     pub access: Access,
-    handler: MethodRouter<App>,
+    pub(super) handler: MethodRouter<App>,
 }
 
 fn shows<H, T>(path: &'static str, access: Access, handler: H) -> Route

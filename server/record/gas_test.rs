@@ -28,6 +28,11 @@ pub struct GasFacts {
 }
 
 impl GasFacts {
+    /// The stored energy in kilojoules, rounded for the eye.
+    pub fn kilojoules(&self) -> String {
+        format!("{:.1}", self.energy.joules / 1000.0)
+    }
+
     /// Computes what a test with air or nitrogen stores.
     ///
     /// # Errors

@@ -8,7 +8,7 @@ use std::sync::atomic::Ordering;
 use askama::Template;
 use axum::body::{Body, Bytes};
 use axum::extract::{Query, State};
-use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE, HeaderName};
+use axum::http::header::{CONTENT_DISPOSITION, CONTENT_ENCODING, CONTENT_TYPE, HeaderName};
 use axum::response::IntoResponse;
 use tokio::runtime::Handle;
 use tokio::sync::mpsc;
@@ -160,6 +160,8 @@ pub async fn zip(State(app): State<App>, chrome: Chrome, Query(asked): Query<Ask
     });
     let headers = [
         (CONTENT_TYPE, "application/zip"),
+        // Compressed inside already.
+        (CONTENT_ENCODING, "identity"),
         (
             CONTENT_DISPOSITION,
             "attachment; filename=\"certificates.zip\"",
