@@ -410,22 +410,35 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
     })
 }
 
-/// How many gauges of an area fall due on a day.
+/// How many gauges of an area fall due in a span of days.
 #[derive(Debug, Clone, Copy)]
-pub struct Day {
+pub struct Span {
     /// The area.
     pub area_id: AreaId,
-    /// The day.
-    pub latest_on: Date,
+    /// Which span: -1 before today, 0 today and the days after it, and so on.
+    pub at: i64,
     /// How many.
     pub gauges: i64,
 }
 
-/// The days on which gauges fall due, area by area; the answer grows with days and not with gauges.
-pub async fn days(db: &mut SqliteConnection) -> Result<Vec<Day>> {
+/// Gauges falling due by area and span of days from today on, the last span holding all that is
+/// later. Asked of the days gauges fall due on, so that the answer does not grow with gauges.
+pub async fn spans(
+    db: &mut SqliteConnection,
+    today: Date,
+    days: i64,
+    last: i64,
+) -> Result<Vec<Span>> {
     Ok(sqlx::query_as!(
-        Day,
-        "SELECT area_id, latest_on, gauges FROM due_day ORDER BY area_id, latest_on"
+        Span,
+        r#"SELECT area_id AS "area_id!: AreaId",
+             CAST(CASE WHEN latest_on < ?1 THEN -1
+                  ELSE min((max(julianday(latest_on) - julianday(?1), 1) - 1) / ?2, ?3) END AS INTEGER) AS "at!: i64",
+             sum(gauges) AS "gauges!: i64"
+           FROM due_day GROUP BY 1, 2"#,
+        today,
+        days,
+        last
     )
     .fetch_all(db)
     .await?)
