@@ -59,3 +59,9 @@ for (const field of document.querySelectorAll("[data-scan]")) {
     look();
   });
 }
+
+// A download that takes a while leads on to the page that says how far it has come.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[data-then]");
+  if (link) window.setTimeout(() => window.location.assign(link.dataset.then), 1200);
+});
