@@ -137,7 +137,8 @@ impl Typed {
         chrome: &Chrome,
     ) -> store::Result<Form> {
         let p = &job.gauge.particulars;
-        let (asked, trouble) = match asked(&chrome.plant, p, &Basis::default()) {
+        let plan = store::test_plans::plan(db, &chrome.plant, &job.gauge).await?;
+        let (asked, trouble) = match asked(&plan, p, &Basis::default()) {
             Ok(asked) => (Some(asked), None),
             Err(fault) => (None, Some(fault.message)),
         };
