@@ -3,8 +3,8 @@
 
 pub mod bench;
 pub mod bring_in;
-pub mod certificates;
 pub mod calendar;
+pub mod certificates;
 pub mod deed;
 pub mod deferrals;
 pub mod documents;

@@ -4,8 +4,8 @@
 pub mod audit;
 pub mod bench;
 pub mod bring_in;
-pub mod certificates;
 pub mod calendar;
+pub mod certificates;
 pub mod columns;
 pub mod deferrals;
 pub mod documents;

@@ -78,11 +78,7 @@ impl Rack {
 }
 
 /// The racks of the plant, in the order of its areas.
-pub async fn all(
-    db: &mut SqliteConnection,
-    areas: Vec<Area>,
-    today: Date,
-) -> Result<Vec<Rack>> {
+pub async fn all(db: &mut SqliteConnection, areas: Vec<Area>, today: Date) -> Result<Vec<Rack>> {
     let last = i64::try_from(SPANS).unwrap_or(24);
     let spans = store::due::spans(db, today, NEAR_DAYS, last).await?;
     let most = i64::try_from(GLASSES * areas.len().max(1)).unwrap_or(i64::MAX);
