@@ -469,16 +469,6 @@ pub async fn count_without_window(db: &mut SqliteConnection, area: AreaId) -> Re
     .await?)
 }
 
-/// How many gauges of the whole plant find no window before their date, counted up to [`COUNTED`].
-pub async fn count_no_window(db: &mut SqliteConnection) -> Result<i64> {
-    Ok(sqlx::query_scalar!(
-        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_without_window WHERE pull = 'no-window' LIMIT ?1)",
-        COUNTED
-    )
-    .fetch_one(db)
-    .await?)
-}
-
 /// A gauge a shutdown window is about.
 #[derive(Debug, Clone)]
 pub struct Bound {
