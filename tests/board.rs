@@ -85,7 +85,11 @@ mod racks {
             .says("Boiler House 2 gauges with a date 1 within 30 days");
         for n in 3..=61 {
             let tag = format!("LG-{n}");
-            hang(&mut engineer, &[("tag", &tag), ("installed_on", "2026-01-02")]).await;
+            hang(
+                &mut engineer,
+                &[("tag", &tag), ("installed_on", "2026-01-02")],
+            )
+            .await;
         }
         engineer
             .get("/")

@@ -10,6 +10,7 @@ pub mod deferrals;
 pub mod documents;
 pub mod gas_tests;
 pub mod gauges;
+pub mod holds;
 pub mod in_service;
 pub mod instruments;
 pub mod keys;

@@ -98,7 +98,7 @@ pub async fn verify(db: &mut SqliteConnection) -> Result<Report> {
             "{kept} gauges are counted as {standing}, but there are {counted}"
         ));
     }
-    let wrong = store::due::wrong_days(db).await?;
+    let wrong = store::due_days::wrong_days(db).await?;
     if wrong > 0 {
         report.find(format!(
             "{wrong} days have another number of gauges kept than fall due on them"

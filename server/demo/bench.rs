@@ -127,7 +127,10 @@ pub async fn record(
             },
         )],
         Step::Tighten(section) => {
-            vec![(Some(*section), tightened(deed, &member.particulars).await?)]
+            vec![(
+                Some(*section),
+                tightened(deed, rebuild, &member.particulars).await?,
+            )]
         }
         _ => Vec::new(),
     };
@@ -250,7 +253,7 @@ fn reading(
     })
 }
 
-async fn tightened(deed: &mut Deed, p: &Particulars) -> Result<Facts> {
+async fn tightened(deed: &mut Deed, rebuild: RebuildId, p: &Particulars) -> Result<Facts> {
     let (target, target_from) = match p.torque {
         Some(torque) => (torque, None),
         None => (
@@ -268,9 +271,12 @@ async fn tightened(deed: &mut Deed, p: &Particulars) -> Result<Facts> {
         .map_err(|e| Refusal::NotNow(e.to_string()))?;
     let day = deed.today();
     let wrenches = store::instruments::of_kind(deed.db(), InstrumentKind::TorqueWrench).await?;
+    let since = deed.now().plus(-acts::bench::WRENCH_KEPT);
+    let busy = store::bench::wrenches_elsewhere(deed.db(), rebuild, since).await?;
     let wrench = wrenches
         .into_iter()
-        .find(|w| w.may_tighten(target, day).is_ok())
+        .filter(|w| w.may_tighten(target, day).is_ok())
+        .find(|w| busy.iter().all(|(number, _)| *number != w.number))
         .ok_or_else(|| Refusal::not_now(format!("no wrench for {target} on {day}")))?;
     Ok(Facts::Tightened(Box::new(Tightening {
         target,

@@ -204,8 +204,8 @@ impl Past {
         hands.calibrate_until(&mut deed, now).await?;
         deed.commit("").await?;
         clock.set(now.plus(-Duration::minutes(30)));
+        self.today(store, clock, today).await?;
         if density == Density::Whole {
-            self.today(store, clock, today).await?;
             let people = &self.people;
             super::proofs::leave(store, clock, &people.inspector, &people.engineer).await?;
         }

@@ -197,6 +197,7 @@ pub fn table() -> Vec<Route> {
         // The bench
         shows("/bench", ALL, bench::list::show),
         shows("/bench/{tag}", ALL, bench::sheet::show),
+        shows("/bench/{tag}/sheet.pdf", ALL, bench::paper::show),
         does("/bench/{tag}/ready", BENCH, bench::moves::ready),
         does("/bench/{tag}/not-ready", BENCH, bench::moves::unready),
         does("/bench/{tag}/start", BENCH, bench::moves::start),
@@ -253,6 +254,9 @@ pub fn table() -> Vec<Route> {
         shows("/bench/{tag}/remark", BENCH, step::show::<remark::Typed>),
         does("/bench/{tag}/remark", BENCH, step::record::<remark::Typed>),
         does("/bench/{tag}/test", BENCH, bench::moves::test),
+        does("/bench/{tag}/hold", BENCH, bench::prove::begin),
+        does("/bench/{tag}/hold-reading", BENCH, bench::prove::read),
+        does("/bench/{tag}/prove", BENCH, bench::prove::finish),
         shows("/bench/{tag}/back", BENCH, bench::moves::back_form),
         does("/bench/{tag}/back", BENCH, bench::moves::back),
         does("/bench/{tag}/return", BENCH, bench::moves::finish),

@@ -2,6 +2,7 @@
 //! somebody holds is the one that was issued.
 
 pub mod attached;
+pub mod bench_sheet;
 pub mod bundle;
 pub mod certificate;
 pub mod check;

@@ -54,6 +54,8 @@ row_ids! {
     MarkId,
     /// A recall; counted through the plant, so the row is its number.
     RecallId,
+    /// A hold under way.
+    HoldId,
     /// A shutdown window's row.
     WindowId,
     /// A reported failure.

@@ -11,6 +11,7 @@ pub mod face;
 pub mod gas_test;
 pub mod gauge;
 pub mod history;
+pub mod hold;
 pub mod ids;
 pub mod instrument;
 pub mod kit;

@@ -41,6 +41,8 @@ pub const SEALED: &[&str] = &[
     "recall",
     "recall_decision",
     "certificate_mark",
+    "hold",
+    "hold_reading",
     "storeroom_rule",
     "kit_terms",
     "class_rate",

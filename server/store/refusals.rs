@@ -39,6 +39,7 @@ const KEYS: &[&str] = &[
     "recall-unchanged",
     "mark-unchanged",
     "lot-held-back",
+    "hold-unchanged",
     "order-kept",
     "document-kept",
 ];

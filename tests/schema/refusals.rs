@@ -4,6 +4,27 @@
 /// Triggers that refuse.
 pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
+        "hold_on_test",
+        "INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id) VALUES (2, 1, 'water', '', 1)",
+        "A hold begins while the gauge is on test",
+    ),
+    (
+        "hold_unchanged",
+        "UPDATE hold SET began_at = ''",
+        "A hold is never changed; begin another",
+    ),
+    ("hold_kept", "DELETE FROM hold", "A hold is never deleted"),
+    (
+        "hold_reading_unchanged",
+        "UPDATE hold_reading SET at = ''",
+        "A reading is never changed; read again",
+    ),
+    (
+        "hold_reading_kept",
+        "DELETE FROM hold_reading",
+        "A reading is never deleted",
+    ),
+    (
         "stock_line_held_back",
         "INSERT INTO recall (lot_id, until_on, reason, person_id, at) VALUES (1, '2026-03-01', 'glass too thin', 4, ''); INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, rebuild_id) VALUES (1, 'issue', -1, 5, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, 2)",
         "This lot is recalled and not issued",
@@ -422,6 +443,11 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
 
 /// Named CHECKs.
 pub const CHECKS: &[(&str, &str, &str)] = &[
+    (
+        "hold_temperature_pair",
+        "INSERT INTO hold_reading (hold_id, at, pressure_value, pressure_unit, temperature_value, person_id) VALUES (1, '', '1', 'bar', '20', 1)",
+        "A temperature is a number and its unit",
+    ),
     (
         "recall_since",
         "INSERT INTO recall (instrument_id, lot_id, since_on, until_on, reason, person_id, at) VALUES (1, NULL, 'then', '2026-03-01', 'found', 4, '')",

@@ -500,4 +500,9 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "A certificate is questioned, stands or is withdrawn",
     ),
     ("mark_reason", "reason", "Say why, in 3 to 2000 characters"),
+    (
+        "hold_temperature_pair",
+        "temperature",
+        "A temperature is a number and its unit",
+    ),
 ];
