@@ -300,8 +300,11 @@ pub async fn test(
     let plant = store::plant::find(deed.db())
         .await?
         .ok_or(Refusal::Missing("plant"))?;
-    let asked =
-        asked(&plant, p, &Basis::default()).map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let found = store::gauges::by_id(deed.db(), gauge)
+        .await?
+        .ok_or(Refusal::Missing("gauge"))?;
+    let plan = store::test_plans::plan(deed.db(), &plant, &found).await?;
+    let asked = asked(&plan, p, &Basis::default()).map_err(|fault| Refusal::Fields(vec![fault]))?;
     let day = deed.today();
     let gauges = store::instruments::of_kind(deed.db(), InstrumentKind::PressureGauge).await?;
     let mut suited = None;
@@ -347,6 +350,8 @@ pub async fn test(
             read_at: "at the pump, level with the gauge".to_owned(),
             ..Circumstances::default()
         },
+        heights: None,
+        pump_with: None,
         note: if weeps {
             "weeps at the seal gasket of section 1".to_owned()
         } else {

@@ -200,11 +200,17 @@ impl Chrome {
         MENU.iter()
             .filter(|(_, roles)| self.may(roles))
             .map(|(entry, _)| {
-                let here = if entry.address == address::BOARD {
-                    self.path == address::BOARD
-                } else {
-                    self.path == entry.address
-                        || self.path.starts_with(&format!("{}/", entry.address))
+                let within =
+                    |part: &str| self.path == part || self.path.starts_with(&format!("{part}/"));
+                let here = match entry.address {
+                    address::BOARD => self.path == address::BOARD,
+                    address::DUE => within(address::DUE) || within(address::CALENDAR),
+                    address::STOREROOM => {
+                        within(address::STOREROOM)
+                            || within(address::NEEDS)
+                            || within(address::ORDERS)
+                    }
+                    part => within(part),
                 };
                 (*entry, here)
             })

@@ -8,6 +8,7 @@ pub mod certificate_mark;
 pub mod course;
 pub mod deferral;
 pub mod face;
+pub mod gas_test;
 pub mod gauge;
 pub mod history;
 pub mod hold;
@@ -24,6 +25,8 @@ pub mod pressure_test;
 pub mod rebuild;
 pub mod recall;
 pub mod refusal;
+pub mod seal;
+pub mod test_plan;
 pub mod words;
 
 pub use ids::*;

@@ -8,7 +8,8 @@ use crate::pages::glass::{Glass, NEAR_DAYS};
 use crate::record::gauge::Standing;
 use crate::record::plant::Area;
 use crate::record::{AreaId, TagNumber};
-use crate::store::due::{Filter, Line, Span};
+use crate::store::due::{Filter, Line};
+use crate::store::due_days::Span;
 use crate::store::{self, Result};
 
 /// Glasses a rack shows one by one.
@@ -80,7 +81,7 @@ impl Rack {
 /// The racks of the plant, in the order of its areas.
 pub async fn all(db: &mut SqliteConnection, areas: Vec<Area>, today: Date) -> Result<Vec<Rack>> {
     let last = i64::try_from(SPANS).unwrap_or(24);
-    let spans = store::due::spans(db, today, NEAR_DAYS, last).await?;
+    let spans = store::due_days::spans(db, today, NEAR_DAYS, last).await?;
     let most = i64::try_from(GLASSES * areas.len().max(1)).unwrap_or(i64::MAX);
     let resting = store::gauges::resting(db, most).await?;
     let mut racks = Vec::with_capacity(areas.len());

@@ -69,7 +69,7 @@ pub async fn of(db: &mut SqliteConnection, role: Role, today: Date) -> Result<Ve
                 "later dates are asked for",
                 address::DUE,
             );
-            let unplaced = store::due::count_unplaced(db).await?;
+            let unplaced = store::due_days::count_unplaced(db).await?;
             list.add(
                 unplaced,
                 "gauge finds no window before its date",
@@ -112,7 +112,7 @@ async fn storeroom(db: &mut SqliteConnection, list: &mut List, today: Date) -> R
 }
 
 async fn failures(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
-    let failed = store::due::count_failed(db).await?;
+    let failed = store::due_days::count_failed(db).await?;
     let address = address::with_query(address::DUE, &[("rule", word(&Rule::Failure))]);
     list.add(
         failed,
