@@ -91,8 +91,7 @@ const send = async (form, button) => {
   }
 };
 
-const show = async (answer, form) => {
-  const text = await answer.text();
+const show = (answer, form, button) => {
   if (answer.ok && answer.redirected) {
     if (new URL(answer.url).pathname === "/people/sign-in") {
       // Signed out meanwhile: the draft stays and is there again after signing in.
@@ -105,12 +104,18 @@ const show = async (answer, form) => {
     else location.assign(answer.url);
     return;
   }
-  // Refused, or only worked out: the page that came back takes the place of this one, as it would
-  // without script.
+  // Refused, or only worked out: nothing was written, so the form is sent once more the plain way and
+  // the browser shows the page that comes back as it would without script.
   sessionStorage.setItem(PREFIX + "said", answer.ok ? "Not saved: this only worked it out." : "Not saved: see what is wrong below.");
-  document.open();
-  document.write(text);
-  document.close();
+  if (button && button.name) {
+    const pressed = document.createElement("input");
+    pressed.type = "hidden";
+    pressed.name = button.name;
+    pressed.value = button.value;
+    form.append(pressed);
+  }
+  form.action = (button && button.getAttribute("formaction")) || form.getAttribute("action") || location.pathname;
+  form.submit();
 };
 
 const forms = () => [...document.querySelectorAll(".bench form[method=post]")];
@@ -140,7 +145,7 @@ if (sheet) {
       form.dataset.sending = "yes";
       keep(form);
       send(form, event.submitter)
-        .then((answer) => show(answer, form))
+        .then((answer) => show(answer, form, event.submitter))
         .finally(() => delete form.dataset.sending);
     },
     true,
