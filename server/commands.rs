@@ -2,6 +2,7 @@
 //! 2 wrong arguments, 69 cannot serve (port, lock), 73 cannot write, 65 a database not ours.
 
 use std::io::ErrorKind;
+use std::net::SocketAddr;
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -11,8 +12,9 @@ use tracing_subscriber::EnvFilter;
 use crate::acts;
 use crate::demo;
 use crate::pages::{App, routes};
+use crate::papers::{self, check::Asked, check::Verdict};
 use crate::record::moment::{Clock, Zone};
-use crate::settings::{Command, Demo, Serve};
+use crate::settings::{Command, Demo, KeyAction, Serve};
 use crate::store::{self, Store};
 
 /// Why a command ended without doing its work.
@@ -58,13 +60,8 @@ pub async fn run(command: Command) -> ExitCode {
             .await
             .map(|()| ExitCode::SUCCESS),
         Command::Demo(settings) => demo(&settings).await.map(|()| ExitCode::SUCCESS),
-        Command::Backup { folder, file } => store::copy_to(&folder.data, &file)
-            .await
-            .map(|()| {
-                println!("copied the register to {}", file.display());
-                ExitCode::SUCCESS
-            })
-            .map_err(Failure::from),
+        Command::Backup { folder, file } => backup(&folder.data, &file).await,
+        Command::Key { action } => key(action).await,
         Command::Health { listen } => match crate::health::ask(listen) {
             Ok(()) => Ok(ExitCode::SUCCESS),
             Err(error) => {
@@ -73,7 +70,17 @@ pub async fn run(command: Command) -> ExitCode {
             }
         },
         Command::Compute(asked) => Ok(crate::compute::run(&asked)),
-        Command::Verify { folder } => verify(&folder.data).await,
+        Command::Verify {
+            folder,
+            certificate: Some(file),
+            code: _,
+        } => check(&folder.data, Some(&file), None).await,
+        Command::Verify {
+            folder,
+            certificate: None,
+            code: Some(code),
+        } => check(&folder.data, None, Some(code)).await,
+        Command::Verify { folder, .. } => verify(&folder.data).await,
     };
     done.unwrap_or_else(|failure| {
         eprintln!("gaugewright: {}", failure.words());
@@ -124,10 +131,11 @@ async fn verify(folder: &Path) -> Result<ExitCode, Failure> {
         println!("WRONG  and {} more", report.more);
     }
     println!(
-        "{} audit lines, {} sealed records, {} certificates and {} due dates checked: {}",
+        "{} audit lines, {} sealed records, {} certificates ({} signed) and {} due dates checked: {}",
         report.lines,
         report.records,
         report.certificates,
+        report.signatures,
         report.due_dates,
         if report.sound() {
             "all sound"
@@ -137,6 +145,87 @@ async fn verify(folder: &Path) -> Result<ExitCode, Failure> {
     );
     println!("Head of the chain: {}", report.head);
     Ok(if report.sound() {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
+    })
+}
+
+async fn backup(folder: &Path, file: &Path) -> Result<ExitCode, Failure> {
+    store::copy_to(folder, file).await?;
+    println!("copied the register to {}", file.display());
+    if let Some(key) = acts::keys::copy_beside(folder, file)? {
+        println!(
+            "copied the signing key to {}; keep it where only those who may sign can read it",
+            key.display()
+        );
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+async fn key(action: KeyAction) -> Result<ExitCode, Failure> {
+    match action {
+        KeyAction::Rotate { folder, reason } => {
+            let store = Store::open(&folder.data).await?;
+            let mut deed =
+                acts::Deed::begin(&store, &Clock::Machine, acts::Who::program(), None).await?;
+            let key = acts::keys::change(&mut deed, &reason).await?;
+            deed.commit("").await?;
+            acts::keys::changed(&store)?;
+            store.close().await;
+            println!(
+                "certificates are signed with key {} from now on",
+                key.fingerprint
+            );
+        }
+        KeyAction::List { folder } => {
+            let mut db = store::open_for_reading(&folder.data).await?;
+            let keys = store::keys::all(&mut db).await?;
+            if keys.is_empty() {
+                println!("no key yet; one is made when the register is first served");
+            }
+            for (place, line) in keys.iter().enumerate() {
+                println!(
+                    "{}  {}  {} certificates  {}{}",
+                    line.key.fingerprint,
+                    line.made_at.text(),
+                    line.certificates,
+                    line.reason,
+                    if place == 0 { "  (in use)" } else { "" }
+                );
+                if let Some(pem) = line.key.pem() {
+                    print!("{pem}");
+                }
+            }
+        }
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Checks one certificate against the register, without a server.
+async fn check(
+    folder: &Path,
+    file: Option<&Path>,
+    code: Option<String>,
+) -> Result<ExitCode, Failure> {
+    let mut db = store::open_for_reading(folder).await?;
+    let asked = match (file, code) {
+        (Some(file), _) => {
+            let bytes = std::fs::read(file).map_err(|cause| store::Error::Folder {
+                what: "cannot read",
+                path: file.display().to_string(),
+                cause,
+            })?;
+            Asked::File(bytes)
+        }
+        (None, code) => Asked::Code(code.unwrap_or_default()),
+    };
+    let found = papers::check::check(&mut db, asked).await?;
+    println!("{}", found.verdict.word());
+    for words in &found.words {
+        println!("  {words}");
+    }
+    Ok(if found.verdict == Verdict::Genuine {
         ExitCode::SUCCESS
     } else {
         ExitCode::FAILURE
@@ -165,6 +254,11 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
             cause,
         })?;
     let store = Store::open(&settings.folder.data).await?;
+    let key = acts::keys::ready(&store, &clock).await?;
+    tracing::info!(
+        key = key.fingerprint,
+        "certificates are signed with this key"
+    );
     let stop = stop_asked().map_err(Failure::Served)?;
     let here = listener.local_addr().map_err(Failure::Served)?;
     let address = settings
@@ -180,7 +274,8 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
     let tidying = tokio::spawn(forget_old_lists(store.clone(), clock.clone()));
     let reckoning = tokio::spawn(reckon_each_day(store.clone(), clock.clone()));
     let app = App::new(store.clone(), clock, settings.public_address.clone());
-    axum::serve(listener, routes::service(&app))
+    let service = routes::service(&app).into_make_service_with_connect_info::<SocketAddr>();
+    axum::serve(listener, service)
         .with_graceful_shutdown(stop)
         .await
         .map_err(Failure::Served)?;

@@ -48,6 +48,39 @@ pub enum Command {
         /// The plant's folder.
         #[command(flatten)]
         folder: Folder,
+        /// Checks only this certificate: a PDF as it was handed out, or the record inside one.
+        #[arg(long, value_name = "FILE")]
+        certificate: Option<PathBuf>,
+        /// Checks only the certificate of this code.
+        #[arg(long, value_name = "CODE", conflicts_with = "certificate")]
+        code: Option<String>,
+    },
+    /// The key certificates are signed with.
+    Key {
+        /// What to do with it.
+        #[command(subcommand)]
+        action: KeyAction,
+    },
+}
+
+/// What can be done with the plant's signing key.
+#[derive(Debug, Subcommand)]
+pub enum KeyAction {
+    /// Make a new key that signs from now on; old ones stay good for checking. The server has to be
+    /// stopped; the administrator's page does the same while it runs.
+    Rotate {
+        /// The plant's folder.
+        #[command(flatten)]
+        folder: Folder,
+        /// Why; it stands in the list of keys.
+        #[arg(long, value_name = "WORDS")]
+        reason: String,
+    },
+    /// List every key there was, with its public half as PEM.
+    List {
+        /// The plant's folder.
+        #[command(flatten)]
+        folder: Folder,
     },
 }
 

@@ -23,3 +23,45 @@ window.addEventListener("pageshow", () => {
 for (const zone of document.querySelectorAll("[data-zone]")) {
   if (!zone.value) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone || "";
 }
+
+// A field that takes what a label says can read the label's code, where the browser knows how.
+for (const field of document.querySelectorAll("[data-scan]")) {
+  if (!("BarcodeDetector" in window) || !navigator.mediaDevices) continue;
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "quiet";
+  button.textContent = "Read the code with the camera";
+  field.after(button);
+  button.addEventListener("click", async () => {
+    let stream;
+    try {
+      stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" } });
+    } catch {
+      button.textContent = "No camera may be used here; type the number";
+      return;
+    }
+    const video = document.createElement("video");
+    video.className = "finder";
+    video.muted = true;
+    video.playsInline = true;
+    video.srcObject = stream;
+    button.replaceWith(video);
+    await video.play();
+    const detector = new window.BarcodeDetector({ formats: ["qr_code"] });
+    const look = async () => {
+      const [found] = await detector.detect(video).catch(() => []);
+      if (!found) return window.setTimeout(look, 150);
+      for (const track of stream.getTracks()) track.stop();
+      video.replaceWith(button);
+      field.value = found.rawValue;
+      field.form.requestSubmit();
+    };
+    look();
+  });
+}
+
+// A download that takes a while leads on to the page that says how far it has come.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[data-then]");
+  if (link) window.setTimeout(() => window.location.assign(link.dataset.then), 1200);
+});

@@ -1,5 +1,9 @@
 //! The bench: the rebuilds under way, and one rebuild from planned to returned, step by step.
 
+mod nuts;
+mod paper;
+mod prove;
+
 /// A gauge with its kit, lots and instruments, and two people who work on it.
 pub mod world {
     use axum::http::StatusCode;

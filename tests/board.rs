@@ -71,6 +71,33 @@ mod racks {
     }
 
     #[tokio::test]
+    async fn a_gauge_due_in_thirty_days_is_near_as_bar_and_as_glass_and_a_day_later_it_is_not() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        // Look-overs every three months, and today is 2 March 2026.
+        for (n, installed) in [(1, "2026-01-01"), (2, "2026-01-02")] {
+            let tag = format!("LG-{n}");
+            hang(&mut engineer, &[("tag", &tag), ("installed_on", installed)]).await;
+        }
+        engineer
+            .get("/")
+            .await
+            .says("Boiler House 2 gauges with a date 1 within 30 days");
+        for n in 3..=61 {
+            let tag = format!("LG-{n}");
+            hang(
+                &mut engineer,
+                &[("tag", &tag), ("installed_on", "2026-01-02")],
+            )
+            .await;
+        }
+        engineer
+            .get("/")
+            .await
+            .says("within 30 days 1 31 to 60 days 60");
+    }
+
+    #[tokio::test]
     async fn a_resting_gauge_stands_in_its_rack_as_an_outline() {
         let plant = Plant::new().await;
         let mut engineer = plant.engineer().await;

@@ -219,6 +219,8 @@ fn backup_and_verify_work_beside_a_running_server() {
         assert_eq!(code, Some(0), "{words}");
         assert!(words.contains("all sound"), "{words}");
     }
+    let key = copies.path().join("register.db.signing-key.pem");
+    assert!(key.is_file(), "the signing key belongs to the backup");
     let (code, words) = run(&["backup", "--data", text(folder.path()), text(&copy)]);
     assert_eq!(code, Some(73), "{words}");
     assert!(words.contains("will not overwrite"), "{words}");
@@ -230,6 +232,49 @@ fn verify_says_when_there_is_no_register() {
     let (code, words) = run(&["verify", "--data", text(folder.path())]);
     assert_eq!(code, Some(73), "{words}");
     assert!(words.contains("there is no register in"), "{words}");
+}
+
+#[test]
+fn the_signing_key_is_listed_and_changed_while_nobody_serves() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let data = text(folder.path());
+    let served = Served::start(folder.path());
+    let (code, words) = run(&["key", "list", "--data", data]);
+    assert_eq!(code, Some(0), "{words}");
+    assert_eq!(words.matches("BEGIN PUBLIC KEY").count(), 1, "{words}");
+    let rotate = [
+        "key",
+        "rotate",
+        "--data",
+        data,
+        "--reason",
+        "the yearly change",
+    ];
+    let (code, words) = run(&rotate);
+    assert_eq!(code, Some(69), "{words}");
+    served.stop();
+    let (code, words) = run(&rotate);
+    assert_eq!(code, Some(0), "{words}");
+    let (_, words) = run(&["key", "list", "--data", data]);
+    assert_eq!(words.matches("BEGIN PUBLIC KEY").count(), 2, "{words}");
+    assert!(words.contains("the yearly change"), "{words}");
+    let (code, words) = run(&["verify", "--data", data]);
+    assert_eq!(code, Some(0), "{words}");
+}
+
+#[test]
+fn verify_tells_of_one_file_or_code_without_a_server() {
+    let folder = tempfile::tempdir().expect("a folder");
+    Served::start(folder.path()).stop();
+    let file = folder.path().join("other.pdf");
+    std::fs::write(&file, b"%PDF-1.7 and nothing else").expect("a file");
+    let data = text(folder.path());
+    let (code, words) = run(&["verify", "--data", data, "--certificate", text(&file)]);
+    assert_eq!(code, Some(1), "{words}");
+    assert!(words.starts_with("unknown"), "{words}");
+    let (code, words) = run(&["verify", "--data", data, "--code", "7K3M-9QXT-2HVW"]);
+    assert_eq!(code, Some(1), "{words}");
+    assert!(words.starts_with("unknown"), "{words}");
 }
 
 #[test]

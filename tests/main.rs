@@ -11,6 +11,7 @@ mod access;
 mod bench;
 mod board;
 mod calendar;
+mod check;
 mod commands;
 mod due;
 mod gauges;

@@ -75,7 +75,7 @@ mod show {
         let (plant, mut engineer) = small_plant().await;
         receives(&mut engineer, "K", "8", "").await;
         let page = engineer.get(&format!("/needs/kits/{KIT}")).await;
-        page.says("order 5 TW-K-250R by 5 Dec 2026")
+        page.says("Order 5 TW-K-250R by 5 Dec 2026")
             .says("On 15 Dec 2026 planned rebuilds and 6 kept for failures are 1 more than what may be used")
             .says("On the way by 14 Jan 2027 0")
             .says("Planned rebuilds by then 3")
@@ -97,7 +97,7 @@ mod show {
         engineer
             .get(&format!("/needs/kits/{KIT}"))
             .await
-            .says("order 5 TW-K-250R by 6 May 2026")
+            .says("Order 5 TW-K-250R by 6 May 2026")
             .says("Foreseen to expire unused: 2 of lot OLD");
     }
 
@@ -124,7 +124,7 @@ mod show {
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("Write a percentage from 50 to 99.9999")
-            .says("order 5 TW-K-250R by 5 Dec 2026");
+            .says("Order 5 TW-K-250R by 5 Dec 2026");
         engineer
             .get(&format!("/needs/kits/{KIT}"))
             .await

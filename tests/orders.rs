@@ -287,10 +287,7 @@ mod paper {
         let mut book: Xlsx<_> =
             calamine::open_workbook_from_rs(std::io::Cursor::new(sheet.bytes)).expect("a workbook");
         let range = book.worksheet_range_at(0).expect("a sheet").expect("cells");
-        let row = range
-            .rows()
-            .find(|row| row[0].to_string() == KIT)
-            .expect("the line");
+        let row = range.rows().find(|row| row[0] == KIT).expect("the line");
         assert_eq!(row[3].to_string(), "10");
         assert_eq!(row[1].to_string(), "reflex 250 mm, steam");
     }

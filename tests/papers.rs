@@ -15,8 +15,8 @@ use std::process::Command;
 use gaugewright::calc::working::{Source, Step, Working};
 use gaugewright::papers::certificate::{
     Amount, CAUTIONS, CertificateRecord, FaceResult, GaugeTested, GaugeType, HeadCorrection,
-    InstrumentUsed, Paper, PaperError, PartRenewed, Party, Reading, Requirement, SCOPE, Signature,
-    Superseded, TestDone, TestResult, Tightening, pdf,
+    InstrumentUsed, Mark, Paper, PaperError, PartRenewed, Party, Reading, Requirement, SCOPE,
+    Signature, Superseded, TestDone, TestResult, Tightening, pdf,
 };
 use rust_decimal::Decimal;
 use serde_json::Value;
@@ -60,6 +60,8 @@ fn person(name: &str, role: &str, at: OffsetDateTime) -> Signature {
         firm: None,
         at,
         how: text("signed in the register, password given"),
+        meaning: None,
+        reason: None,
     }
 }
 
@@ -262,6 +264,7 @@ pub fn record() -> CertificateRecord {
             "passed when no leak is visible over the whole hold and the applied pressure, less its \
                         uncertainty of 0.3 bar (k = 2), is not below the required one"
                 .to_owned(),
+        choices: Vec::new(),
         deviations: vec!["The hold was lengthened by 30 s; a reading was late.".to_owned()],
         instruments: vec![
             instrument("PG-22", "Pressure gauge, applied pressure", "C-2025-3311"),
@@ -338,6 +341,7 @@ fn bare() -> CertificateRecord {
             pressure_change_working: None,
             ..full.test
         },
+        choices: Vec::new(),
         deviations: Vec::new(),
         instruments: vec![InstrumentUsed {
             range: None,
@@ -362,7 +366,7 @@ struct Printed {
 }
 
 fn print_on(record: &CertificateRecord, paper: Paper) -> Printed {
-    let bytes = pdf(record, paper).expect("the record can be printed");
+    let bytes = pdf(record, Mark::Unsigned, paper).expect("the record can be printed");
     let folder = tempfile::tempdir().expect("a folder");
     std::fs::write(folder.path().join("paper.pdf"), &bytes).expect("written");
     Printed { folder, bytes }
@@ -685,7 +689,7 @@ fn greek_cyrillic_and_accented_names_can_be_read_back() {
 fn characters_no_font_can_show_are_named_and_refused() {
     let mut record = record();
     record.gauge.vessel = "drum 鼓\u{7}".to_owned();
-    let refused = pdf(&record, Paper::A4).expect_err("cannot be shown");
+    let refused = pdf(&record, Mark::Unsigned, Paper::A4).expect_err("cannot be shown");
     assert!(matches!(refused, PaperError::Unprintable { .. }));
     assert!(refused.to_string().contains("“鼓” (U+9F13)"));
     assert!(refused.to_string().contains("U+0007"));
@@ -737,7 +741,7 @@ fn any_number_of_readings_can_be_printed() {
                 })
                 .collect();
             assert!(
-                pdf(&record, Paper::A4).is_ok(),
+                pdf(&record, Mark::Unsigned, Paper::A4).is_ok(),
                 "{count} of {pressure} every {every} s"
             );
         }

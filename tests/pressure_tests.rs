@@ -1,8 +1,10 @@
 //! Pressure tests: recording, witnessing, certifying, the list, and numbers without a gap.
 
 mod certificate;
+mod certificates;
 mod list;
 mod numbers;
+mod plan;
 mod record;
 mod show;
 pub mod world;

@@ -2,7 +2,7 @@
 //! is `record::course`'s to decide; moving a rebuild from state to state is in `rebuilds.rs`.
 
 use serde_json::json;
-use time::Date;
+use time::{Date, Duration};
 
 use super::rebuilds::{loaded, subject};
 use super::{Deed, Error, Result, stock};
@@ -15,6 +15,9 @@ use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::{EntryId, InstrumentId, InstrumentNumber, LotId, RebuildId, Refusal};
 use crate::store;
 use crate::store::bench::NewEntry;
+
+/// How long a wrench last used on a gauge that is not tight yet counts as in use there.
+pub const WRENCH_KEPT: Duration = Duration::minutes(30);
 
 /// What somebody recorded on a page.
 #[derive(Debug, Clone)]
@@ -47,6 +50,9 @@ pub async fn record(
         .into());
     }
     course.may_record(new.section, &new.facts).map_err(field)?;
+    if let Facts::Tightened(tightening) = &new.facts {
+        free(deed, rebuild.id, &tightening.wrench).await?;
+    }
     let instruments = relied_on(deed, &gauge, &new.facts, deed.today()).await?;
     let entry = NewEntry {
         section: new.section,
@@ -280,6 +286,16 @@ async fn relied_on(
         }
         Facts::Face(reading) => face_instruments(deed, reading, day).await,
         _ => Ok(Vec::new()),
+    }
+}
+
+/// A wrench is in one pair of hands: it is refused while another gauge is being tightened with it.
+async fn free(deed: &mut Deed, rebuild: RebuildId, wrench: &InstrumentNumber) -> Result<()> {
+    let since = deed.now().plus(-WRENCH_KEPT);
+    let busy = store::bench::wrenches_elsewhere(deed.db(), rebuild, since).await?;
+    match busy.iter().find(|(number, _)| number == wrench) {
+        Some((_, tag)) => Err(refused("wrench", format!("{wrench} is in use on {tag}"))),
+        None => Ok(()),
     }
 }
 

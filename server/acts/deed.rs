@@ -123,6 +123,11 @@ impl Deed {
         self.zone.date(self.now)
     }
 
+    /// The plant's folder.
+    pub fn folder(&self) -> &std::path::Path {
+        self.store.folder()
+    }
+
     /// The plant's time zone.
     pub const fn zone(&self) -> &Zone {
         &self.zone

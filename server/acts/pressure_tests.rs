@@ -2,23 +2,30 @@
 //! certificate. What a test has to reach and what came of it is decided in `record`.
 
 mod certify;
+mod hand_out;
 
 use serde_json::json;
 
 use super::{Deed, Result};
+use crate::calc::pressure_test::head::Elevations;
 use crate::calc::quantity::StampedPressure;
 use crate::record::gauge::{Gauge, Standing};
 use crate::record::person::Role;
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{
-    self, Asked, Basis, CONFIRMED, Circumstances, LeakSeen, Medium, PressureTest, Reading, Relied,
-    TestFacts, asked,
+    self, Asked, Basis, CONFIRMED, Circumstances, Heights, LeakSeen, Medium, PressureTest, Reading,
+    Relied, TestFacts, asked,
 };
 use crate::record::rebuild::{Rebuild, RebuildState};
+use crate::record::test_plan::TestPlan;
 use crate::record::{GaugeId, InstrumentNumber, Moment, Refusal, TestNumber};
 use crate::store::{self, pressure_tests::NewTest};
 
-pub use certify::certify;
+pub use certify::{
+    Correction, Issued, Issuing, certify, correct, corrected, drafted, may_be_certified,
+    may_be_corrected,
+};
+pub use hand_out::{HandedOut, hand_out};
 
 /// A test as it was carried out.
 #[derive(Debug, Clone)]
@@ -41,6 +48,10 @@ pub struct Done {
     pub leak: LeakSeen,
     /// Where and under what circumstances.
     pub circumstances: Circumstances,
+    /// Where the pressure gauge sat against the gauge under test, where it was measured.
+    pub heights: Option<Elevations>,
+    /// The first test of those on the same pump, where it is not this one.
+    pub pump_with: Option<TestNumber>,
     /// Anything else; where it leaked, if it did.
     pub note: String,
 }
@@ -59,7 +70,8 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
     may_be_tested(&gauge, rebuild.as_ref())?;
     let rebuild = rebuild.filter(|r| r.state == RebuildState::OnTest);
     let plant = settled(deed).await?;
-    let asked = asked(&plant, &gauge.particulars, &done.basis)
+    let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
+    let asked = asked(&plan, &gauge.particulars, &done.basis)
         .map_err(|fault| Refusal::Fields(vec![fault]))?;
     if let Some(shown) = done.shown.filter(|shown| *shown != asked.required) {
         return Err(Refusal::not_now(format!(
@@ -83,7 +95,11 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
     };
     let relied = Relied::on(&instrument, day, asked.required)
         .map_err(|why| Refusal::field("instrument", why))?;
-    let facts = facts(deed, done, asked, relied);
+    let mut facts = facts(deed, done, asked, relied);
+    facts.choices = plan.choices();
+    if done.medium.is_gas() {
+        facts.gas = Some(super::gas_tests::rests_on(deed, gauge.id, facts.highest(), day).await?);
+    }
     let faults = facts.faults();
     if !faults.is_empty() {
         return Err(Refusal::Fields(faults).into());
@@ -92,6 +108,7 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
         let words = "By this time the hold would not be over yet; check day and time";
         return Err(Refusal::field("began_at", words).into());
     }
+    computed(&mut facts, done, &plan)?;
     let (result, why) = facts.verdict();
     let year = deed.today().year();
     let ordinal = store::pressure_tests::count_in(deed.db(), year).await? + 1;
@@ -105,6 +122,7 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
         result,
         facts: &facts,
         instrument: instrument.id,
+        pump_with: done.pump_with.as_ref(),
     };
     let (person, now) = (deed.person()?, deed.now());
     let id = store::pressure_tests::add(deed.db(), &new, person, now).await?;
@@ -121,9 +139,48 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
         &[("pressure_test", id.0), ("instrument_use", used)],
     )
     .await?;
+    super::planned_tests::ended(deed, gauge.id, id, result, new.rebuild.is_some()).await?;
     // A test that had to be repeated for a recall is answered by one that was passed.
     deed.touch(gauge.id);
     Ok(number)
+}
+
+/// Records the tests of several gauges that stood on one pump: all or none. Answers with the number
+/// of the first, under which they are kept together.
+///
+/// # Errors
+/// As [`record`], and where they do not ask for the same pressure.
+pub async fn record_together(deed: &mut Deed, list: Vec<Done>) -> Result<TestNumber> {
+    let plant = settled(deed).await?;
+    let mut first: Option<(TestNumber, StampedPressure)> = None;
+    for mut done in list {
+        if done.medium.is_gas() {
+            let words = "Gas is used on one gauge at a time";
+            return Err(Refusal::field("medium", words).into());
+        }
+        let Some(gauge) = store::gauges::by_id(deed.db(), done.gauge).await? else {
+            return Err(Refusal::Missing("gauge").into());
+        };
+        let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
+        let required = asked(&plan, &gauge.particulars, &done.basis)
+            .map_err(|fault| Refusal::Fields(vec![fault]))?
+            .required;
+        if let Some((number, pressure)) = &first {
+            if (required.si() - pressure.si()).abs() > pressure.si() * 1e-6 {
+                return Err(Refusal::not_now(format!(
+                    "{} asks for {required} and the first for {pressure}; on one pump all see the same",
+                    gauge.particulars.tag
+                ))
+                .into());
+            }
+            done.pump_with = Some(number.clone());
+        }
+        let number = record(deed, &done).await?;
+        first.get_or_insert((number, required));
+    }
+    first
+        .map(|(number, _)| number)
+        .ok_or_else(|| Refusal::not_now("No gauge was named").into())
 }
 
 /// Whether a gauge may be tested as it stands.
@@ -164,7 +221,31 @@ fn facts(deed: &Deed, done: &Done, asked: Asked, relied: Relied) -> TestFacts {
         leak: done.leak,
         circumstances: done.circumstances.clone(),
         note: done.note.trim().to_owned(),
+        choices: Vec::new(),
+        heights: None,
+        judged: None,
+        gas: None,
     }
+}
+
+/// What follows from the readings: heads of liquid and the judged change of pressure.
+fn computed(facts: &mut TestFacts, done: &Done, plan: &TestPlan) -> Result<()> {
+    if let Some(elevations) = done.heights {
+        let heights = Heights::of(facts, elevations)
+            .map_err(|e| Refusal::field("above_lowest", e.to_string()))?;
+        if let Some(limit) = plan.limit.as_ref().map(|l| l.value).or(done.basis.limit)
+            && heights.at_lowest.si() > limit.si() * (1.0 + 1e-9)
+        {
+            tracing::warn!(
+                gauge = done.gauge.0,
+                "the lowest point saw more than the stated limit"
+            );
+        }
+        facts.heights = Some(heights);
+    }
+    facts.judged =
+        pressure_test::judge(facts, plan).map_err(|e| Refusal::field("readings", e.to_string()))?;
+    Ok(())
 }
 
 /// Notes that an inspector saw the test.

@@ -8,8 +8,8 @@ use serde_json::Value;
 use sqlx::SqliteConnection;
 
 use super::{Error, Result, refresh_due};
-use crate::record::GaugeId;
 use crate::record::audit::{BEGINNING, GONE, hex, read_seal, sha256_hex};
+use crate::record::{CertificateId, GaugeId};
 use crate::store::{self, audit};
 
 /// Rows read at a time, so that memory does not grow with the register.
@@ -26,6 +26,8 @@ pub struct Report {
     pub records: i64,
     /// Certificates compared.
     pub certificates: i64,
+    /// Signatures of certificates checked with the keys they were made with.
+    pub signatures: i64,
     /// Due dates recomputed.
     pub due_dates: i64,
     /// The hash of the last audit line: noted elsewhere, it proves later that no line was cut off.
@@ -96,7 +98,7 @@ pub async fn verify(db: &mut SqliteConnection) -> Result<Report> {
             "{kept} gauges are counted as {standing}, but there are {counted}"
         ));
     }
-    let wrong = store::due::wrong_days(db).await?;
+    let wrong = store::due_days::wrong_days(db).await?;
     if wrong > 0 {
         report.find(format!(
             "{wrong} days have another number of gauges kept than fall due on them"
@@ -176,19 +178,28 @@ async fn records(
 }
 
 async fn certificates(db: &mut SqliteConnection, report: &mut Report) -> Result<()> {
-    let mut last = 0;
+    let mut last = CertificateId(0);
     loop {
-        let rows = audit::certificates_after(db, last, AT_A_TIME).await?;
-        let Some((end, ..)) = rows.last() else {
+        let rows = store::issued::after(db, last, AT_A_TIME).await?;
+        let Some(end) = rows.last() else {
             return Ok(());
         };
-        last = *end;
-        for (_, number, record, sha256) in rows {
+        last = end.id;
+        for kept in rows {
             report.certificates += 1;
-            if sha256_hex(record.as_bytes()) != sha256 {
+            let number = &kept.number;
+            if sha256_hex(kept.record.as_bytes()) != kept.sha256 {
                 report.find(format!(
                     "certificate {number} does not fit its own hash: it was altered"
                 ));
+            } else if let Some(seal) = &kept.seal {
+                report.signatures += 1;
+                if !seal.holds(&kept.record) {
+                    report.find(format!(
+                        "the signature under certificate {number} is not that of key {}",
+                        seal.key.fingerprint
+                    ));
+                }
             }
         }
     }

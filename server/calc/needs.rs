@@ -156,13 +156,13 @@ pub fn ask<K: Ord + Clone>(question: &Question<K>) -> Result<Answer<K>, OutOfRan
     let limit = horizon(question)?.max(last);
     let (events, failures, failures_working) = expected(question, span_days)?;
     let covered = reorder::smallest_covering(&failures, terms.level);
-    let short = shortfall(question, covered, limit)?;
+    let short = shortfall(question, covered, (today, limit))?;
     let order_by = short
         .map(|short| reorder::order_by(short.on, terms.lead_days, today))
         .transpose()?;
     let placed = order_by.as_ref().map_or(today, |by| by.date.max(today));
     let until = days_after(placed, span_days)?;
-    let played = run(question, until);
+    let lasting = run(question, until);
     let planned = wanted_until(question, until);
     let point = reorder::reorder_point(planned, &failures, terms.level)?;
     let on_order = sum(question
@@ -170,7 +170,7 @@ pub fn ask<K: Ord + Clone>(question: &Question<K>) -> Result<Answer<K>, OutOfRan
         .iter()
         .filter(|receipt| receipt.on.max(today) <= until)
         .map(|receipt| receipt.quantity));
-    let counted = played.taken.saturating_add(played.left);
+    let counted = lasting.taken.saturating_add(lasting.left);
     let position = Position {
         on_hand: counted.saturating_sub(on_order),
         on_order: on_order.min(counted),
@@ -323,16 +323,16 @@ fn wanted_until<K>(question: &Question<K>, until: Date) -> u32 {
     sum(wants(question, until).iter().map(|want| want.quantity))
 }
 
-/// The first day on which planned rebuilds and the cover are more than what may be used.
+/// The first day, from one on, on which planned rebuilds and the cover are more than what may be used.
 fn shortfall<K>(
     question: &Question<K>,
     cover: u32,
-    limit: Date,
+    (from, limit): (Date, Date),
 ) -> Result<Option<Wanted>, OutOfRange> {
     let mut stock = stock(question);
     let wants = wants(question, limit);
     let mut days: Vec<Date> = wants.iter().map(|want| want.on).collect();
-    days.push(question.today);
+    days.push(from);
     for lot in &stock {
         if let Some(next) = lot.last_usable.and_then(Date::next_day) {
             days.push(next);
@@ -350,7 +350,7 @@ fn shortfall<K>(
         }
         let left = usable(&stock, day);
         let quantity = missing.saturating_add(cover.saturating_sub(left));
-        if quantity > 0 {
+        if quantity > 0 && day >= from {
             return Ok(Some(Wanted {
                 on: require("day of the shortfall", day)?,
                 quantity,
@@ -432,30 +432,140 @@ fn by_month<K: Clone>(
         days_left: 0,
     };
     let unaided = stock_plan::unaided(&outlook, &bare, question.today, question.months)?;
-    if order.quantity > 0 {
-        let on = days_after(placed, terms.lead_days)?;
+    let orders = orders(
+        question,
+        &outlook.wants,
+        (span_days, cover, failures),
+        (order, placed),
+    )?;
+    for one in &orders {
         outlook.receipts.push(Receipt {
-            on,
-            quantity: order.quantity,
+            on: one.arrives,
+            quantity: one.quantity,
             last_usable: terms
                 .shelf_months
-                .map(|months| lots::last_usable_day(on, months))
+                .map(|months| lots::last_usable_day(one.arrives, months))
                 .transpose()?,
         });
     }
-    // What failures take on average is among the wants already; the rest of the cover is kept.
-    let mean = Policy {
-        safety: cover.saturating_sub(whole_below(failures.mean())),
-        ..bare
-    };
-    let aided = stock_plan::project(&outlook, &mean, question.today, question.months)?;
+    let mut aided = stock_plan::unaided(&outlook, &bare, question.today, question.months)?;
+    for one in orders {
+        let month = super::calendar::first_of_month(one.placed);
+        if let Some(row) = aided.rows.iter_mut().find(|row| row.month == month) {
+            row.planned_release = row.planned_release.saturating_add(one.quantity);
+        }
+    }
     Ok((unaided, aided))
 }
 
-/// The whole kits in an average.
-fn whole_below(mean: f64) -> u32 {
+/// The most orders foreseen.
+const MOST_ORDERS: usize = 60;
+
+/// An order as it is foreseen.
+struct Foreseen {
+    placed: Date,
+    arrives: Date,
+    quantity: u32,
+}
+
+/// The order of the answer and those that follow it by the same rule, none arriving before its lead
+/// time is over. What failures take on average is among the wants here, so only the rest of the cover
+/// is kept beside them.
+fn orders<K: Clone>(
+    question: &Question<K>,
+    wants: &[Want],
+    (span_days, cover, failures): (u32, u32, &KitDemand),
+    (order, placed): (&Suggestion, Date),
+) -> Result<Vec<Foreseen>, OutOfRange> {
+    let terms = &question.terms;
+    let limit = horizon(question)?;
+    let kept = cover.saturating_sub(whole_above(failures.mean()));
+    let mut foreseen = Vec::new();
+    if order.quantity == 0 {
+        return Ok(foreseen);
+    }
+    let mut q = Question {
+        planned: wants
+            .iter()
+            .map(|want| Wanted {
+                on: want.on,
+                quantity: want.quantity,
+            })
+            .collect(),
+        ..question.clone()
+    };
+    let mut next = (placed, order.quantity);
+    while foreseen.len() < MOST_ORDERS {
+        let (placed, quantity) = next;
+        let arrives = days_after(placed, terms.lead_days)?;
+        if arrives > limit {
+            foreseen.push(Foreseen {
+                placed,
+                arrives,
+                quantity,
+            });
+            break;
+        }
+        q.planned = waiting_until(&q, arrives);
+        q.receipts.push(Receipt {
+            on: arrives,
+            quantity,
+            last_usable: None,
+        });
+        foreseen.push(Foreseen {
+            placed,
+            arrives,
+            quantity,
+        });
+        let Some(short) = shortfall(&q, kept, (arrives, limit))? else {
+            break;
+        };
+        let earliest = placed.next_day().unwrap_or(placed).max(question.today);
+        let by = super::calendar::days_before(short.on.max(arrives), terms.lead_days)?;
+        let again = by.max(earliest);
+        let until = days_after(again, span_days)?;
+        let lasting = run(&q, until);
+        let missing = wanted_until(&q, until)
+            .saturating_add(kept)
+            .saturating_sub(lasting.taken.saturating_add(lasting.left));
+        next = (
+            again,
+            reorder::order_quantity(missing.max(1), terms.packing)?,
+        );
+    }
+    Ok(foreseen)
+}
+
+/// The wants with those that find nothing before a day put off to it: a rebuild waits for its kits.
+fn waiting_until<K>(question: &Question<K>, day: Date) -> Vec<Wanted> {
+    let mut stock = stock(question);
+    let mut picks = Vec::new();
+    let mut list = Vec::new();
+    let mut put_off = 0_u32;
+    for want in wants(question, Date::MAX) {
+        if want.on >= day {
+            list.push(want);
+            continue;
+        }
+        let missing = lots::take(&mut stock, want, 0, &mut picks);
+        put_off = put_off.saturating_add(missing);
+        list.push(Wanted {
+            quantity: want.quantity - missing,
+            ..want
+        });
+    }
+    list.push(Wanted {
+        on: day,
+        quantity: put_off,
+    });
+    list.retain(|want| want.quantity > 0);
+    list
+}
+
+/// The whole kits that an average takes at most.
+fn whole_above(mean: f64) -> u32 {
     use rust_decimal::prelude::ToPrimitive;
-    mean.floor().to_u32().unwrap_or(0)
+    mean.ceil().to_u32().unwrap_or(0)
 }
 
 fn sum(quantities: impl Iterator<Item = u32>) -> u32 {

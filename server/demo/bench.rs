@@ -127,7 +127,10 @@ pub async fn record(
             },
         )],
         Step::Tighten(section) => {
-            vec![(Some(*section), tightened(deed, &member.particulars).await?)]
+            vec![(
+                Some(*section),
+                tightened(deed, rebuild, &member.particulars).await?,
+            )]
         }
         _ => Vec::new(),
     };
@@ -250,7 +253,7 @@ fn reading(
     })
 }
 
-async fn tightened(deed: &mut Deed, p: &Particulars) -> Result<Facts> {
+async fn tightened(deed: &mut Deed, rebuild: RebuildId, p: &Particulars) -> Result<Facts> {
     let (target, target_from) = match p.torque {
         Some(torque) => (torque, None),
         None => (
@@ -268,9 +271,12 @@ async fn tightened(deed: &mut Deed, p: &Particulars) -> Result<Facts> {
         .map_err(|e| Refusal::NotNow(e.to_string()))?;
     let day = deed.today();
     let wrenches = store::instruments::of_kind(deed.db(), InstrumentKind::TorqueWrench).await?;
+    let since = deed.now().plus(-acts::bench::WRENCH_KEPT);
+    let busy = store::bench::wrenches_elsewhere(deed.db(), rebuild, since).await?;
     let wrench = wrenches
         .into_iter()
-        .find(|w| w.may_tighten(target, day).is_ok())
+        .filter(|w| w.may_tighten(target, day).is_ok())
+        .find(|w| busy.iter().all(|(number, _)| *number != w.number))
         .ok_or_else(|| Refusal::not_now(format!("no wrench for {target} on {day}")))?;
     Ok(Facts::Tightened(Box::new(Tightening {
         target,
@@ -294,8 +300,11 @@ pub async fn test(
     let plant = store::plant::find(deed.db())
         .await?
         .ok_or(Refusal::Missing("plant"))?;
-    let asked =
-        asked(&plant, p, &Basis::default()).map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let found = store::gauges::by_id(deed.db(), gauge)
+        .await?
+        .ok_or(Refusal::Missing("gauge"))?;
+    let plan = store::test_plans::plan(deed.db(), &plant, &found).await?;
+    let asked = asked(&plan, p, &Basis::default()).map_err(|fault| Refusal::Fields(vec![fault]))?;
     let day = deed.today();
     let gauges = store::instruments::of_kind(deed.db(), InstrumentKind::PressureGauge).await?;
     let mut suited = None;
@@ -341,6 +350,8 @@ pub async fn test(
             read_at: "at the pump, level with the gauge".to_owned(),
             ..Circumstances::default()
         },
+        heights: None,
+        pump_with: None,
         note: if weeps {
             "weeps at the seal gasket of section 1".to_owned()
         } else {

@@ -6,6 +6,7 @@ mod dice;
 mod fleet;
 mod past;
 pub mod plant;
+mod proofs;
 mod storeroom;
 mod timeline;
 
@@ -68,6 +69,12 @@ pub async fn make(folder: &Path, clock: &Clock, size: Size) -> Result<bool> {
     let store = Store::open(&aside).await?;
     fill(&store, clock, size).await?;
     store.close().await;
+    // The key first: a register without its key would make another.
+    let key = aside.join(crate::acts::keys::FILE);
+    if key.is_file() {
+        std::fs::rename(key, folder.join(crate::acts::keys::FILE))
+            .map_err(cannot("cannot move into", folder))?;
+    }
     std::fs::rename(aside.join("register.db"), &wanted)
         .map_err(cannot("cannot move into", folder))?;
     std::fs::remove_dir_all(&aside).map_err(cannot("cannot clear", &aside))?;

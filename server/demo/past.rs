@@ -204,8 +204,10 @@ impl Past {
         hands.calibrate_until(&mut deed, now).await?;
         deed.commit("").await?;
         clock.set(now.plus(-Duration::minutes(30)));
+        self.today(store, clock, today).await?;
         if density == Density::Whole {
-            self.today(store, clock, today).await?;
+            let people = &self.people;
+            super::proofs::leave(store, clock, &people.inspector, &people.engineer).await?;
         }
         Ok(())
     }
@@ -488,7 +490,11 @@ impl Hands<'_> {
                 if *step == Step::Witness {
                     acts::pressure_tests::witness(deed, number.as_str()).await
                 } else {
-                    acts::pressure_tests::certify(deed, number.as_str(), |_| None)
+                    let issuing = acts::pressure_tests::Issuing {
+                        check_at: None,
+                        reason: "return to service after a rebuild",
+                    };
+                    acts::pressure_tests::certify(deed, number.as_str(), issuing)
                         .await
                         .map(|_| ())
                 }

@@ -170,6 +170,29 @@ fn whole(member: &Member, begins: Date, today: Date, dice: &mut Dice, events: &m
             look += Duration::days(i64::from(months) * 30 + dice.between(-25, 2));
         }
     }
+    if member.number % 11 == 7 {
+        leave_undone(look_over, today, dice, events);
+    }
+}
+
+/// No plant does everything in time: what would have been done lately on a few gauges was not, so
+/// that they are past due today.
+fn leave_undone(look_over: Option<u32>, today: Date, dice: &mut Dice, events: &mut Vec<Event>) {
+    if let Some(months) = look_over {
+        let missed = today - Duration::days(i64::from(months) * 31 + dice.between(4, 50));
+        events.retain(|event| event.step != Step::LookOver || event.at.date() < missed);
+    }
+    let lately = today - Duration::days(120);
+    let last = events
+        .iter()
+        .filter(|event| matches!(event.step, Step::Plan(_)))
+        .max_by_key(|event| event.at)
+        .cloned();
+    if let Some(last) = last.filter(|last| last.step == Step::Plan(Cause::Interval))
+        && last.at.date() >= lately
+    {
+        events.retain(|event| event.step == Step::LookOver || event.at < last.at);
+    }
 }
 
 /// The steps of a whole rebuild done on a day.

@@ -205,6 +205,47 @@ pub fn certificate_pdf(number: impl ToString) -> String {
     format!("{PRESSURE_TESTS}/certificates/{}.pdf", encoded(number))
 }
 
+/// A page, file or deed below a certificate's page.
+pub fn certificate_part(number: impl ToString, part: &str) -> String {
+    format!("{}/{part}", certificate(number))
+}
+
+/// Where a test with gas is asked for and answered.
+pub fn gas_test(tag: impl ToString) -> String {
+    format!("{PRESSURE_TESTS}/gas/{}", encoded(tag))
+}
+
+/// Where re-tests are planned.
+pub const PLAN_TESTS: &str = "/pressure-tests/plan";
+/// Where several gauges on one pump are recorded.
+pub const PUMP: &str = "/pressure-tests/pump";
+/// How tests are planned and judged in the plant.
+pub const TEST_PLAN: &str = "/plant/test-plan";
+
+/// How tests of a gauge are planned and judged.
+pub fn gauge_test_plan(tag: impl ToString) -> String {
+    with_query(TEST_PLAN, &[("gauge", tag.to_string())])
+}
+
+/// How tests of a service class are planned and judged.
+pub fn class_test_plan(name: impl ToString) -> String {
+    with_query(TEST_PLAN, &[("class", name.to_string())])
+}
+
+/// Where anybody checks a certificate, signed in or not.
+pub const CHECK: &str = "/check";
+/// The check of one code.
+pub fn check_code(code: impl ToString) -> String {
+    with_query(CHECK, &[("code", code.to_string())])
+}
+
+/// The plant's public keys, for whoever checks without the register.
+pub const PUBLIC_KEYS: &str = "/check/keys";
+/// The plant's signing key, for the administrator.
+pub const SIGNING_KEY: &str = "/plant/keys";
+/// The register of certificates.
+pub const CERTIFICATES: &str = "/pressure-tests/certificates";
+
 /// An instrument's page.
 pub fn instrument(number: impl ToString) -> String {
     format!("{INSTRUMENTS}/{}", encoded(number))

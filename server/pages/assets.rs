@@ -24,6 +24,7 @@ macro_rules! asset {
 const FILES: &[(&str, &[u8])] = &[
     asset!("style.css"),
     asset!("touch.js"),
+    asset!("bench.js"),
     asset!("icon.svg"),
     asset!("fonts/next-regular.woff2"),
     asset!("fonts/next-regular-ext.woff2"),

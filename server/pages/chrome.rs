@@ -11,6 +11,7 @@ use super::answer::PageError;
 use super::{App, address};
 use crate::acts::people::Token;
 use crate::acts::{Deed, Who};
+use crate::record::Moment;
 use crate::record::audit::hex;
 use crate::record::moment::Zone;
 use crate::record::person::{Person, Role};
@@ -176,6 +177,11 @@ impl Chrome {
         &self.plant.zone
     }
 
+    /// What the server's clock says.
+    pub fn now(&self) -> Moment {
+        self.app.clock().now()
+    }
+
     /// A fresh key for a form.
     pub fn key(&self) -> String {
         self.signed.key()
@@ -201,11 +207,17 @@ impl Chrome {
         MENU.iter()
             .filter(|(_, roles)| self.may(roles))
             .map(|(entry, _)| {
-                let here = if entry.address == address::BOARD {
-                    self.path == address::BOARD
-                } else {
-                    self.path == entry.address
-                        || self.path.starts_with(&format!("{}/", entry.address))
+                let within =
+                    |part: &str| self.path == part || self.path.starts_with(&format!("{part}/"));
+                let here = match entry.address {
+                    address::BOARD => self.path == address::BOARD,
+                    address::DUE => within(address::DUE) || within(address::CALENDAR),
+                    address::STOREROOM => {
+                        within(address::STOREROOM)
+                            || within(address::NEEDS)
+                            || within(address::ORDERS)
+                    }
+                    part => within(part),
                 };
                 (*entry, here)
             })

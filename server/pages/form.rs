@@ -45,6 +45,11 @@ impl Errors {
         &self.0
     }
 
+    /// The messages as a refusal, for what is refused further down.
+    pub fn into_refusal(self) -> Refusal {
+        Refusal::Fields(self.0)
+    }
+
     /// Adds a message.
     pub fn add(&mut self, field: impl Into<String>, message: impl Into<String>) {
         self.0.push(FieldError::new(field, message));

@@ -7,8 +7,10 @@ pub mod assets;
 pub mod bench;
 pub mod board;
 pub mod calendar;
+pub mod check;
 pub mod chrome;
 pub mod due;
+pub mod exports;
 pub mod form;
 pub mod gauges;
 pub mod glass;
@@ -28,6 +30,7 @@ pub mod pressure_tests;
 pub mod recalls;
 pub mod routes;
 pub mod security;
+pub mod service;
 pub mod shelf;
 pub mod show;
 pub mod stock_chart;
@@ -50,6 +53,8 @@ struct Inner {
     store: Store,
     clock: Clock,
     public_address: Option<String>,
+    gate: check::Gate,
+    exports: exports::Exports,
 }
 
 impl App {
@@ -59,6 +64,8 @@ impl App {
             store,
             clock,
             public_address,
+            gate: check::Gate::new(),
+            exports: exports::Exports::default(),
         }))
     }
 
@@ -70,6 +77,16 @@ impl App {
     /// The clock.
     pub fn clock(&self) -> &Clock {
         &self.0.clock
+    }
+
+    /// How often and how many at a time may check certificates.
+    pub fn gate(&self) -> &check::Gate {
+        &self.0.gate
+    }
+
+    /// The exports under way.
+    pub fn exports(&self) -> &exports::Exports {
+        &self.0.exports
     }
 
     /// The address people reach the register under, where it was set.

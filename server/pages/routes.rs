@@ -1,27 +1,14 @@
 //! Every address of the product in one table, in the order of the menu: method, address, who may
 //! come in, and the handler. A test walks this table for every role.
 
-use axum::Router;
-use axum::extract::DefaultBodyLimit;
 use axum::handler::Handler;
-use axum::http::{Method, StatusCode};
-use axum::middleware;
-use axum::response::{IntoResponse, Response};
+use axum::http::Method;
 use axum::routing::{MethodRouter, get, post};
-use std::any::Any;
-use std::time::Duration;
-use tower_http::catch_panic::CatchPanicLayer;
-use tower_http::compression::CompressionLayer;
-use tower_http::csrf::CsrfLayer;
-use tower_http::request_id::{MakeRequestUuid, PropagateRequestIdLayer, SetRequestIdLayer};
-use tower_http::timeout::TimeoutLayer;
-use tower_http::trace::TraceLayer;
 
-use super::answer::PageError;
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
-    App, assets, bench, board, calendar, due, gauges, health, instruments, labels, needs, orders,
-    people, plant, pressure_tests, recalls, security, storeroom, windows, workings,
+    App, assets, bench, board, calendar, check, due, gauges, health, instruments, labels, needs,
+    orders, people, plant, pressure_tests, recalls, storeroom, windows, workings,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -61,6 +48,8 @@ const ISSUE: Access = Access::Roles(&[Technician, Storekeeper, Engineer]);
 const STORE: Access = Access::Roles(&[Storekeeper, Engineer]);
 /// Those who test.
 const TEST: Access = Access::Roles(&[Technician, Inspector, Engineer]);
+/// Those who plan tests and approve the unusual ones.
+const PROVE: Access = Access::Roles(&[Inspector, Engineer]);
 /// Those who witness and certify.
 const CERTIFY: Access = Access::Roles(&[Inspector]);
 /// Those who walk the plant: look-overs and photographs.
@@ -81,7 +70,7 @@ pub struct Route {
     pub path: &'static str,
     /// Who may come in.
     pub access: Access,
-    handler: MethodRouter<App>,
+    pub(super) handler: MethodRouter<App>,
 }
 
 fn shows<H, T>(path: &'static str, access: Access, handler: H) -> Route
@@ -208,6 +197,7 @@ pub fn table() -> Vec<Route> {
         // The bench
         shows("/bench", ALL, bench::list::show),
         shows("/bench/{tag}", ALL, bench::sheet::show),
+        shows("/bench/{tag}/sheet.pdf", ALL, bench::paper::show),
         does("/bench/{tag}/ready", BENCH, bench::moves::ready),
         does("/bench/{tag}/not-ready", BENCH, bench::moves::unready),
         does("/bench/{tag}/start", BENCH, bench::moves::start),
@@ -264,6 +254,9 @@ pub fn table() -> Vec<Route> {
         shows("/bench/{tag}/remark", BENCH, step::show::<remark::Typed>),
         does("/bench/{tag}/remark", BENCH, step::record::<remark::Typed>),
         does("/bench/{tag}/test", BENCH, bench::moves::test),
+        does("/bench/{tag}/hold", BENCH, bench::prove::begin),
+        does("/bench/{tag}/hold-reading", BENCH, bench::prove::read),
+        does("/bench/{tag}/prove", BENCH, bench::prove::finish),
         shows("/bench/{tag}/back", BENCH, bench::moves::back_form),
         does("/bench/{tag}/back", BENCH, bench::moves::back),
         does("/bench/{tag}/return", BENCH, bench::moves::finish),
@@ -446,6 +439,52 @@ pub fn table() -> Vec<Route> {
             TEST,
             pressure_tests::record::record,
         ),
+        shows(
+            "/pressure-tests/inspect",
+            ALL,
+            pressure_tests::inspect::show,
+        ),
+        shows("/pressure-tests/plan", PROVE, pressure_tests::plan::show),
+        does("/pressure-tests/plan", PROVE, pressure_tests::plan::plan),
+        does(
+            "/pressure-tests/plan/{tag}/drop",
+            PROVE,
+            pressure_tests::plan::drop_it,
+        ),
+        shows("/pressure-tests/pump", TEST, pressure_tests::pump::show),
+        does("/pressure-tests/pump", TEST, pressure_tests::pump::record),
+        shows("/pressure-tests/gas/{tag}", TEST, pressure_tests::gas::show),
+        does("/pressure-tests/gas/{tag}", TEST, pressure_tests::gas::ask),
+        does(
+            "/pressure-tests/gas/{tag}/answer",
+            PROVE,
+            pressure_tests::gas::answer,
+        ),
+        shows(
+            "/pressure-tests/certificates",
+            ALL,
+            pressure_tests::certificates::show,
+        ),
+        shows(
+            "/pressure-tests/certificates/list.xlsx",
+            ALL,
+            pressure_tests::certificates::xlsx,
+        ),
+        shows(
+            "/pressure-tests/certificates/list.csv",
+            ALL,
+            pressure_tests::certificates::csv,
+        ),
+        shows(
+            "/pressure-tests/certificates/export",
+            ALL,
+            pressure_tests::export::show,
+        ),
+        shows(
+            "/pressure-tests/certificates/export.zip",
+            ALL,
+            pressure_tests::export::zip,
+        ),
         // The page, or the paper when the number ends in ".pdf"
         shows(
             "/pressure-tests/certificates/{number}",
@@ -458,11 +497,45 @@ pub fn table() -> Vec<Route> {
             CERTIFY,
             pressure_tests::show::witness,
         ),
+        shows(
+            "/pressure-tests/{number}/certificate",
+            CERTIFY,
+            pressure_tests::sign::show,
+        ),
         does(
             "/pressure-tests/{number}/certificate",
             CERTIFY,
-            pressure_tests::show::certify,
+            pressure_tests::sign::certify,
         ),
+        shows(
+            "/pressure-tests/{number}/draft.pdf",
+            CERTIFY,
+            pressure_tests::sign::paper,
+        ),
+        shows(
+            "/pressure-tests/certificates/{number}/correct",
+            CERTIFY,
+            pressure_tests::correct::show,
+        ),
+        does(
+            "/pressure-tests/certificates/{number}/correct",
+            CERTIFY,
+            pressure_tests::correct::replace,
+        ),
+        shows(
+            "/pressure-tests/certificates/{number}/withdraw",
+            CERTIFY,
+            pressure_tests::withdraw::show,
+        ),
+        does(
+            "/pressure-tests/certificates/{number}/withdraw",
+            CERTIFY,
+            pressure_tests::withdraw::withdraw,
+        ),
+        // Checking a certificate, by whoever holds one
+        shows("/check", Open, check::ask::show),
+        does("/check", Open, check::ask::upload),
+        shows("/check/keys", Open, check::keys::show),
         // Workings
         shows("/workings", ALL, workings::list::show),
         shows("/workings/{name}", ALL, workings::show::show),
@@ -471,6 +544,10 @@ pub fn table() -> Vec<Route> {
         shows("/plant", SETTLE, plant::show::show),
         shows("/plant/settings", SETTLE, plant::settings::show),
         does("/plant/settings", SETTLE, plant::settings::save),
+        shows("/plant/test-plan", SETTLE, plant::test_plan::show),
+        does("/plant/test-plan", SETTLE, plant::test_plan::choose),
+        shows("/plant/keys", SETTLE, plant::keys::show),
+        does("/plant/keys", ADMINISTER, plant::keys::change),
         shows("/plant/area", SETTLE, plant::area::new),
         does("/plant/area", SETTLE, plant::area::add),
         shows("/plant/area/{name}", SETTLE, plant::area::edit),
@@ -517,57 +594,4 @@ pub fn table() -> Vec<Route> {
     ]
 }
 
-/// The whole service: the table behind the access check, inside the layers every request passes.
-pub fn service(app: &App) -> Router {
-    let mut router = Router::new();
-    for route in table() {
-        let admit = middleware::from_fn_with_state((app.clone(), route.access), security::admit);
-        router = router.route(route.path, route.handler.layer(admit));
-    }
-    let mut csrf =
-        CsrfLayer::new().with_rejection_response(|_| PageError::CrossSite.into_response());
-    if let Some(origin) = app.public_address() {
-        csrf = match csrf.clone().add_trusted_origin(origin) {
-            Ok(with) => with,
-            Err(error) => {
-                tracing::warn!(%error, origin, "the public address is no origin and was left out");
-                csrf
-            }
-        };
-    }
-    router
-        .fallback(|| async { PageError::NotFound("page") })
-        .method_not_allowed_fallback(|| async { PageError::NotFound("page") })
-        .with_state(app.clone())
-        .layer(DefaultBodyLimit::max(21 * 1024 * 1024))
-        .layer(csrf)
-        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, Duration::from_mins(1)))
-        .layer(CatchPanicLayer::custom(panicked))
-        // Outside of whatever may answer by itself, so that no answer goes without them.
-        .layer(middleware::from_fn_with_state(app.clone(), security::headers))
-        .layer(CompressionLayer::new())
-        .layer(PropagateRequestIdLayer::x_request_id())
-        .layer(TraceLayer::new_for_http().make_span_with(|request: &axum::extract::Request| {
-            let id = request
-                .headers()
-                .get("x-request-id")
-                .and_then(|v| v.to_str().ok())
-                .unwrap_or_default()
-                .to_owned();
-            tracing::info_span!("request", method = %request.method(), path = request.uri().path(), %id)
-        }))
-        .layer(SetRequestIdLayer::x_request_id(MakeRequestUuid))
-}
-
-#[expect(
-    clippy::needless_pass_by_value,
-    reason = "the layer hands the panic over by value"
-)]
-fn panicked(cause: Box<dyn Any + Send + 'static>) -> Response {
-    let words = cause
-        .downcast_ref::<&str>()
-        .map(|s| (*s).to_owned())
-        .or_else(|| cause.downcast_ref::<String>().cloned())
-        .unwrap_or_default();
-    PageError::Paper(format!("panic: {words}")).into_response()
-}
+pub use super::service::service;

@@ -9,7 +9,9 @@ use time::macros::format_description;
 
 use crate::calc::quantity::{
     PressureUnit, StampedPressure, StampedTemperature, StampedTorque, TemperatureUnit, TorqueUnit,
+    Unit, significant,
 };
+use crate::calc::wall::WearRate;
 use crate::record::Moment;
 use crate::record::history::{Happened, Line};
 use crate::record::moment::Zone;
@@ -52,6 +54,15 @@ pub fn distance(date: &Date, today: &Date) -> String {
         61.. => format!("in {} months", (days + 15) / 30),
         _ => format!("{} months over", (15 - days) / 30),
     }
+}
+
+/// A rate of wear: "0.0012 in per year".
+pub fn rate(rate: &WearRate) -> String {
+    format!(
+        "{} {} per year",
+        significant(rate.per_year, 2),
+        rate.unit.symbol()
+    )
 }
 
 /// A count with its noun: "1 gauge", "3 gauges".

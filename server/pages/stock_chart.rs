@@ -79,22 +79,22 @@ impl StockChart {
     /// Draws an answer.
     pub fn of(asked: &Asked, today: Date) -> Self {
         let answer = &asked.answer;
-        let (bare, aided) = (&answer.unaided.rows, &answer.aided.rows);
-        let months = f64::from(u32::try_from(bare.len()).unwrap_or(1).max(1));
+        let (unaided, aided) = (&answer.unaided.rows, &answer.aided.rows);
+        let months = f64::from(u32::try_from(unaided.len()).unwrap_or(1).max(1));
         let step = (WIDE - LEFT) / months;
-        let highest = bare
+        let highest = unaided
             .iter()
             .chain(aided)
             .map(|row| row.projected)
             .chain([answer.point.cover, 1])
             .max()
             .unwrap_or(1);
-        let deepest = bare.iter().map(missing).max().unwrap_or(0).max(1);
+        let deepest = unaided.iter().map(missing).max().unwrap_or(0).max(1);
         let y = |kits: u32| ZERO - f64::from(kits) / f64::from(highest) * (ZERO - TOP);
         let mut at = LEFT;
-        let mut bars = Vec::with_capacity(bare.len());
-        let mut line = Vec::with_capacity(bare.len());
-        for (row, planned) in bare.iter().zip(aided) {
+        let mut bars = Vec::with_capacity(unaided.len());
+        let mut line = Vec::with_capacity(unaided.len());
+        for (row, planned) in unaided.iter().zip(aided) {
             let lack = f64::from(missing(row)) / f64::from(deepest) * BELOW;
             let middle = at + step / 2.0;
             line.push(format!("{},{}", place(middle), place(y(planned.projected))));
@@ -108,7 +108,7 @@ impl StockChart {
             at += step;
         }
         let order_by = answer.order_by.as_ref().map(|by| {
-            let x = across(by.date.max(today), bare, step);
+            let x = across(by.date.max(today), unaided, step);
             let words = if by.date < today {
                 format!("order by {}, past", super::show::date(&by.date))
             } else {

@@ -31,11 +31,22 @@ pub struct Uploaded {
 ///
 /// # Errors
 /// Refuses a form that is none, or that another session's page made.
-pub async fn read(
-    signed: &Signed,
-    mut form: Multipart,
-    most: usize,
-) -> Result<Uploaded, PageError> {
+pub async fn read(signed: &Signed, form: Multipart, most: usize) -> Result<Uploaded, PageError> {
+    let uploaded = read_open(form, most).await?;
+    if signed.owns(&uploaded.key) {
+        Ok(uploaded)
+    } else {
+        Err(PageError::BadForm(
+            "the form's key is not of this session".to_owned(),
+        ))
+    }
+}
+
+/// Reads a form with a file of at most so many bytes that changes nothing and so carries no key.
+///
+/// # Errors
+/// Refuses a form that is none.
+pub async fn read_open(mut form: Multipart, most: usize) -> Result<Uploaded, PageError> {
     let mut uploaded = Uploaded::default();
     while let Some(field) = form.next_field().await.map_err(|e| unreadable(&e))? {
         let name = field.name().unwrap_or_default().to_owned();
@@ -54,13 +65,7 @@ pub async fn read(
             uploaded.fields.insert(name, text);
         }
     }
-    if signed.owns(&uploaded.key) {
-        Ok(uploaded)
-    } else {
-        Err(PageError::BadForm(
-            "the form's key is not of this session".to_owned(),
-        ))
-    }
+    Ok(uploaded)
 }
 
 /// Reads a field to its end and keeps it if it is not too long; reading on lets the browser finish

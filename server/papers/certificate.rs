@@ -1,23 +1,62 @@
-//! The pressure test certificate as a paper: the page set from its record.
+//! The pressure test certificate as a paper: the page set from its record and its seal.
 //! Nothing here decides or computes; the record comes in whole and `typeset` makes the PDF.
 
-pub use super::typeset::{Paper, PaperError};
-use super::typeset::{Sheet, typeset};
-pub use crate::record::certificate::{
-    Amount, CAUTIONS, CertificateRecord, FaceResult, GaugeTested, GaugeType, HeadCorrection,
-    InstrumentUsed, PartRenewed, Party, Reading, Requirement, SCOPE, Signature, Superseded,
-    TestDone, TestResult, Tightening,
-};
+use serde_json::json;
 
-/// Sets the certificate and returns the PDF; the same record and paper give the same bytes.
+use super::typeset::{Beside, Sheet, typeset_with};
+pub use super::typeset::{Paper, PaperError};
+use super::{attached, qr};
+pub use crate::record::certificate::{
+    Amount, CAUTIONS, CertificateRecord, Choice, FaceResult, GaugeTested, GaugeType,
+    HeadCorrection, InstrumentUsed, PartRenewed, Party, Reading, Requirement, SCOPE, Signature,
+    Superseded, TestDone, TestResult, Tightening,
+};
+use crate::record::seal::Seal;
+
+/// What stands on a paper beside the record.
+#[derive(Debug, Clone, Copy)]
+pub enum Mark<'a> {
+    /// It was signed; the text is the record as it was kept and signed.
+    Sealed(&'a str, &'a Seal),
+    /// It was issued before certificates were signed.
+    Unsigned,
+    /// It was not issued: a draft to be read before signing.
+    Draft,
+}
+
+/// Sets the certificate and returns the PDF; the same record, seal and paper give the same bytes.
 ///
 /// This is some milliseconds of pure computation: a request hands it to a blocking thread.
 ///
 /// # Errors
 /// A [`PaperError`] when a character is in none of the embedded fonts, when the day of issue lies
 /// outside the years 0 to 9999, or when the page cannot be set.
-pub fn pdf(record: &CertificateRecord, paper: Paper) -> Result<Vec<u8>, PaperError> {
-    typeset(&Sheet {
+pub fn pdf(
+    record: &CertificateRecord,
+    mark: Mark<'_>,
+    paper: Paper,
+) -> Result<Vec<u8>, PaperError> {
+    let mut files = Vec::new();
+    let seal = match mark {
+        Mark::Sealed(kept, seal) => {
+            files.push((attached::RECORD, kept.as_bytes().to_vec()));
+            files.push(("seal.json", serde_json::to_vec(seal)?));
+            let says = check_text(record, seal);
+            json!({
+                "code": seal.code, "sha256": seal.sha256, "signature": seal.signature,
+                "key": seal.key.fingerprint, "qr": qr::svg(&says), "says": says,
+            })
+        }
+        Mark::Unsigned | Mark::Draft => {
+            files.push((attached::RECORD, serde_json::to_vec_pretty(record)?));
+            serde_json::Value::Null
+        }
+    };
+    let told = [
+        ("seal".to_owned(), seal),
+        ("draft".to_owned(), matches!(mark, Mark::Draft).into()),
+    ];
+    let sheet = Sheet {
         template: include_str!("../../templates/papers/certificate.typ"),
         identity: &format!(
             "{} {} revision {}",
@@ -26,5 +65,19 @@ pub fn pdf(record: &CertificateRecord, paper: Paper) -> Result<Vec<u8>, PaperErr
         record,
         paper,
         dated: record.issued_by.at,
-    })
+    };
+    let beside = Beside {
+        told: told.into_iter().collect(),
+        files,
+    };
+    typeset_with(&sheet, &beside)
+}
+
+/// What the QR code says: the address that checks this certificate; where people have no address of
+/// the register, the code alone, to be typed into its check page.
+pub fn check_text(record: &CertificateRecord, seal: &Seal) -> String {
+    match &record.check_at {
+        Some(place) => format!("{place}?code={}", seal.code),
+        None => format!("{} {}", record.number, seal.code),
+    }
 }

@@ -1,14 +1,14 @@
 //! Typesetting: a template and a record become a PDF/A-3a with PDF/UA-1 tags, the same bytes each time.
 //! Fonts are embedded and no clock, network or file is read; what a paper says is its own file's.
 //!
-//! A template finds `record.json` (what it states, and may attach), `sheet.json` (the paper size)
-//! and the shared files of `templates/papers`. Colours are device independent and every font is
+//! A template finds `record.json` (what it states), `sheet.json` (the paper size and what is told beside
+//! the record), files it may attach, and the shared files of `templates/papers`. Colours are device independent and every font is
 //! embedded as a subset, as PDF/A asks; headings, tables and figures carry tags, as PDF/UA asks.
 
 use std::collections::BTreeSet;
 use std::sync::LazyLock;
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use serde_json::{Value, json};
 use time::OffsetDateTime;
 use typst::diag::{FileError, FileResult, SourceDiagnostic};
@@ -19,6 +19,8 @@ use typst::utils::LazyHash;
 use typst::{Feature, Library, LibraryExt, World};
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
+
+pub use crate::record::plant::Paper;
 
 /// The faces every paper is set in, and the fallback for Greek, Cyrillic and the signs of formulas.
 const FACES: [&[u8]; 8] = [
@@ -51,24 +53,11 @@ const SHARED: [(&str, &str); 3] = [
 /// Compilations a cached intermediate result outlives without being used again.
 const CACHE_AGE: usize = 20;
 
-/// The size of the paper printed on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Paper {
-    /// ISO 216 A4, 210 by 297 mm.
-    #[default]
-    A4,
-    /// ANSI Letter, 8.5 by 11 in.
-    Letter,
-}
-
-impl Paper {
-    /// The name the templates know it by.
-    const fn name(self) -> &'static str {
-        match self {
-            Self::A4 => "a4",
-            Self::Letter => "us-letter",
-        }
+/// The name the templates know a paper by.
+const fn name_of(paper: Paper) -> &'static str {
+    match paper {
+        Paper::A4 => "a4",
+        Paper::Letter => "us-letter",
     }
 }
 
@@ -99,7 +88,7 @@ pub struct Sheet<'a, R> {
     pub template: &'static str,
     /// Identifies the document through its revisions of layout; becomes the PDF's document id.
     pub identity: &'a str,
-    /// What the template prints.
+    /// What the template prints, as `record.json`.
     pub record: &'a R,
     /// The paper size.
     pub paper: Paper,
@@ -114,16 +103,47 @@ pub struct Sheet<'a, R> {
 /// warning of the typesetter (page numbers that do not settle) is an error too, since the paper is
 /// evidence.
 pub fn typeset<R: Serialize>(sheet: &Sheet<'_, R>) -> Result<Vec<u8>, PaperError> {
+    typeset_with(sheet, &Beside::default())
+}
+
+/// What a template finds beside its record.
+#[derive(Debug, Default)]
+pub struct Beside {
+    /// Further fields of `sheet.json`.
+    pub told: serde_json::Map<String, Value>,
+    /// Files it may attach, by name.
+    pub files: Vec<(&'static str, Vec<u8>)>,
+}
+
+/// Sets a paper that attaches files or is told more than its record.
+///
+/// # Errors
+/// As [`typeset`].
+pub fn typeset_with<R: Serialize>(
+    sheet: &Sheet<'_, R>,
+    beside: &Beside,
+) -> Result<Vec<u8>, PaperError> {
     let desk = DESK
         .as_ref()
         .map_err(|fault| PaperError::Typesetting(fault.clone()))?;
     desk.check_characters(&serde_json::to_value(sheet.record)?)?;
     let timestamp = timestamp(sheet.dated).ok_or(PaperError::Date(sheet.dated))?;
+    let mut told = json!({ "paper": name_of(sheet.paper) });
+    if let Some(told) = told.as_object_mut() {
+        told.extend(beside.told.clone());
+    }
+    let mut files = vec![
+        (desk.record, Bytes::new(serde_json::to_vec(sheet.record)?)),
+        (desk.sheet, Bytes::new(serde_json::to_vec(&told)?)),
+    ];
+    for (name, bytes) in &beside.files {
+        let id = file(name).map_err(PaperError::Typesetting)?;
+        files.push((id, Bytes::new(bytes.clone())));
+    }
     let job = Job {
         desk,
         main: Source::new(desk.main, sheet.template.to_owned()),
-        record: Bytes::new(serde_json::to_vec_pretty(sheet.record)?),
-        sheet: Bytes::new(serde_json::to_vec(&json!({ "paper": sheet.paper.name() }))?),
+        files,
         dated: sheet.dated,
     };
 
@@ -246,8 +266,7 @@ fn is_unseen(c: char) -> bool {
 struct Job<'a> {
     desk: &'a Desk,
     main: Source,
-    record: Bytes,
-    sheet: Bytes,
+    files: Vec<(FileId, Bytes)>,
     dated: OffsetDateTime,
 }
 
@@ -273,13 +292,11 @@ impl World for Job<'_> {
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {
-        if id == self.desk.record {
-            Ok(self.record.clone())
-        } else if id == self.desk.sheet {
-            Ok(self.sheet.clone())
-        } else {
-            Err(absent(id))
-        }
+        self.files
+            .iter()
+            .find(|(known, _)| *known == id)
+            .map(|(_, bytes)| bytes.clone())
+            .ok_or_else(|| absent(id))
     }
 
     fn font(&self, index: usize) -> Option<Font> {

@@ -7,16 +7,18 @@
 
 mod bench;
 mod compose;
+mod differences;
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
 use time::{Date, OffsetDateTime};
 
 pub use bench::relied_on;
 pub use compose::{Grounds, Taken, Used, compose};
+pub use differences::{Difference, differences};
 
 use super::audit::sha256_hex;
+use super::seal;
 use crate::calc::quantity::{Stamped, Unit};
 use crate::calc::working::Working;
 
@@ -66,6 +68,9 @@ pub struct CertificateRecord {
     pub decision_rule: String,
     /// Departures from the procedure, or anything a reader must know to weigh the result.
     pub deviations: Vec<String>,
+    /// What the plant's procedures chose where a choice had to be made, each with its ground.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub choices: Vec<Choice>,
     /// Every instrument a result rests on.
     pub instruments: Vec<InstrumentUsed>,
     /// How the cover bolting was tightened before the test; one entry where all was tightened alike.
@@ -87,6 +92,24 @@ pub struct CertificateRecord {
     /// The address at which this certificate can be compared with the register.
     pub check_at: Option<String>,
 }
+
+/// Something a procedure had to choose.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Choice {
+    /// What ("allowed drop").
+    pub what: String,
+    /// What was chosen ("10 psi").
+    pub chosen: String,
+    /// Who or what says so ("the plant's procedure", "ASME B31.3, 345.4.2").
+    pub ground: String,
+}
+
+/// What the issuer says with the signature.
+pub const MEANING_ISSUED: &str = "I examined the record of this test and authorise this certificate: \
+    what it states was done, read and seen as stated.";
+
+/// What the witness says with the signature.
+pub const MEANING_WITNESSED: &str = "I saw this test, and the record is what I saw.";
 
 /// The certificate a corrected one replaces.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -369,51 +392,25 @@ pub struct Signature {
     pub at: OffsetDateTime,
     /// How it was signed ("signed in the register, password given"); absent leaves room for ink.
     pub how: Option<String>,
+    /// What the signature means, in the words the person signed under.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub meaning: Option<String>,
+    /// Why it was signed, where a reason was asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reason: Option<String>,
 }
 
 impl CertificateRecord {
-    /// The record as canonical JSON, the text that is kept and hashed: keys in order, no white
-    /// space. All its values are texts and whole numbers, so this is the form of RFC 8785.
+    /// The record as canonical JSON (RFC 8785), the text that is kept, hashed and signed.
     ///
     /// # Errors
     /// A record that cannot be written down.
     pub fn canonical(&self) -> Result<String, serde_json::Error> {
-        let mut text = String::new();
-        write_canonical(&serde_json::to_value(self)?, &mut text);
-        Ok(text)
+        seal::canonical(self)
     }
 }
 
 /// The hash of a kept record, in hexadecimal.
 pub fn hash(kept: &str) -> String {
     sha256_hex(kept.as_bytes())
-}
-
-fn write_canonical(value: &Value, to: &mut String) {
-    let list = |to: &mut String, ends: [char; 2], parts: Vec<String>| {
-        to.push(ends[0]);
-        to.push_str(&parts.join(","));
-        to.push(ends[1]);
-    };
-    let text_of = |value: &Value| {
-        let mut text = String::new();
-        write_canonical(value, &mut text);
-        text
-    };
-    match value {
-        Value::Object(fields) => {
-            let mut keys: Vec<&String> = fields.keys().collect();
-            keys.sort_unstable();
-            let parts = keys
-                .into_iter()
-                .map(|key| {
-                    let name = Value::String(key.clone());
-                    format!("{name}:{}", text_of(&fields[key]))
-                })
-                .collect();
-            list(to, ['{', '}'], parts);
-        }
-        Value::Array(items) => list(to, ['[', ']'], items.iter().map(text_of).collect()),
-        other => to.push_str(&other.to_string()),
-    }
 }

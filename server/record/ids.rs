@@ -44,10 +44,18 @@ row_ids! {
     TestId,
     /// A certificate's row.
     CertificateId,
+    /// A signing key's row.
+    KeyId,
+    /// A planned re-test.
+    PlannedTestId,
+    /// A request for a gas test.
+    GasRequestId,
     /// A mark put on a certificate.
     MarkId,
     /// A recall; counted through the plant, so the row is its number.
     RecallId,
+    /// A hold under way.
+    HoldId,
     /// A shutdown window's row.
     WindowId,
     /// A reported failure.

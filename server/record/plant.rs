@@ -3,6 +3,7 @@
 
 use super::ids::{AreaId, ServiceClassId};
 use super::moment::Zone;
+use super::words::words;
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{StampedLength, StampedTorque};
 
@@ -61,4 +62,12 @@ pub struct ServiceClass {
     pub look_over_months: Option<u32>,
     /// Counts the changes.
     pub version: i64,
+}
+
+words! {
+    /// The size of the paper certificates are printed on.
+    Paper, "the paper" {
+        A4: "a4", "A4";
+        Letter: "letter", "Letter";
+    }
 }

@@ -4,12 +4,14 @@
 
 mod asked;
 mod facts;
+mod judged;
 mod relied;
 
 use time::Date;
 
 pub use asked::{Asked, Basis, asked};
 pub use facts::{CONFIRMED, Circumstances, Reading, TestFacts};
+pub use judged::{Heights, HoldJudged, Outcome, judge};
 pub use relied::Relied;
 
 use super::ids::{
@@ -17,6 +19,7 @@ use super::ids::{
     TestNumber,
 };
 use super::moment::Moment;
+use super::seal::Seal;
 use super::words::words;
 
 words! {
@@ -25,6 +28,20 @@ words! {
         Water: "water", "water";
         TreatedWater: "treated-water", "water with corrosion inhibitor";
         Oil: "oil", "light oil";
+        Nitrogen: "nitrogen", "nitrogen";
+        Air: "air", "air";
+    }
+}
+
+impl Medium {
+    /// Whether it is a gas, which stores energy and needs a second approval.
+    pub const fn is_gas(self) -> bool {
+        matches!(self, Self::Nitrogen | Self::Air)
+    }
+
+    /// Whether it is water, whose density and expansion are known.
+    pub const fn is_water(self) -> bool {
+        matches!(self, Self::Water | Self::TreatedWater)
     }
 }
 
@@ -101,6 +118,12 @@ pub struct Certificate {
     pub record: String,
     /// SHA-256 of the record.
     pub sha256: String,
+    /// Its seal; absent for one issued before certificates were signed.
+    pub seal: Option<Seal>,
+    /// The certificate it replaced.
+    pub supersedes: Option<CertificateNumber>,
+    /// The certificate that replaced it.
+    pub superseded_by: Option<CertificateNumber>,
 }
 
 /// The number of a test or certificate: the plant's prefix, the letter, the year, the place in it.

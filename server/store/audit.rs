@@ -30,11 +30,19 @@ pub const SEALED: &[&str] = &[
     "deferral",
     "pressure_test",
     "witnessing",
+    "signing_key",
     "certificate",
+    "certificate_paper",
     "instrument_use",
+    "test_rule",
+    "planned_test",
+    "gas_request",
+    "gas_answer",
     "recall",
     "recall_decision",
     "certificate_mark",
+    "hold",
+    "hold_reading",
     "storeroom_rule",
     "kit_terms",
     "class_rate",
@@ -233,6 +241,7 @@ pub async fn canonical_sql(db: &mut SqliteConnection, table: &'static str) -> Re
             "SELECT gauge_id, group_concat(line, ' ') FROM (SELECT gauge_id, {object} AS line FROM rating_point ORDER BY gauge_id, position)"
         ),
         "witnessing" => format!("SELECT test_id, {object} FROM witnessing"),
+        "gas_answer" => format!("SELECT request_id, {object} FROM gas_answer"),
         _ => format!("SELECT id, {object} FROM {table}"),
     })
 }
@@ -241,6 +250,7 @@ fn key_of(table: &str) -> &'static str {
     match table {
         "rating_point" => "gauge_id",
         "witnessing" => "test_id",
+        "gas_answer" => "request_id",
         _ => "id",
     }
 }
@@ -379,23 +389,4 @@ pub async fn wrong_balances(db: &mut SqliteConnection) -> Result<Vec<i64>> {
     )
     .fetch_all(db)
     .await?)
-}
-
-/// Certificates after a row: number, record and the hash kept of it.
-pub async fn certificates_after(
-    db: &mut SqliteConnection,
-    after: i64,
-    most: i64,
-) -> Result<Vec<(i64, String, String, String)>> {
-    let rows = sqlx::query!(
-        r#"SELECT id AS "id!: i64", number AS "number!: String", record, sha256 FROM certificate WHERE id > ?1 ORDER BY id LIMIT ?2"#,
-        after,
-        most
-    )
-    .fetch_all(db)
-    .await?;
-    Ok(rows
-        .into_iter()
-        .map(|row| (row.id, row.number, row.record, row.sha256))
-        .collect())
 }

@@ -15,8 +15,8 @@ use crate::record::kit::Movement;
 use crate::record::pressure_test::TestResult;
 use crate::record::rebuild::Move;
 use crate::record::{
-    EntryId, InstrumentNumber, KitNumber, LotNumber, Moment, MoveId, PersonId, RebuildId,
-    TestNumber,
+    EntryId, GaugeId, InstrumentNumber, KitNumber, LotNumber, Moment, MoveId, PersonId, RebuildId,
+    TagNumber, TestNumber,
 };
 
 /// An entry about to be recorded.
@@ -221,6 +221,51 @@ async fn earlier_cuts(
             (row.id, cut)
         })
         .collect())
+}
+
+/// Wrenches with which other gauges at the bench were tightened since a moment, and are not tight in
+/// every section yet.
+pub async fn wrenches_elsewhere(
+    db: &mut SqliteConnection,
+    but: RebuildId,
+    since: Moment,
+) -> Result<Vec<(InstrumentNumber, TagNumber)>> {
+    let rows = sqlx::query!(
+        r#"SELECT DISTINCT e.facts ->> 'wrench' AS "wrench!: InstrumentNumber", g.tag AS "tag!: TagNumber"
+           FROM rebuild r INDEXED BY rebuild_open JOIN gauge g ON g.id = r.gauge_id
+           JOIN bench_entry e ON e.rebuild_id = r.id AND e.topic = 'tightened' AND e.at >= ?2
+           WHERE r.state = 'at-the-bench' AND r.state NOT IN ('returned', 'abandoned') AND r.id <> ?1
+             AND g.sections > (SELECT count(DISTINCT t.section) FROM bench_entry t WHERE t.rebuild_id = r.id AND t.topic = 'tightened')"#,
+        but,
+        since
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.wrench, row.tag)).collect())
+}
+
+/// A reading of a face whose wall was measured, or whose part was renewed, in any rebuild of a gauge.
+pub async fn wall_readings(
+    db: &mut SqliteConnection,
+    gauge: GaugeId,
+    section: u8,
+    face: FaceOf,
+) -> Result<Vec<(Moment, Facts)>> {
+    let rows = sqlx::query!(
+        r#"SELECT e.at, e.facts FROM rebuild r JOIN bench_entry e ON e.rebuild_id = r.id
+           WHERE r.gauge_id = ?1 AND e.topic = 'face' AND e.section = ?2 AND e.facts ->> 'face' = ?3
+             AND (e.facts ->> 'wall' IS NOT NULL OR e.facts ->> 'seen' = 'renewed')
+             AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
+           ORDER BY e.id"#,
+        gauge,
+        section,
+        face
+    )
+    .fetch_all(db)
+    .await?;
+    rows.into_iter()
+        .map(|row| Ok((row.at, serde_json::from_str::<Facts>(&row.facts)?)))
+        .collect()
 }
 
 /// A movement of the storeroom for a rebuild, as its record lists it.

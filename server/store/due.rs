@@ -410,61 +410,6 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
     })
 }
 
-/// How many gauges of an area fall due on a day.
-#[derive(Debug, Clone, Copy)]
-pub struct Day {
-    /// The area.
-    pub area_id: AreaId,
-    /// The day.
-    pub latest_on: Date,
-    /// How many.
-    pub gauges: i64,
-}
-
-/// The days on which gauges fall due, area by area; the answer grows with days and not with gauges.
-pub async fn days(db: &mut SqliteConnection) -> Result<Vec<Day>> {
-    Ok(sqlx::query_as!(
-        Day,
-        "SELECT area_id, latest_on, gauges FROM due_day ORDER BY area_id, latest_on"
-    )
-    .fetch_all(db)
-    .await?)
-}
-
-/// How many areas and days have another count kept than gauges fall due there and then.
-pub async fn wrong_days(db: &mut SqliteConnection) -> Result<i64> {
-    Ok(sqlx::query_scalar!(
-        r#"SELECT count(*) AS "count!: i64" FROM (
-             SELECT area_id, latest_on, gauges FROM due_day
-             EXCEPT SELECT area_id, latest_on, count(*) FROM due GROUP BY area_id, latest_on
-             UNION ALL
-             SELECT * FROM (SELECT area_id, latest_on, count(*) FROM due GROUP BY area_id, latest_on
-             EXCEPT SELECT area_id, latest_on, gauges FROM due_day))"#
-    )
-    .fetch_one(db)
-    .await?)
-}
-
-/// How many gauges have a failure that no rebuild has answered, counted up to [`COUNTED`].
-pub async fn count_failed(db: &mut SqliteConnection) -> Result<i64> {
-    Ok(sqlx::query_scalar!(
-        "SELECT count(*) FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL LIMIT ?1)",
-        COUNTED
-    )
-    .fetch_one(db)
-    .await?)
-}
-
-/// How many gauges of the plant find no window before their date, counted up to [`COUNTED`].
-pub async fn count_unplaced(db: &mut SqliteConnection) -> Result<i64> {
-    Ok(sqlx::query_scalar!(
-        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_without_window WHERE pull = 'no-window' LIMIT ?1)",
-        COUNTED
-    )
-    .fetch_one(db)
-    .await?)
-}
-
 /// Counting stops here, so that no page counts a whole fleet.
 pub const COUNTED: i64 = 1_000;
 
@@ -518,16 +463,6 @@ pub async fn count_without_window(db: &mut SqliteConnection, area: AreaId) -> Re
     Ok(sqlx::query_scalar!(
         "SELECT count(*) FROM (SELECT 1 FROM due WHERE area_id = ?1 AND pull = 'no-window' LIMIT ?2)",
         area,
-        COUNTED
-    )
-    .fetch_one(db)
-    .await?)
-}
-
-/// How many gauges of the whole plant find no window before their date, counted up to [`COUNTED`].
-pub async fn count_no_window(db: &mut SqliteConnection) -> Result<i64> {
-    Ok(sqlx::query_scalar!(
-        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_without_window WHERE pull = 'no-window' LIMIT ?1)",
         COUNTED
     )
     .fetch_one(db)

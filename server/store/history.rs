@@ -59,7 +59,7 @@ pub async fn of_gauge(
              FROM rebuild r JOIN person p ON p.id = r.planned_by LEFT JOIN person e ON e.id = r.ended_by WHERE r.gauge_id = ?1
              UNION ALL
              SELECT 'test', t.id, t.at, t.tested_on, p.name, t.number, t.result, c.number, w.name, NULL, NULL, NULL
-             FROM pressure_test t JOIN person p ON p.id = t.person_id LEFT JOIN certificate c ON c.test_id = t.id
+             FROM pressure_test t JOIN person p ON p.id = t.person_id LEFT JOIN certificate c ON c.test_id = t.id AND NOT EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = c.id)
                LEFT JOIN witnessing y ON y.test_id = t.id LEFT JOIN person w ON w.id = y.person_id WHERE t.gauge_id = ?1
              UNION ALL
              SELECT 'look-over', l.id, l.at, l.on_date, p.name, NULL, l.found, l.note, NULL, NULL, NULL, NULL

@@ -1,5 +1,5 @@
-//! Pressure tests, their witnesses and certificates: one by its number, lists by the filters an
-//! index can serve, and writing them. Verdicts and who may sign are decided in `record` and `acts`.
+//! Pressure tests and their witnesses: one by its number, lists by the filters an index can serve,
+//! and writing them. Certificates are in `issued.rs`. Verdicts and who may sign are decided in `record` and `acts`.
 
 use sqlx::SqliteConnection;
 use time::Date;
@@ -8,10 +8,10 @@ use super::Result;
 use super::columns::Digits;
 use crate::calc::quantity::{PressureUnit, StampedPressure};
 use crate::record::instrument::{Calibration, Instrument};
-use crate::record::pressure_test::{Certificate, PressureTest, TestFacts, TestResult, Waiting};
+use crate::record::pressure_test::{PressureTest, TestFacts, TestResult, Waiting};
 use crate::record::{
-    CertificateId, CertificateNumber, GaugeId, InstrumentId, Moment, PersonId, RebuildId,
-    TagNumber, TestId, TestNumber,
+    CertificateNumber, GaugeId, InstrumentId, Moment, PersonId, RebuildId, TagNumber, TestId,
+    TestNumber,
 };
 
 /// Gauges a search by words looks through at the most; the page says so when there are more.
@@ -26,7 +26,7 @@ macro_rules! tests {
                  c.number AS "certificate?: CertificateNumber"
                FROM pressure_test t JOIN person p ON p.id = t.person_id
                LEFT JOIN witnessing w ON w.test_id = t.id LEFT JOIN person wp ON wp.id = w.person_id
-               LEFT JOIN certificate c ON c.test_id = t.id "#
+               LEFT JOIN certificate c ON c.test_id = t.id AND NOT EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = c.id) "#
                 + $ending
             $(, $value)*
         )
@@ -92,6 +92,53 @@ pub async fn latest_of_rebuild(
     .fetch_optional(db)
     .await?;
     row.map(|row| Ok(test!(row))).transpose()
+}
+
+/// The tests that belong together with one, in order: all of its rebuild; or, without a rebuild,
+/// those repeated after a failure until one was passed.
+pub async fn attempts(db: &mut SqliteConnection, test: &PressureTest) -> Result<Vec<PressureTest>> {
+    if let Some(rebuild) = test.rebuild_id {
+        let rows = tests!("WHERE t.rebuild_id = ?1 ORDER BY t.id", rebuild)
+            .fetch_all(db)
+            .await?;
+        return rows.into_iter().map(|row| Ok(test!(row))).collect();
+    }
+    let rows = tests!(
+        "WHERE t.gauge_id = ?1 AND t.rebuild_id IS NULL
+           AND t.id > coalesce((SELECT max(o.id) FROM pressure_test o INDEXED BY pressure_test_gauge
+             WHERE o.gauge_id = ?1 AND o.id < ?2 AND o.rebuild_id IS NULL AND o.result = 'passed'), 0)
+           AND t.id <= coalesce((SELECT min(o.id) FROM pressure_test o INDEXED BY pressure_test_gauge
+             WHERE o.gauge_id = ?1 AND o.id >= ?2 AND o.rebuild_id IS NULL AND o.result = 'passed'), 9223372036854775807)
+         ORDER BY t.id",
+        test.gauge_id,
+        test.id
+    )
+    .fetch_all(db)
+    .await?;
+    rows.into_iter().map(|row| Ok(test!(row))).collect()
+}
+
+/// The tests that stood on one pump with a test, itself among them; none where it stood alone.
+pub async fn on_one_pump(
+    db: &mut SqliteConnection,
+    test: &PressureTest,
+) -> Result<Vec<(TestNumber, TagNumber, TestResult)>> {
+    let rows = sqlx::query!(
+        r#"SELECT t.number AS "number!: TestNumber", g.tag AS "tag!: TagNumber", t.result AS "result!: TestResult"
+           FROM pressure_test t JOIN gauge g ON g.id = t.gauge_id
+           WHERE t.pump_with = coalesce((SELECT pump_with FROM pressure_test WHERE id = ?1), ?2)
+             OR (t.number = coalesce((SELECT pump_with FROM pressure_test WHERE id = ?1), ?2)
+               AND EXISTS (SELECT 1 FROM pressure_test o WHERE o.pump_with = t.number))
+           ORDER BY t.id"#,
+        test.id,
+        test.number
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.number, row.tag, row.result))
+        .collect())
 }
 
 /// A failed test of the same gauge that came after this one, by its number.
@@ -167,7 +214,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                      t.result AS "result!", json_extract(t.facts, '$.required.value') AS "value!: Digits",
                      json_extract(t.facts, '$.required.unit') AS "unit!: PressureUnit", p.name AS "person!",
                      (SELECT wp.name FROM witnessing w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id) AS "witness?: String",
-                     (SELECT c.number FROM certificate c WHERE c.test_id = t.id) AS "certificate?: CertificateNumber" "#
+                     (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber" "#
                     + $from
                     + r#" AND (?1 IS NULL OR t.id = ?1) AND (?2 IS NULL OR t.gauge_id = ?2) AND (?3 IS NULL OR t.instrument_id = ?3)
                        AND (?4 IS NULL OR t.result = ?4)
@@ -307,17 +354,6 @@ pub async fn count_in(db: &mut SqliteConnection, year: i32) -> Result<i64> {
     Ok(last.unwrap_or(0))
 }
 
-/// How many certificates were issued in a year.
-pub async fn count_certificates_in(db: &mut SqliteConnection, year: i32) -> Result<i64> {
-    let last = sqlx::query_scalar!(
-        r#"SELECT max(ordinal) AS "last?: i64" FROM certificate WHERE year = ?1"#,
-        year
-    )
-    .fetch_one(db)
-    .await?;
-    Ok(last.unwrap_or(0))
-}
-
 /// A test about to be recorded.
 #[derive(Debug)]
 pub struct NewTest<'a> {
@@ -335,6 +371,8 @@ pub struct NewTest<'a> {
     pub facts: &'a TestFacts,
     /// The pressure gauge.
     pub instrument: InstrumentId,
+    /// The first test on the same pump, where it is not this one.
+    pub pump_with: Option<&'a TestNumber>,
 }
 
 /// Records a test; the schema refuses a number left out or used twice.
@@ -347,8 +385,8 @@ pub async fn add(
     let facts = serde_json::to_string(test.facts)?;
     let (number, year, ordinal) = test.number;
     let id = sqlx::query!(
-        "INSERT INTO pressure_test (number, year, ordinal, gauge_id, rebuild_id, tested_on, result, facts, instrument_id, person_id, at)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+        "INSERT INTO pressure_test (number, year, ordinal, gauge_id, rebuild_id, tested_on, result, facts, instrument_id, person_id, at, pump_with)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
         number,
         year,
         ordinal,
@@ -359,7 +397,8 @@ pub async fn add(
         facts,
         test.instrument,
         person,
-        now
+        now,
+        test.pump_with
     )
     .execute(db)
     .await?
@@ -383,56 +422,6 @@ pub async fn add_witness(
     .execute(db)
     .await?;
     Ok(())
-}
-
-/// A certificate about to be issued.
-#[derive(Debug)]
-pub struct NewCertificate<'a> {
-    /// Its number, the year it counts in and its place in it.
-    pub number: (&'a CertificateNumber, i32, i64),
-    /// The test it certifies.
-    pub test: TestId,
-    /// The record as canonical JSON.
-    pub record: &'a str,
-    /// SHA-256 of the record.
-    pub sha256: &'a str,
-}
-
-/// Keeps a certificate; the schema refuses a second one of the same test.
-pub async fn add_certificate(
-    db: &mut SqliteConnection,
-    certificate: &NewCertificate<'_>,
-    person: PersonId,
-    now: Moment,
-) -> Result<CertificateId> {
-    let (number, year, ordinal) = certificate.number;
-    let id = sqlx::query!(
-        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
-        number,
-        year,
-        ordinal,
-        certificate.test,
-        person,
-        now,
-        certificate.record,
-        certificate.sha256
-    )
-    .execute(db)
-    .await?
-    .last_insert_rowid();
-    Ok(CertificateId(id))
-}
-
-/// The certificate of that number.
-pub async fn certificate(db: &mut SqliteConnection, number: &str) -> Result<Option<Certificate>> {
-    Ok(sqlx::query_as!(
-        Certificate,
-        "SELECT id, number, test_id, issued_by, issued_at, record, sha256 FROM certificate WHERE number = ?1",
-        number
-    )
-    .fetch_optional(db)
-    .await?)
 }
 
 /// An instrument with the calibration that counted on a day: the latest one made up to then.

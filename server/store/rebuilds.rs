@@ -324,7 +324,7 @@ pub async fn tests(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<
     Ok(sqlx::query_as!(
         TestLine,
         r#"SELECT t.number AS "number: TestNumber", t.tested_on, t.result, p.name AS person,
-             (SELECT c.number FROM certificate c WHERE c.test_id = t.id) AS "certificate?: CertificateNumber"
+             (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber"
            FROM pressure_test t JOIN person p ON p.id = t.person_id WHERE t.rebuild_id = ?1 ORDER BY t.id"#,
         rebuild
     )

@@ -3,7 +3,10 @@
 
 mod storeroom;
 
+mod checks;
+
 use crate::record::Refusal;
+use checks::CHECKS;
 
 /// The keys RAISE texts begin with; what follows the key is already plain words.
 const KEYS: &[&str] = &[
@@ -24,6 +27,11 @@ const KEYS: &[&str] = &[
     "deferral-unchanged",
     "test-unchanged",
     "certificate-unchanged",
+    "key-unchanged",
+    "paper-unchanged",
+    "rule-kept",
+    "planned-test-kept",
+    "gas-unchanged",
     "use-unchanged",
     "audit-unchanged",
     "gauge-kept",
@@ -31,6 +39,7 @@ const KEYS: &[&str] = &[
     "recall-unchanged",
     "mark-unchanged",
     "lot-held-back",
+    "hold-unchanged",
     "order-kept",
     "document-kept",
 ];
@@ -89,468 +98,31 @@ const UNIQUE: &[(&str, &str, &str)] = &[
         "This certificate number was given meanwhile; try again",
     ),
     (
-        "certificate.test_id",
-        "test",
-        "A certificate was issued from this test already",
+        "certificate.supersedes",
+        "reason",
+        "This certificate was corrected already; correct the later one",
+    ),
+    ("signing_key.fingerprint", "", "This key is known already"),
+    (
+        "index 'test_rule_scope'",
+        "",
+        "This was chosen by somebody else meanwhile; load the page again",
+    ),
+    (
+        "planned_test.gauge_id",
+        "tags",
+        "A test of this gauge is planned already",
+    ),
+    (
+        "certificate_paper.sha256",
+        "",
+        "This paper was handed out before",
     ),
     (
         "bench_entry.supersedes",
         "supersedes",
         "This entry was corrected already; correct the later one",
     ),
-];
-
-/// Named CHECKs, the field to say it beside, and the words.
-const CHECKS: &[(&str, &str, &str)] = &[
-    ("move_from", "", "A rebuild moves from a state that is open"),
-    ("move_to", "", "A rebuild moves to one of its states"),
-    (
-        "move_rework",
-        "rework",
-        "Choose what has to be done again from the list",
-    ),
-    ("move_section", "section", "A gauge has sections 1 to 12"),
-    (
-        "move_after_entry",
-        "",
-        "A move comes after so many bench entries, none at least",
-    ),
-    (
-        "move_after_test",
-        "",
-        "A move comes after so many pressure tests, none at least",
-    ),
-    ("move_reasoned", "reason", "Say why in a few words"),
-    ("one_plant", "", "A register holds one plant"),
-    (
-        "plant_name",
-        "name",
-        "The plant\u{2019}s name has 1 to 120 characters",
-    ),
-    (
-        "plant_code",
-        "test_code",
-        "Choose the code of reference from the list",
-    ),
-    (
-        "plant_hold",
-        "hold_minutes",
-        "The hold is 5 to 1440 minutes",
-    ),
-    (
-        "plant_skims",
-        "skim_limit",
-        "A chamber is skimmed 0 to 9 times",
-    ),
-    (
-        "plant_prefix",
-        "number_prefix",
-        "Numbers begin with 1 to 8 characters",
-    ),
-    ("plant_demo", "", "A plant is invented or it is not"),
-    (
-        "person_sign_in",
-        "sign_in",
-        "A sign-in name has 2 to 60 characters",
-    ),
-    ("person_name", "name", "A name has 1 to 120 characters"),
-    ("person_role", "role", "Choose a role from the list"),
-    (
-        "address_purpose",
-        "",
-        "A one-time address is for a first administrator or for a password",
-    ),
-    (
-        "area_name",
-        "name",
-        "An area\u{2019}s name has 1 to 60 characters",
-    ),
-    (
-        "class_name",
-        "name",
-        "A service class\u{2019}s name has 1 to 60 characters",
-    ),
-    (
-        "class_rebuild",
-        "rebuild_months",
-        "A rebuild interval is 1 to 240 months",
-    ),
-    (
-        "class_look_over",
-        "look_over_months",
-        "A look-over interval is 1 to 120 months",
-    ),
-    (
-        "kit_number",
-        "number",
-        "A kit number has 1 to 40 characters",
-    ),
-    (
-        "kit_name",
-        "name",
-        "A kit\u{2019}s name has 1 to 120 characters",
-    ),
-    (
-        "kit_kind",
-        "kind",
-        "A kit is for reflex or transparent gauges",
-    ),
-    (
-        "kit_length",
-        "glass_length_mm",
-        "A glass is 50 to 1000 mm long",
-    ),
-    (
-        "kit_shelf_life",
-        "shelf_life_months",
-        "A shelf life is 1 to 240 months",
-    ),
-    ("kit_lead", "lead_days", "A lead time is 0 to 1000 days"),
-    ("kit_pack", "pack", "Kits come in packs of 1 to 1000"),
-    ("kit_minimum", "minimum", "A least order is 1 to 10000"),
-    ("lot_number", "lot", "A lot number has 1 to 40 characters"),
-    (
-        "lot_received",
-        "received_on",
-        "Write the day of receipt as 2026-12-31",
-    ),
-    (
-        "lot_expires",
-        "expires_on",
-        "Write the last day of use as 2026-12-31",
-    ),
-    (
-        "instrument_number",
-        "number",
-        "An instrument number has 1 to 40 characters",
-    ),
-    (
-        "instrument_kind",
-        "kind",
-        "Choose what the instrument is from the list",
-    ),
-    (
-        "calibration_on",
-        "calibrated_on",
-        "Write the day of the calibration as 2026-12-31",
-    ),
-    (
-        "calibration_due",
-        "due_on",
-        "A calibration covers days after the one it was done on",
-    ),
-    (
-        "calibration_reference",
-        "reference",
-        "A calibration\u{2019}s reference has 1 to 80 characters",
-    ),
-    (
-        "calibration_found",
-        "found",
-        "Choose what the calibration found from the list",
-    ),
-    ("gauge_tag", "tag", "A tag number has 2 to 40 characters"),
-    (
-        "gauge_standing",
-        "standing",
-        "A gauge is in service, resting or retired",
-    ),
-    ("gauge_kind", "kind", "A gauge is reflex or transparent"),
-    ("gauge_sections", "sections", "A gauge has 1 to 12 sections"),
-    (
-        "gauge_bolts",
-        "bolts_per_rail",
-        "A section has 1 to 12 bolts on each rail",
-    ),
-    (
-        "gauge_bolt_form",
-        "bolt_form",
-        "Covers are held by bolts, studs or U-bolts",
-    ),
-    (
-        "gauge_length",
-        "glass_length_mm",
-        "A glass is 50 to 1000 mm long",
-    ),
-    (
-        "gauge_isolation",
-        "isolation",
-        "Choose when the gauge can be worked on from the list",
-    ),
-    (
-        "gauge_installed",
-        "installed_on",
-        "Write the day of installation as 2026-12-31",
-    ),
-    (
-        "gauge_kits",
-        "kits_per_rebuild",
-        "A rebuild takes 1 to 48 kits",
-    ),
-    (
-        "gauge_rating_pair",
-        "rating",
-        "A rating is a number and its unit",
-    ),
-    (
-        "gauge_temperature_pair",
-        "rating_temperature",
-        "A temperature is a number and its unit",
-    ),
-    (
-        "gauge_torque_pair",
-        "torque",
-        "A torque is a number and its unit",
-    ),
-    (
-        "window_name",
-        "name",
-        "A window\u{2019}s name has 1 to 80 characters",
-    ),
-    (
-        "window_starts",
-        "starts_on",
-        "Write the first day as 2026-12-31",
-    ),
-    ("window_ends", "ends_on", "Write the last day as 2026-12-31"),
-    (
-        "window_order",
-        "ends_on",
-        "A window ends on or after its first day",
-    ),
-    ("rebuild_ordinal", "", "Rebuilds are counted from 1"),
-    ("rebuild_state", "state", "A rebuild has no such state"),
-    (
-        "rebuild_cause",
-        "cause",
-        "Choose the cause of the rebuild from the list",
-    ),
-    (
-        "rebuild_planned_for",
-        "planned_for",
-        "Write the planned day as 2026-12-31",
-    ),
-    (
-        "rebuild_ended",
-        "ended_on",
-        "Write the day it ended as 2026-12-31",
-    ),
-    (
-        "rebuild_end",
-        "ended_on",
-        "A finished rebuild has a last day, an open one has none",
-    ),
-    (
-        "rebuild_reason",
-        "reason",
-        "Say why the rebuild is abandoned",
-    ),
-    ("entry_topic", "", "There is no such step of a rebuild"),
-    ("entry_section", "section", "A gauge has 1 to 12 sections"),
-    (
-        "entry_facts",
-        "",
-        "A bench entry could not be kept as it was",
-    ),
-    ("line_kind", "kind", "There is no such movement of stock"),
-    (
-        "line_balance",
-        "quantity",
-        "The lot does not hold that many any more",
-    ),
-    (
-        "line_date",
-        "on_date",
-        "Write the day of the movement as 2026-12-31",
-    ),
-    (
-        "line_sign",
-        "quantity",
-        "Receipts and returns add, issues and scrap take away",
-    ),
-    ("line_issue", "reason", "Say what the kits are issued for"),
-    (
-        "failure_seen",
-        "seen_on",
-        "Write the day it was seen as 2026-12-31",
-    ),
-    (
-        "failure_kind",
-        "kind",
-        "Choose what went wrong from the list",
-    ),
-    (
-        "look_over_on",
-        "on",
-        "Write the day of the look-over as 2026-12-31",
-    ),
-    (
-        "look_over_found",
-        "found",
-        "Choose what the look-over found from the list",
-    ),
-    (
-        "deferral_until",
-        "until",
-        "Write the later date as 2026-12-31",
-    ),
-    (
-        "deferral_limit",
-        "hard_limit",
-        "The date no deferral passes is not before the deferral",
-    ),
-    (
-        "deferral_reason",
-        "reason",
-        "A reason has 3 to 2000 characters",
-    ),
-    (
-        "test_number",
-        "number",
-        "A test number has 1 to 40 characters",
-    ),
-    (
-        "test_on",
-        "tested_on",
-        "Write the day of the test as 2026-12-31",
-    ),
-    ("test_result", "result", "A test is passed or failed"),
-    (
-        "test_facts",
-        "",
-        "A pressure test could not be kept as it was",
-    ),
-    (
-        "certificate_number",
-        "number",
-        "A certificate number has 1 to 40 characters",
-    ),
-    (
-        "certificate_record",
-        "",
-        "A certificate could not be kept as it was",
-    ),
-    (
-        "certificate_hash",
-        "",
-        "A certificate carries the mark of its record",
-    ),
-    (
-        "waiting_what",
-        "",
-        "A test waits for a witness or for a certificate",
-    ),
-    (
-        "use_of",
-        "",
-        "An instrument is used for a rebuild or a test",
-    ),
-    (
-        "bring_in_matching",
-        "",
-        "The matching of columns could not be kept as it was",
-    ),
-    (
-        "bring_in_sha256",
-        "",
-        "The mark of a list could not be kept as it was",
-    ),
-    (
-        "bring_in_found",
-        "",
-        "What was found in a list could not be kept as it was",
-    ),
-    ("bring_in_lines", "", "A list has no fewer than no lines"),
-    (
-        "bring_in_refused",
-        "",
-        "A list has no fewer than no refused rows",
-    ),
-    (
-        "bring_in_passed_over",
-        "",
-        "A list has no fewer than no rows passed over",
-    ),
-    ("bring_in_once", "", "A list is taken in or left, not both"),
-    (
-        "audit_facts",
-        "",
-        "A line of the audit chain could not be kept as it was",
-    ),
-    (
-        "audit_hash",
-        "",
-        "A line of the audit chain carries its hash",
-    ),
-    ("due_date", "", "A due date is a date"),
-    ("due_latest", "", "A latest date is a date"),
-    (
-        "due_pull",
-        "",
-        "A due date is pulled to a window, or it is not",
-    ),
-    ("need_date", "", "The day kits are wanted is a date"),
-    ("need_kits", "", "A rebuild wants at least one kit"),
-    (
-        "need_day_kits",
-        "",
-        "Kits wanted on a day cannot be counted below none",
-    ),
-    (
-        "count_not_negative",
-        "",
-        "Gauges cannot be counted below none",
-    ),
-    ("due_day_gauges", "", "Gauges cannot be counted below none"),
-    ("due_window", "", "A window\u{2019}s last day is a date"),
-    (
-        "recall_since",
-        "since_on",
-        "Write the last day it was known to be good as 2026-12-31",
-    ),
-    (
-        "recall_until",
-        "until_on",
-        "Write the day it was found as 2026-12-31",
-    ),
-    (
-        "recall_reason",
-        "reason",
-        "Say what was found, in 3 to 2000 characters",
-    ),
-    (
-        "recall_of_one",
-        "",
-        "A recall is of one instrument or of one lot",
-    ),
-    (
-        "recall_order",
-        "since_on",
-        "It was known to be good before it was found bad",
-    ),
-    ("decision_word", "decision", "Choose whether it stands"),
-    (
-        "decision_reason",
-        "reason",
-        "Say why, in 3 to 2000 characters",
-    ),
-    ("decision_on", "", "A decision is made on a day"),
-    (
-        "decision_about",
-        "",
-        "A decision is about one rebuild or one test",
-    ),
-    (
-        "decision_gauge",
-        "",
-        "A decision about a rebuild or a test names its gauge",
-    ),
-    (
-        "mark_kind",
-        "kind",
-        "A certificate is questioned, stands or is withdrawn",
-    ),
-    ("mark_reason", "reason", "Say why, in 3 to 2000 characters"),
 ];
 
 /// Translates a refusal of the schema into plain words; nothing where the database itself failed.

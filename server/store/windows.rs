@@ -5,6 +5,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
+use super::due::COUNTED;
 use crate::record::{AreaId, GaugeId, WindowId};
 
 /// A shutdown window.
@@ -158,5 +159,16 @@ pub async fn gauges_bound_to(db: &mut SqliteConnection, area: AreaId) -> Result<
         area
     )
     .fetch_all(db)
+    .await?)
+}
+
+/// How many gauges of the whole plant find no window before their date, counted up to
+/// [`COUNTED`].
+pub async fn count_no_window(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_without_window WHERE pull = 'no-window' LIMIT ?1)",
+        COUNTED
+    )
+    .fetch_one(db)
     .await?)
 }

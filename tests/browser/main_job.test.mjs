@@ -324,6 +324,8 @@ describe('the main job', { concurrency: 1, timeout: 600_000 }, () => {
     await inspector.page.locator('.waits').getByRole('link').first().click();
     await inspector.fill({ 'Your password': PASSWORD });
     await inspector.press('I saw this test');
+    await inspector.page.getByRole('link', { name: 'Read and sign the certificate' }).click();
+    await inspector.reads('I examined the record of this test');
     await inspector.fill({ 'Your password': PASSWORD });
     await inspector.press('Issue the certificate');
     await inspector.reads(/^Certificate SW-C-\d{4}-0001: LG-1107A held 1510 psi/);
@@ -346,6 +348,33 @@ describe('the main job', { concurrency: 1, timeout: 600_000 }, () => {
     ]) {
       assert.ok(text.includes(words), `the certificate should say ${words}; it says: ${text}`);
     }
+  });
+
+  step('anybody checks the certificate; a correction replaces it, and the check says so', async () => {
+    const { inspector } = people;
+    const link = inspector.page.getByRole('link', { name: 'PDF, A4' });
+    const paper = await inspector.download(link, folder);
+    await inspector.page.getByRole('link', { name: 'check this certificate' }).click();
+    await inspector.reads('Genuine: issued as it is, and it stands');
+    await inspector.page.setInputFiles('#file', paper);
+    await inspector.press('Check the file');
+    await inspector.reads('byte for byte, a paper this register handed out');
+    await inspector.goto('/pressure-tests/certificates');
+    await inspector.page.getByRole('link', { name: /^SW-C-/ }).first().click();
+    await inspector.page.getByRole('link', { name: 'Correct it by a new one' }).click();
+    await inspector.fill({
+      'What was wrong, and why it is replaced': 'The place of the test was left out',
+      'Place of the test': 'Test bench, instrument workshop',
+    });
+    await inspector.press('Show what changes');
+    await inspector.reads('test, place');
+    await inspector.fill({ 'Your password': PASSWORD });
+    await inspector.press('Issue the corrected certificate');
+    await inspector.reads(/Replaces SW-C-\d{4}-0001/);
+    await inspector.goto('/check');
+    await inspector.page.setInputFiles('#file', paper);
+    await inspector.press('Check the file');
+    await inspector.reads('Superseded: a corrected certificate replaced it');
   });
 
   step('the technician returns the gauge to service', async () => {

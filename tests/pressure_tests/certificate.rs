@@ -19,7 +19,7 @@ use crate::plant::{Plant, Visitor};
 
 async fn kept(plant: &Plant, number: &str) -> (CertificateRecord, String, String) {
     let mut db = plant.store.read().await.unwrap();
-    let kept = store::pressure_tests::certificate(&mut db, number)
+    let kept = store::issued::by_number(&mut db, number)
         .await
         .unwrap()
         .unwrap();
@@ -286,12 +286,7 @@ async fn a_certificate_that_no_paper_can_show_is_not_issued() {
         .says("The certificate cannot be printed")
         .says("U+8A66");
     let mut db = plant.store.read().await.unwrap();
-    assert_eq!(
-        store::pressure_tests::count_certificates_in(&mut db, 2026)
-            .await
-            .unwrap(),
-        0
-    );
+    assert_eq!(store::issued::count_in(&mut db, 2026).await.unwrap(), 0);
 }
 
 #[tokio::test]

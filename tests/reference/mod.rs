@@ -21,6 +21,7 @@ mod rating;
 mod rebuild_age;
 mod renewal;
 mod saturation;
+mod seal;
 mod seat;
 mod stock_projection;
 mod stored_energy;

@@ -197,3 +197,21 @@ fn a_span_beyond_the_calendar_is_refused() {
     q.today = date!(2200 - 12 - 01);
     assert!(ask(&q).is_err());
 }
+
+/// common practice, no source.
+#[test]
+fn orders_that_follow_come_no_sooner_than_they_can_and_none_is_placed_twice() {
+    let mut q = question();
+    q.lots.clear();
+    let answer = ask(&q).unwrap();
+    // Nothing there: six are kept to 11 April, in fives ten, placed today and there in ten days.
+    assert_eq!(answer.suggestion.quantity, 10);
+    let rows = &answer.aided.rows;
+    let ordered: Vec<u32> = rows.iter().map(|row| row.planned_release).collect();
+    assert_eq!(ordered[0], 10);
+    // About 27 failures a year and three rebuilds are met by orders of five, not by more than they take.
+    let all: u32 = ordered.iter().sum();
+    assert!((30..=60).contains(&all), "{ordered:?}");
+    assert!(rows.iter().skip(1).all(|row| row.net == 0), "{rows:?}");
+    assert!(rows.iter().all(|row| row.projected <= 20), "{rows:?}");
+}

@@ -39,7 +39,21 @@ INSERT INTO pressure_test (number, year, ordinal, gauge_id, rebuild_id, tested_o
 INSERT INTO witnessing (test_id, person_id, at) VALUES (1, 3, '2025-03-02T09:00:00.000Z'), (3, 3, '2026-03-02T09:30:00.000Z');
 INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-1', 2025, 1, 1, 3, '2025-03-02T10:00:00.000Z', '{}',
   '0000000000000000000000000000000000000000000000000000000000000000');
+INSERT INTO signing_key (fingerprint, public_key, made_at, reason) VALUES ('0000000000000000',
+  '0000000000000000000000000000000000000000000000000000000000000000', '2025-01-01T08:00:00.000Z', 'first');
+INSERT INTO certificate_paper (certificate_id, paper, sha256, at) VALUES (1, 'a4',
+  '0000000000000000000000000000000000000000000000000000000000000000', '2025-03-02T11:00:00.000Z');
+INSERT INTO test_rule (ground) VALUES ('procedure 1');
+INSERT INTO planned_test (gauge_id, planned_for, witnessed, person_id, at, dropped) VALUES (1, '2026-01-05', 0, 4, '2026-01-01T08:00:00.000Z', 'not needed');
+INSERT INTO planned_test (gauge_id, planned_for, witnessed, person_id, at) VALUES (1, '2026-05-05', 0, 4, '2026-01-01T08:00:00.000Z');
+INSERT INTO gas_request (gauge_id, facts, reason, person_id, at) VALUES
+  (1, '{}', 'no liquid may come in', 1, '2026-01-01T08:00:00.000Z'), (1, '{}', 'no liquid may come in', 1, '2026-01-02T08:00:00.000Z');
+INSERT INTO gas_answer (request_id, approved, words, person_id, at) VALUES (1, 0, 'use water', 3, '2026-01-01T09:00:00.000Z');
 INSERT INTO instrument_use (instrument_id, rebuild_id, used_on) VALUES (1, 1, '2025-03-01');
+UPDATE rebuild SET state = 'on-test' WHERE id = 2;
+INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id) VALUES (2, 1, 'water', '2026-03-02T08:00:00.000Z', 1);
+INSERT INTO hold_reading (hold_id, at, pressure_value, pressure_unit, person_id) VALUES (1, '2026-03-02T08:00:00.000Z', '1500', '[psi]', 1);
+UPDATE rebuild SET state = 'at-the-bench' WHERE id = 2;
 UPDATE rebuild SET state = 'returned', ended_on = '2025-03-03', ended_at = '2025-03-03T08:00:00.000Z', ended_by = 4 WHERE id = 1;
 INSERT INTO failure (gauge_id, seen_on, kind, person_id, at, rebuild_id) VALUES
   (1, '2025-02-27', 'leak', 1, '2025-02-27T08:00:00.000Z', 1), (2, '2026-02-27', 'leak', 1, '2026-02-27T08:00:00.000Z', NULL);

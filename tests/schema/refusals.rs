@@ -4,6 +4,27 @@
 /// Triggers that refuse.
 pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
+        "hold_on_test",
+        "INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id) VALUES (2, 1, 'water', '', 1)",
+        "A hold begins while the gauge is on test",
+    ),
+    (
+        "hold_unchanged",
+        "UPDATE hold SET began_at = ''",
+        "A hold is never changed; begin another",
+    ),
+    ("hold_kept", "DELETE FROM hold", "A hold is never deleted"),
+    (
+        "hold_reading_unchanged",
+        "UPDATE hold_reading SET at = ''",
+        "A reading is never changed; read again",
+    ),
+    (
+        "hold_reading_kept",
+        "DELETE FROM hold_reading",
+        "A reading is never deleted",
+    ),
+    (
         "stock_line_held_back",
         "INSERT INTO recall (lot_id, until_on, reason, person_id, at) VALUES (1, '2026-03-01', 'glass too thin', 4, ''); INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, rebuild_id) VALUES (1, 'issue', -1, 5, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, 2)",
         "This lot is recalled and not issued",
@@ -244,6 +265,91 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "A certificate was issued from this test already",
     ),
     (
+        "certificate_replaces",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256, supersedes) VALUES ('C-2', 2026, 1, 3, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000', 1)",
+        "A correction replaces the certificate of the same test that stands",
+    ),
+    (
+        "signing_key_unchanged",
+        "UPDATE signing_key SET reason = 'other'",
+        "A key that signed is never changed",
+    ),
+    (
+        "signing_key_kept",
+        "DELETE FROM signing_key",
+        "A key that signed is never deleted; old signatures are checked with it",
+    ),
+    (
+        "signing_key_once",
+        "INSERT OR REPLACE INTO signing_key (id, fingerprint, public_key, made_at, reason) VALUES (1, '1111111111111111', '0000000000000000000000000000000000000000000000000000000000000000', '2025-01-01T08:00:00.000Z', 'other')",
+        "This key is known already",
+    ),
+    (
+        "certificate_paper_unchanged",
+        "UPDATE certificate_paper SET paper = 'letter'",
+        "A paper that was handed out is never changed",
+    ),
+    (
+        "certificate_paper_kept",
+        "DELETE FROM certificate_paper",
+        "A paper that was handed out is never forgotten",
+    ),
+    (
+        "certificate_paper_once",
+        "INSERT OR REPLACE INTO certificate_paper (id, certificate_id, paper, sha256, at) VALUES (1, 1, 'letter', '1111111111111111111111111111111111111111111111111111111111111111', '2025-03-02T11:00:00.000Z')",
+        "This paper was handed out before",
+    ),
+    (
+        "test_rule_kept",
+        "DELETE FROM test_rule",
+        "What was chosen for tests is never deleted; leave its fields empty",
+    ),
+    (
+        "planned_test_kept",
+        "DELETE FROM planned_test",
+        "A planned test is never deleted; drop it with a reason",
+    ),
+    (
+        "planned_test_ended",
+        "UPDATE planned_test SET note = 'later' WHERE id = 1",
+        "This planned test has ended and is not changed",
+    ),
+    (
+        "gas_request_unchanged",
+        "UPDATE gas_request SET reason = 'because it is so'",
+        "A request for a gas test is never changed; ask anew",
+    ),
+    (
+        "gas_request_kept",
+        "DELETE FROM gas_request",
+        "A request for a gas test is never deleted",
+    ),
+    (
+        "gas_request_once",
+        "INSERT OR REPLACE INTO gas_request (id, gauge_id, facts, reason, person_id, at) VALUES (1, 1, '{}', 'no liquid may come in', 1, '2026-01-01T08:00:00.000Z')",
+        "This request was made meanwhile; try again",
+    ),
+    (
+        "gas_answer_unchanged",
+        "UPDATE gas_answer SET words = 'go on'",
+        "An answer is never changed; ask anew",
+    ),
+    (
+        "gas_answer_kept",
+        "DELETE FROM gas_answer",
+        "An answer is never deleted",
+    ),
+    (
+        "gas_answer_once",
+        "INSERT OR REPLACE INTO gas_answer (request_id, approved, words, person_id, at) VALUES (1, 0, 'no, no', 3, '2026-01-01T09:00:00.000Z')",
+        "This request was answered already",
+    ),
+    (
+        "gas_answer_by_another",
+        "INSERT INTO gas_answer (request_id, approved, words, person_id, at) VALUES (2, 0, 'no, no', 1, '2026-01-01T09:00:00.000Z')",
+        "The second approval is another person than the one who asked",
+    ),
+    (
         "certificate_of_a_proof",
         "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2026, 1, 2, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
         "Only a test that was passed and witnessed is certified",
@@ -337,6 +443,11 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
 
 /// Named CHECKs.
 pub const CHECKS: &[(&str, &str, &str)] = &[
+    (
+        "hold_temperature_pair",
+        "INSERT INTO hold_reading (hold_id, at, pressure_value, pressure_unit, temperature_value, person_id) VALUES (1, '', '1', 'bar', '20', 1)",
+        "A temperature is a number and its unit",
+    ),
     (
         "recall_since",
         "INSERT INTO recall (instrument_id, lot_id, since_on, until_on, reason, person_id, at) VALUES (1, NULL, 'then', '2026-03-01', 'found', 4, '')",
@@ -838,6 +949,126 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "A certificate carries the mark of its record",
     ),
     (
+        "certificate_signature",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256, key_id, signature) VALUES ('C-2', 2026, 1, 3, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000', 1, '00')",
+        "A signature has 128 digits",
+    ),
+    (
+        "certificate_signed",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256, key_id) VALUES ('C-2', 2026, 1, 3, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000', 1)",
+        "A signature names its key",
+    ),
+    (
+        "key_fingerprint",
+        "INSERT INTO signing_key (fingerprint, public_key, made_at, reason) VALUES ('1', '0000000000000000000000000000000000000000000000000000000000000000', '2026-01-01T08:00:00.000Z', 'other')",
+        "A key is named by 16 digits",
+    ),
+    (
+        "key_public",
+        "INSERT INTO signing_key (fingerprint, public_key, made_at, reason) VALUES ('1111111111111111', '1', '2026-01-01T08:00:00.000Z', 'other')",
+        "A public key has 64 digits",
+    ),
+    (
+        "key_reason",
+        "INSERT INTO signing_key (fingerprint, public_key, made_at, reason) VALUES ('1111111111111111', '0000000000000000000000000000000000000000000000000000000000000000', '2026-01-01T08:00:00.000Z', '')",
+        "Say why in 3 to 400 characters",
+    ),
+    (
+        "paper_size",
+        "INSERT INTO certificate_paper (certificate_id, paper, sha256, at) VALUES (1, 'a3', '1111111111111111111111111111111111111111111111111111111111111111', '2026-01-01T08:00:00.000Z')",
+        "A paper is A4 or Letter",
+    ),
+    (
+        "paper_hash",
+        "INSERT INTO certificate_paper (certificate_id, paper, sha256, at) VALUES (1, 'a4', '1', '2026-01-01T08:00:00.000Z')",
+        "A paper carries its hash",
+    ),
+    (
+        "rule_code",
+        "UPDATE test_rule SET code = 'mine'",
+        "Choose the code of reference",
+    ),
+    (
+        "rule_hold",
+        "UPDATE test_rule SET hold_minutes = 2",
+        "A hold lasts 5 to 1440 minutes",
+    ),
+    (
+        "rule_guard",
+        "UPDATE test_rule SET guard = 'dog'",
+        "Choose the guard band",
+    ),
+    (
+        "rule_paper",
+        "UPDATE test_rule SET paper = 'a3'",
+        "Choose A4 or Letter",
+    ),
+    (
+        "rule_ground",
+        "UPDATE test_rule SET ground = ''",
+        "Say on what ground, in 3 to 400 characters",
+    ),
+    (
+        "rule_of_one",
+        "UPDATE test_rule SET gauge_id = 1, service_class_id = 1",
+        "A choice is of a class or of a gauge, not of both",
+    ),
+    (
+        "rule_units",
+        "UPDATE test_rule SET drop_value = '1'",
+        "A pressure has a unit",
+    ),
+    (
+        "planned_test_day",
+        "UPDATE planned_test SET planned_for = 'soon' WHERE id = 2",
+        "A test is planned for a day",
+    ),
+    (
+        "planned_test_witnessed",
+        "UPDATE planned_test SET witnessed = 2 WHERE id = 2",
+        "A test is witnessed or not",
+    ),
+    (
+        "planned_test_dropped",
+        "UPDATE planned_test SET dropped = '' WHERE id = 2",
+        "Say why in 3 to 400 characters",
+    ),
+    (
+        "planned_test_end",
+        "UPDATE planned_test SET dropped = 'not needed', test_id = 1 WHERE id = 2",
+        "A planned test is made or dropped, not both",
+    ),
+    (
+        "gas_facts",
+        "INSERT INTO gas_request (gauge_id, facts, reason, person_id, at) VALUES (1, 'none', 'no liquid may come in', 1, '2026-01-01T08:00:00.000Z')",
+        "A request could not be kept as it was",
+    ),
+    (
+        "gas_reason",
+        "INSERT INTO gas_request (gauge_id, facts, reason, person_id, at) VALUES (1, '{}', 'no', 1, '2026-01-01T08:00:00.000Z')",
+        "Say why no liquid can be used",
+    ),
+    (
+        "gas_approved",
+        "INSERT INTO gas_answer (request_id, approved, words, person_id, at) VALUES (2, 3, 'well, no', 3, '2026-01-01T08:00:00.000Z')",
+        "A request is approved or refused",
+    ),
+    (
+        "gas_until",
+        "INSERT INTO gas_answer (request_id, approved, until_on, words, person_id, at) VALUES (2, 1, 'soon', 'well, yes', 3, '2026-01-01T08:00:00.000Z')",
+        "Write the last day it covers",
+    ),
+    (
+        "gas_words",
+        "INSERT INTO gas_answer (request_id, approved, words, person_id, at) VALUES (2, 0, '', 3, '2026-01-01T08:00:00.000Z')",
+        "Say on what conditions, or why not",
+    ),
+    (
+        "gas_until_approved",
+        "INSERT INTO gas_answer (request_id, approved, words, person_id, at) VALUES (2, 1, 'well, yes', 3, '2026-01-01T08:00:00.000Z')",
+        "An approval covers days; a refusal none",
+    ),
+    (
         "waiting_what",
         "UPDATE test_waiting SET what = 'rain'",
         "A test waits for a witness or for a certificate",
@@ -1142,9 +1373,29 @@ pub const UNIQUE: &[(&str, &str, &str)] = &[
         "This certificate number was given meanwhile; try again",
     ),
     (
-        "certificate_test_unique",
-        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256) VALUES ('C-2', 2026, 1, 1, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000')",
-        "A certificate was issued from this test already",
+        "certificate_supersedes_unique",
+        "INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256, supersedes) VALUES ('C-2', 2026, 1, 1, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000', 1); INSERT INTO certificate (number, year, ordinal, test_id, issued_by, issued_at, record, sha256, supersedes) VALUES ('C-3', 2026, 2, 1, 3, '2026-03-02T10:00:00.000Z', '{}', '0000000000000000000000000000000000000000000000000000000000000000', 1)",
+        "A correction replaces the certificate of the same test that stands",
+    ),
+    (
+        "signing_key_unique",
+        "INSERT INTO signing_key (fingerprint, public_key, made_at, reason) VALUES ('0000000000000000', '0000000000000000000000000000000000000000000000000000000000000000', '2026-01-01T08:00:00.000Z', 'other')",
+        "This key is known already",
+    ),
+    (
+        "certificate_paper_unique",
+        "INSERT INTO certificate_paper (certificate_id, paper, sha256, at) VALUES (1, 'letter', '0000000000000000000000000000000000000000000000000000000000000000', '2026-01-01T08:00:00.000Z')",
+        "This paper was handed out before",
+    ),
+    (
+        "test_rule_scope",
+        "INSERT INTO test_rule (ground) VALUES ('procedure 2')",
+        "This was chosen by somebody else meanwhile; load the page again",
+    ),
+    (
+        "planned_test_open",
+        "INSERT INTO planned_test (gauge_id, planned_for, witnessed, person_id, at) VALUES (1, '2026-06-05', 0, 4, '2026-01-01T08:00:00.000Z')",
+        "A test of this gauge is planned already",
     ),
     (
         "pressure_test_in_year",

@@ -1,95 +1,276 @@
-//! Issuing a certificate: gathers what the test and its rebuild recorded, freezes it as the record
-//! and keeps it with its hash under the next number. The paper is set from that record on demand.
+//! Issuing a certificate, and correcting one by another: gathers what the test and its rebuild
+//! recorded, freezes it as the record, signs it with the plant's key and keeps it under the next
+//! number. The paper is set from that record on demand.
 
 use serde_json::json;
+use sqlx::SqliteConnection;
 
 use super::{found, inspector, settled, subject};
-use crate::acts::{Deed, Error, Result};
-use crate::record::certificate::{self, CertificateRecord, Grounds, Taken, Used, compose};
+use crate::acts::{Deed, Error, Result, keys};
+use crate::record::certificate::{
+    self, CertificateRecord, Grounds, Superseded, Taken, Used, compose,
+};
+use crate::record::certificate_mark::Standing;
 use crate::record::course::Course;
+use crate::record::moment::Zone;
 use crate::record::person::Role;
-use crate::record::pressure_test::{PressureTest, TestResult, asked, certificate_number};
+use crate::record::plant::Plant;
+use crate::record::pressure_test::{
+    Certificate, Circumstances, PressureTest, TestResult, asked, certificate_number,
+};
 use crate::record::rebuild::Rebuild;
-use crate::record::{CertificateNumber, RebuildId, Refusal};
-use crate::store::{self, pressure_tests::NewCertificate};
+use crate::record::seal::Seal;
+use crate::record::{CertificateNumber, Moment, RebuildId, Refusal};
+use crate::store::{self, issued::NewCertificate};
+
+/// What is said with the signature under a certificate.
+#[derive(Debug, Clone, Copy)]
+pub struct Issuing<'a> {
+    /// The address of the page on which anybody can check it, where people have one.
+    pub check_at: Option<&'a str>,
+    /// Why it is issued ("return to service").
+    pub reason: &'a str,
+}
+
+/// What a correction changes; nothing of the test itself, which is evidence.
+#[derive(Debug, Clone, Default)]
+pub struct Correction {
+    /// Why the certificate is replaced. It stands on the new one and on the old one's page.
+    pub reason: String,
+    /// Where and under what circumstances the test was made, as they should have been stated.
+    pub circumstances: Circumstances,
+    /// A remark that stands among the deviations.
+    pub remark: String,
+}
+
+/// A certificate that was just issued: the record it was made from, and its seal.
+#[derive(Debug, Clone)]
+pub struct Issued {
+    /// What it states.
+    pub record: CertificateRecord,
+    /// The same as it was kept and signed.
+    pub kept: String,
+    /// Hash, code, signature and key.
+    pub seal: Seal,
+}
 
 /// Issues the certificate of a test and returns the record it was made from.
-///
-/// `check_at` gives the address at which the certificate can be compared with the register.
 ///
 /// # Errors
 /// Refuses a test that failed, that nobody witnessed, that a later one disproves, or after which the
 /// gauge was worked on or its rating corrected; and a second certificate of one test.
-pub async fn certify(
-    deed: &mut Deed,
-    number: &str,
-    check_at: impl FnOnce(&CertificateNumber) -> Option<String>,
-) -> Result<CertificateRecord> {
+pub async fn certify(deed: &mut Deed, number: &str, issuing: Issuing<'_>) -> Result<Issued> {
     let test = found(deed, number).await?;
-    let person = inspector(deed, "A certificate is issued by an inspector")?;
-    proves(deed, &test).await?;
+    inspector(deed, "A certificate is issued by an inspector")?;
     let plant = settled(deed).await?;
-    let Some(gauge) = store::gauges::by_id(deed.db(), test.gauge_id).await? else {
+    may_be_certified(deed.db(), &plant, &test).await?;
+    let by = (deed.who().name.clone(), deed.now());
+    let mut record = drafted(deed.db(), plant, test.clone(), issuing, by).await?;
+    issue(deed, &test, &mut record, None).await
+}
+
+/// Whether a certificate can be issued from this test as things stand.
+///
+/// # Errors
+/// Refuses in the words for whoever asked.
+pub async fn may_be_certified(
+    db: &mut SqliteConnection,
+    plant: &Plant,
+    test: &PressureTest,
+) -> Result<()> {
+    proves(&mut *db, test).await?;
+    same_rating(&mut *db, plant, test).await?;
+    let (_, course) = bench(db, test).await?;
+    if course.is_some_and(|course| course.taken_back_after(test.id)) {
+        let words = "The gauge went back to the bench after this test, which proves nothing of what was done there; test it again";
+        return Err(Refusal::not_now(words).into());
+    }
+    Ok(())
+}
+
+/// What the certificate of this test would state if it were issued now, under a number to be given.
+///
+/// # Errors
+/// The store's failure.
+pub async fn drafted(
+    db: &mut SqliteConnection,
+    plant: Plant,
+    test: PressureTest,
+    issuing: Issuing<'_>,
+    by: (String, Moment),
+) -> Result<CertificateRecord> {
+    let Some(gauge) = store::gauges::by_id(&mut *db, test.gauge_id).await? else {
         return Err(Refusal::Missing("gauge").into());
     };
-    let now_asked = asked(&plant, &gauge.particulars, &test.facts.basis);
-    if now_asked.is_ok_and(|now| now.rating != test.facts.rating) {
-        return Err(Refusal::not_now(format!(
-            "The rating of {} was corrected after this test, which was made from {}. Test it again",
-            gauge.particulars.tag, test.facts.rating
-        ))
-        .into());
-    }
-    let (rebuild, course) = bench(deed, &test).await?;
-    let kits = match &rebuild {
-        Some(rebuild) => kits(deed, rebuild.id).await?,
+    let (rebuild, course) = bench(&mut *db, &test).await?;
+    let taken = match &rebuild {
+        Some(rebuild) => kits(&mut *db, rebuild.id).await?,
         None => Vec::new(),
     };
-    let instruments = match &course {
-        Some(course) => instruments(deed, course).await?,
+    let used = match &course {
+        Some(course) => instruments(&mut *db, course, &plant.zone).await?,
         None => Vec::new(),
     };
-    let year = deed.today().year();
-    let ordinal = store::pressure_tests::count_certificates_in(deed.db(), year).await? + 1;
-    let certificate =
-        certificate_number(&plant.number_prefix, year, ordinal).map_err(Refusal::NotNow)?;
-    let issuer = (deed.who().name.clone(), Role::Inspector);
-    let now = deed.now();
-    let record = compose(&Grounds {
-        check_at: check_at(&certificate),
-        number: certificate.clone(),
+    let earlier = store::pressure_tests::attempts(db, &test).await?;
+    Ok(compose(&Grounds {
+        check_at: issuing.check_at.map(str::to_owned),
+        reason: issuing.reason.trim().to_owned(),
         plant,
         gauge,
-        test: test.clone(),
+        earlier,
+        test,
         rebuild,
         course,
-        taken: kits,
-        used: instruments,
-        issuer,
-        issued_at: now,
+        taken,
+        used,
+        issuer: (by.0, Role::Inspector),
+        issued_at: by.1,
+    }))
+}
+
+/// Replaces a certificate by a corrected one. Both stay; the old one says by which it was replaced.
+///
+/// # Errors
+/// Refuses anybody but an inspector, a missing reason, a certificate that was replaced or withdrawn
+/// already, a rating that was corrected since (then the gauge is tested again), and a correction
+/// that changes nothing.
+pub async fn correct(
+    deed: &mut Deed,
+    number: &str,
+    correction: &Correction,
+    check_at: Option<&str>,
+) -> Result<Issued> {
+    inspector(deed, "A certificate is corrected by an inspector")?;
+    let Some(old) = store::issued::by_number(deed.db(), number).await? else {
+        return Err(Refusal::Missing("certificate").into());
+    };
+    let reason = correction.reason.trim();
+    if !(3..=600).contains(&reason.chars().count()) {
+        let words = "Say what was wrong in 3 to 600 characters; it stands on the new certificate";
+        return Err(Refusal::field("reason", words).into());
+    }
+    let plant = settled(deed).await?;
+    let by = (deed.who().name.clone(), deed.now());
+    let (test, mut record) = corrected(deed.db(), plant, &old, correction, check_at, by).await?;
+    issue(deed, &test, &mut record, Some(&old)).await
+}
+
+/// What a corrected certificate would state if it were issued now.
+///
+/// # Errors
+/// As [`correct`], but for the reason, which may still be missing.
+pub async fn corrected(
+    db: &mut SqliteConnection,
+    plant: Plant,
+    old: &Certificate,
+    correction: &Correction,
+    check_at: Option<&str>,
+    by: (String, Moment),
+) -> Result<(PressureTest, CertificateRecord)> {
+    may_be_corrected(&mut *db, old).await?;
+    let before: CertificateRecord =
+        serde_json::from_str(&old.record).map_err(store::Error::from)?;
+    let Some(mut test) = store::pressure_tests::by_id(&mut *db, old.test_id).await? else {
+        return Err(Refusal::Missing("pressure test").into());
+    };
+    same_rating(&mut *db, &plant, &test).await?;
+    let kept = test.clone();
+    test.facts.circumstances = correction.circumstances.clone();
+    let issuing = Issuing {
+        check_at,
+        reason: &correction.reason,
+    };
+    let mut record = drafted(db, plant, test, issuing, by).await?;
+    record.revision = before.revision + 1;
+    record.supersedes = Some(Superseded {
+        number: old.number.to_string(),
+        reason: correction.reason.trim().to_owned(),
     });
+    let remark = correction.remark.trim();
+    if !remark.is_empty() {
+        record.deviations.push(format!("Correction: {remark}"));
+    }
+    if certificate::differences(&before, &record).is_empty() {
+        let words = "This changes nothing the certificate states; correct the register first, or write below what was wrong";
+        return Err(Refusal::field("remark", words).into());
+    }
+    Ok((kept, record))
+}
+
+/// Whether a certificate can be replaced by a corrected one.
+///
+/// # Errors
+/// Refuses in the words for whoever asked.
+pub async fn may_be_corrected(db: &mut SqliteConnection, old: &Certificate) -> Result<()> {
+    if store::certificates::current(db, old.id).await? == Standing::Withdrawn {
+        let words = "This certificate is withdrawn, which is final; the gauge is tested again";
+        return Err(Refusal::not_now(words).into());
+    }
+    if let Some(later) = &old.superseded_by {
+        let words = format!("This certificate was replaced by {later}; correct that one");
+        return Err(Refusal::NotNow(words).into());
+    }
+    Ok(())
+}
+
+/// Numbers, signs and keeps a record.
+async fn issue(
+    deed: &mut Deed,
+    test: &PressureTest,
+    record: &mut CertificateRecord,
+    old: Option<&Certificate>,
+) -> Result<Issued> {
+    let person = deed.person()?;
+    let plant = settled(deed).await?;
+    let year = deed.today().year();
+    let ordinal = store::issued::count_in(deed.db(), year).await? + 1;
+    let number: CertificateNumber =
+        certificate_number(&plant.number_prefix, year, ordinal).map_err(Refusal::NotNow)?;
+    record.number = number.to_string();
     let kept = record.canonical().map_err(store::Error::from)?;
     let sha256 = certificate::hash(&kept);
+    let (key_id, key) = keys::in_use(deed).await?;
+    let signature = key.sign(&kept);
     let new = NewCertificate {
-        number: (&certificate, year, ordinal),
+        number: (&number, year, ordinal),
         test: test.id,
         record: &kept,
         sha256: &sha256,
+        supersedes: old.map(|old| old.id),
+        signed: (key_id, &signature),
     };
-    let id = store::pressure_tests::add_certificate(deed.db(), &new, person, now).await?;
+    let now = deed.now();
+    let id = store::issued::add(deed.db(), &new, person, now).await?;
+    let seal = Seal::new(&sha256, &signature, key.public());
+    let mut facts = json!({
+        "certificate": number, "sha256": sha256, "key": seal.key.fingerprint,
+    });
+    if let (Some(old), Some(facts)) = (old, facts.as_object_mut()) {
+        let why = record.supersedes.as_ref().map(|s| s.reason.clone());
+        facts.insert("replaces".to_owned(), json!(old.number));
+        facts.insert("reason".to_owned(), json!(why));
+    }
     deed.record(
-        "certified",
+        if old.is_some() {
+            "corrected the certificate"
+        } else {
+            "certified"
+        },
         &subject(&test.number),
         Some(test.gauge_id),
-        json!({ "certificate": certificate, "sha256": sha256 }),
+        facts,
         &[("certificate", id.0)],
     )
     .await?;
-    Ok(record)
+    Ok(Issued {
+        record: record.clone(),
+        kept,
+        seal,
+    })
 }
 
 /// Whether a test proves what a certificate states.
-async fn proves(deed: &mut Deed, test: &PressureTest) -> Result<()> {
+async fn proves(db: &mut SqliteConnection, test: &PressureTest) -> Result<()> {
     let refuse = |words: String| Err(Error::from(Refusal::NotNow(words)));
     if let Some(number) = &test.certificate {
         return refuse(format!(
@@ -102,7 +283,7 @@ async fn proves(deed: &mut Deed, test: &PressureTest) -> Result<()> {
     if test.witness.is_none() {
         return refuse("Nobody witnessed this test yet; it is certified after that".to_owned());
     }
-    if let Some(later) = store::pressure_tests::failed_after(deed.db(), test).await? {
+    if let Some(later) = store::pressure_tests::failed_after(db, test).await? {
         return refuse(format!(
             "The gauge failed a later test, {later}; test it again"
         ));
@@ -110,29 +291,42 @@ async fn proves(deed: &mut Deed, test: &PressureTest) -> Result<()> {
     Ok(())
 }
 
+/// A rating corrected after the test makes the test one of another pressure.
+async fn same_rating(db: &mut SqliteConnection, plant: &Plant, test: &PressureTest) -> Result<()> {
+    let Some(gauge) = store::gauges::by_id(&mut *db, test.gauge_id).await? else {
+        return Err(Refusal::Missing("gauge").into());
+    };
+    let plan = store::test_plans::plan(&mut *db, plant, &gauge).await?;
+    let now = asked(&plan, &gauge.particulars, &test.facts.basis);
+    if now.is_ok_and(|now| now.rating != test.facts.rating) {
+        return Err(Refusal::not_now(format!(
+            "The rating of {} was corrected after this test, which was made from {}. Test it again",
+            gauge.particulars.tag, test.facts.rating
+        ))
+        .into());
+    }
+    Ok(())
+}
+
 /// The rebuild a test proves and what was recorded in it.
-async fn bench(deed: &mut Deed, test: &PressureTest) -> Result<(Option<Rebuild>, Option<Course>)> {
+async fn bench(
+    db: &mut SqliteConnection,
+    test: &PressureTest,
+) -> Result<(Option<Rebuild>, Option<Course>)> {
     let Some(id) = test.rebuild_id else {
         return Ok((None, None));
     };
-    let rebuild = store::rebuilds::by_id(deed.db(), id).await?;
-    let course = store::bench::course(deed.db(), id).await?;
-    if course
-        .as_ref()
-        .is_some_and(|course| course.taken_back_after(test.id))
-    {
-        let words = "The gauge went back to the bench after this test, which proves nothing of what was done there; test it again";
-        return Err(Refusal::not_now(words).into());
-    }
+    let rebuild = store::rebuilds::by_id(&mut *db, id).await?;
+    let course = store::bench::course(db, id).await?;
     Ok((rebuild, course))
 }
 
-async fn kits(deed: &mut Deed, rebuild: RebuildId) -> Result<Vec<Taken>> {
+async fn kits(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<Taken>> {
     let mut list = Vec::new();
-    for (_, lot, kit, quantity) in store::kits::taken_for(deed.db(), rebuild).await? {
-        let id = store::kits::id_of(deed.db(), kit.as_str()).await?;
+    for (_, lot, kit, quantity) in store::kits::taken_for(&mut *db, rebuild).await? {
+        let id = store::kits::id_of(&mut *db, kit.as_str()).await?;
         let named = match id {
-            Some(id) => store::kits::by_id(deed.db(), id).await?,
+            Some(id) => store::kits::by_id(&mut *db, id).await?,
             None => None,
         };
         list.push(Taken {
@@ -145,11 +339,10 @@ async fn kits(deed: &mut Deed, rebuild: RebuildId) -> Result<Vec<Taken>> {
     Ok(list)
 }
 
-async fn instruments(deed: &mut Deed, course: &Course) -> Result<Vec<Used>> {
-    let zone = deed.zone().clone();
+async fn instruments(db: &mut SqliteConnection, course: &Course, zone: &Zone) -> Result<Vec<Used>> {
     let mut list = Vec::new();
-    for (number, day, used_for) in certificate::relied_on(course, &zone) {
-        let found = store::pressure_tests::instrument_on(deed.db(), number.as_str(), day).await?;
+    for (number, day, used_for) in certificate::relied_on(course, zone) {
+        let found = store::pressure_tests::instrument_on(&mut *db, number.as_str(), day).await?;
         list.extend(found.map(|instrument| Used {
             instrument,
             used_for,

@@ -20,12 +20,28 @@ pub enum Order {
 pub struct Nut {
     /// Its number in the order.
     pub number: usize,
+    /// Its place from the upper end, from 1.
+    pub place: usize,
+    /// Whether it is on the right rail.
+    pub right: bool,
     /// Middle, across.
     pub x: u32,
     /// Middle, down.
     pub y: u32,
     /// The corners of its hexagon.
     pub points: String,
+}
+
+impl Nut {
+    /// How it is drawn while the nut at this place in the order comes next; 0 for no such nut.
+    pub fn look(&self, at: impl Borrow<usize>) -> &'static str {
+        match self.number.cmp(at.borrow()) {
+            _ if *at.borrow() == 0 => "",
+            std::cmp::Ordering::Less => " tight",
+            std::cmp::Ordering::Equal => " next",
+            std::cmp::Ordering::Greater => "",
+        }
+    }
 }
 
 /// The picture, ready to draw.
@@ -116,6 +132,11 @@ impl BoltPlan {
         self.width - 80
     }
 
+    /// How many places there are in the order.
+    pub fn places(&self) -> usize {
+        self.words.len()
+    }
+
     /// How much of the glass is drawn dark: the share of the passes done.
     pub fn dark(&self, done: impl Borrow<usize>, passes: impl Borrow<usize>) -> u32 {
         let part = |n: usize| u32::try_from(n).unwrap_or(0);
@@ -152,6 +173,8 @@ fn nut(number: usize, place: u8, rail: Rail) -> Nut {
     .join(" ");
     Nut {
         number,
+        place: usize::from(place),
+        right: rail == Rail::Right,
         x,
         y,
         points,

@@ -2,16 +2,19 @@
 //! can be worked out before anything is recorded; whether a face will do is judged in `record::face`.
 
 use rust_decimal::Decimal;
+use rust_decimal::prelude::FromPrimitive;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
+use super::face_map::{FaceMap, WallChart};
 use super::job::Job;
 use super::sheet::Form;
 use super::step::{Options, Step, section, section_typed, words};
 use crate::acts::bench::Recorded;
+use crate::calc::conformance::{self, Decision, Guard, decide};
 use crate::calc::quantity::{self, LengthUnit, StampedLength, Unit};
 use crate::calc::seat::Judged;
-use crate::calc::wall;
+use crate::calc::wall::{self, Taken, WallReading};
 use crate::calc::working::Working;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
@@ -71,6 +74,12 @@ pub struct View {
     pub against: Option<String>,
     /// Whether a wall lies behind this face.
     pub on_chamber: bool,
+    /// The heights as typed, drawn.
+    pub map: Option<FaceMap>,
+    /// The wall by the years, drawn.
+    pub wear: Option<WallChart>,
+    /// The flatness held against its limit with what the instrument can tell.
+    pub told: Option<Decision>,
 }
 
 impl View {
@@ -235,13 +244,9 @@ impl Step for Typed {
         .concat();
         let instruments = store::instruments::of_kinds(db, &all).await?;
         let flat = [InstrumentKind::HEIGHTS, InstrumentKind::GAP].concat();
-        Ok(Form::Face(Box::new(view(
-            self,
-            job,
-            chrome,
-            &instruments,
-            &flat,
-        ))))
+        let mut view = view(self, job, chrome, &instruments, &flat);
+        view.wear = wear(db, &view, job, chrome).await?;
+        Ok(Form::Face(Box::new(view)))
     }
 
     fn only_looks(&self) -> bool {
@@ -280,6 +285,14 @@ fn view(
             .and_then(|(verdict, reading)| {
                 skim(verdict, reading, (skims, chrome.plant.skim_limit))
             }),
+        map: reading
+            .as_ref()
+            .and_then(|r| FaceMap::of(r.heights.as_ref()?, r.limits.flatness)),
+        told: verdict
+            .as_ref()
+            .zip(reading.as_ref())
+            .and_then(|(verdict, reading)| told(verdict, reading, instruments)),
+        wear: None,
         verdict,
         limits: limits(chrome),
         skims,
@@ -287,6 +300,72 @@ fn view(
         on_chamber: face.is_none_or(FaceOf::on_chamber),
         typed,
     }
+}
+
+/// The flatness against its limit with the least an instrument of this resolution may be off: two
+/// readings make a deviation, each within half a step (JCGM 100:2008, 4.3.7, rectangular).
+fn told(verdict: &Verdict, reading: &Reading, instruments: &[Instrument]) -> Option<Decision> {
+    let judged = verdict.flatness.as_ref()?;
+    let number = reading.instrument.as_ref()?;
+    let instrument = instruments.iter().find(|i| i.number == *number)?;
+    let unit = LengthUnit::from_ucum(&instrument.unit)?;
+    let step = StampedLength::new(instrument.resolution?, unit).in_unit(judged.limit.unit);
+    let off = Decimal::from_f64(step / 6.0_f64.sqrt())?.round_sf(3)?;
+    let off = StampedLength::new(off, judged.limit.unit);
+    decide(
+        judged.value,
+        off,
+        conformance::Limit::at_most(judged.limit),
+        Guard::EXPANDED,
+    )
+    .ok()
+}
+
+/// The wall behind the face by the years, with what is typed now as the last reading.
+async fn wear(
+    db: &mut SqliteConnection,
+    view: &View,
+    job: &Job,
+    chrome: &Chrome,
+) -> store::Result<Option<WallChart>> {
+    let (Ok(section), Ok(face)) = (
+        view.typed.section.parse(),
+        view.typed.face.parse::<FaceOf>(),
+    ) else {
+        return Ok(None);
+    };
+    let mut list: Vec<WallReading> = Vec::new();
+    for (at, facts) in store::bench::wall_readings(db, job.gauge.id, section, face).await? {
+        let Facts::Face(reading) = facts else {
+            continue;
+        };
+        if reading.seen == FaceSeen::Renewed {
+            list.clear();
+        }
+        list.extend(wall_reading(&reading, chrome.zone().date(at)));
+    }
+    if let Ok(Recorded {
+        facts: Facts::Face(typed),
+        ..
+    }) = view.typed.read(job, chrome)
+    {
+        list.extend(wall_reading(&typed, chrome.today));
+    }
+    let class = store::plant::service_class(db, job.gauge.particulars.service_class_id).await?;
+    let months = class.and_then(|class| class.rebuild_months).unwrap_or(12);
+    Ok(WallChart::of(&list, view.limits.wall, months))
+}
+
+fn wall_reading(reading: &Reading, on: time::Date) -> Option<WallReading> {
+    Some(WallReading {
+        on,
+        thickness: reading.wall?,
+        taken: if reading.seen == FaceSeen::Skimmed {
+            Taken::AfterSkim
+        } else {
+            Taken::AfterService
+        },
+    })
 }
 
 /// What would stay of the wall if just so much were skimmed that the face came flat.

@@ -10,13 +10,14 @@ use sqlx::SqliteConnection;
 use super::job::{self, Job};
 use super::moves::{Abandon, Back, Return};
 use super::step::{Common, Options, Step, sections};
-use super::{assembled, bolting, face, kits, made_safe, none, remark, stripped, tightened};
+use super::{assembled, bolting, face, kits, made_safe, none, prove, remark, stripped, tightened};
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::Errors;
 use crate::pages::{App, address, show};
 use crate::record::bench::{Entry, Topic};
 use crate::record::course::{Next, Stage};
+use crate::record::gauge::Kind;
 use crate::record::person::Role;
 use crate::record::rebuild::RebuildState;
 use crate::store;
@@ -43,7 +44,7 @@ pub enum Form {
     /// To be sent to its test.
     SendToTest,
     /// On test.
-    Prove,
+    Prove(Box<prove::View>),
     /// Back to the bench.
     TakeBack(Back),
     /// Returned.
@@ -70,7 +71,7 @@ impl Form {
             Next::Assemble(_) => assembled::Typed::default().form(db, job, chrome).await,
             Next::Tighten(_) => tightened::Typed::default().form(db, job, chrome).await,
             Next::SendToTest => Ok(Self::SendToTest),
-            Next::Prove => Ok(Self::Prove),
+            Next::Prove => prove::Typed::default().form(db, job, chrome).await,
             Next::TakeBack => Ok(Self::TakeBack(Back::default())),
             Next::Return => Ok(Self::Return(Return::default())),
         }
@@ -85,7 +86,7 @@ impl Form {
             Self::Bolting(_) | Self::Face(_) => Stage::Inspected,
             Self::Kits(_) | Self::Assembled(_) => Stage::Assembled,
             Self::Tightened(_) => Stage::Tightened,
-            Self::SendToTest | Self::Prove | Self::TakeBack(_) => Stage::Proved,
+            Self::SendToTest | Self::Prove(_) | Self::TakeBack(_) => Stage::Proved,
             Self::Return(_) => Stage::Returned,
         })
     }
@@ -180,7 +181,11 @@ impl Page {
             }
             Form::Tightened(view) => format!("Tighten{}", of(&view.typed.section)),
             Form::SendToTest => "Ready for its pressure test".to_owned(),
-            Form::Prove => "On test".to_owned(),
+            Form::Prove(view) if view.over() => {
+                "On test: held long enough, look at every joint".to_owned()
+            }
+            Form::Prove(view) if view.hold.is_some() => "On test: hold the pressure".to_owned(),
+            Form::Prove(_) => "On test: prove it under pressure".to_owned(),
             Form::TakeBack(_) => match course.next() {
                 Next::TakeBack => "Failed its test: back to the bench".to_owned(),
                 _ => "Back to the bench".to_owned(),
@@ -231,6 +236,11 @@ impl Page {
     /// The address of a step of this sheet.
     fn step(&self, step: &str) -> String {
         address::bench_step(&self.job.gauge.particulars.tag, step)
+    }
+
+    /// The sheet on paper of this size.
+    fn paper(&self, paper: &str) -> String {
+        address::with_query(&self.step("sheet.pdf"), &[("paper", paper.to_owned())])
     }
 
     /// Where a pressure test of this gauge is recorded.

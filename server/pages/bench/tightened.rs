@@ -9,16 +9,20 @@ use super::job::Job;
 use super::sheet::Form;
 use super::step::{Options, Step, section, section_typed};
 use crate::acts::bench::Recorded;
-use crate::calc::bolting::{WrenchFit, wrench_over_passes};
-use crate::calc::quantity::{StampedTorque, TorqueUnit, Unit};
+use crate::acts::bench::WRENCH_KEPT;
+use crate::calc::bolting::{
+    LoadBand, Lubrication, NutFactor, WrenchFit, load, threads::Thread, wrench_over_passes,
+};
+use crate::calc::quantity::{StampedTorque, TorqueUnit, Unit, significant};
 use crate::calc::tighten::{self, Plan};
 use crate::calc::working::Working;
 use crate::pages::address;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
-use crate::record::bench::{Entry, Facts, Tightening};
+use crate::record::bench::{Entry, Facts, Lubricant, Tightening, Topic};
 use crate::record::course::Next;
 use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::{InstrumentNumber, TagNumber};
 use crate::store;
 
 /// What is typed or stands in the address.
@@ -28,6 +32,8 @@ pub struct Typed {
     pub(super) section: String,
     pub(super) wrench: String,
     pub(super) pass: String,
+    /// The nut that comes next, where they are done one by one.
+    pub(super) nut: String,
     pub(super) torque: String,
     pub(super) torque_unit: String,
     pub(super) torque_from: String,
@@ -79,6 +85,10 @@ pub struct View {
     pub outside: Vec<StampedTorque>,
     /// The pass shown, from 0.
     pub pass: usize,
+    /// The nut that comes next, from 1; 0 where a whole pass is shown at once.
+    pub nut: usize,
+    /// What the torque does to a bolt, where its thread is known.
+    pub load: Option<LoadBand>,
     /// The nuts in order.
     pub picture: Option<BoltPlan>,
     /// The order of the sections, in words.
@@ -149,13 +159,67 @@ impl View {
             .collect()
     }
 
-    /// The address of another pass; of choosing the wrench anew where there is none before.
-    pub fn at_pass(&self, pass: usize) -> String {
+    /// How many places the order of the nuts has; none where the layout is not known.
+    pub fn places(&self) -> usize {
+        self.picture.as_ref().map_or(0, BoltPlan::places)
+    }
+
+    /// Whether this press ends the section: the last pass, and its last nut where they are counted.
+    pub fn ends(&self) -> bool {
+        self.last() && (self.nut == 0 || self.nut >= self.places())
+    }
+
+    /// Where the next press leads: the next nut, or the next pass.
+    pub fn next(&self) -> String {
+        match self.nut {
+            0 => self.at(self.pass + 1, 0),
+            nut if nut < self.places() => self.at(self.pass, nut + 1),
+            _ => self.at(self.pass + 1, 1),
+        }
+    }
+
+    /// Where one step back leads; none from the very first.
+    pub fn before(&self) -> Option<String> {
+        match (self.pass, self.nut) {
+            (0, 0 | 1) => None,
+            (pass, 0) => Some(self.at(pass - 1, 0)),
+            (pass, 1) => Some(self.at(pass - 1, self.places())),
+            (pass, nut) => Some(self.at(pass, nut - 1)),
+        }
+    }
+
+    /// The same pass nut by nut, or all at once.
+    pub fn other_way(&self) -> String {
+        self.at(self.pass, usize::from(self.nut == 0))
+    }
+
+    /// The tension and the stress of a bolt at the full torque, in words.
+    pub fn bolt(&self) -> Option<String> {
+        let load = self.load.as_ref()?;
+        let kilo = |newtons: f64| significant(newtons / 1000.0, 3);
+        let mega = |pascal: f64| significant(pascal / 1e6, 3);
+        Some(format!(
+            "about {} kN, {} MPa in each bolt; from {} to {} MPa, as the threads may rub",
+            kilo(load.likely.force_n),
+            mega(load.likely.stress_pa),
+            mega(load.low.stress_pa),
+            mega(load.high.stress_pa)
+        ))
+    }
+
+    /// The address of a pass, and of a nut of it where they are done one by one.
+    pub fn at(&self, pass: usize, nut: usize) -> String {
         let t = &self.typed;
+        let one = if nut == 0 {
+            String::new()
+        } else {
+            nut.to_string()
+        };
         let mut values = vec![
             ("section", t.section.clone()),
             ("wrench", t.wrench.clone()),
             ("pass", (pass + 1).to_string()),
+            ("nut", one),
         ];
         if !self.stamped {
             values.extend([
@@ -177,6 +241,7 @@ impl Step for Typed {
             section: section_typed(entry.section),
             wrench: tightening.wrench.to_string(),
             pass: String::new(),
+            nut: String::new(),
             torque: tightening.target.value.to_string(),
             torque_unit: tightening.target.unit.ucum().to_owned(),
             torque_from: tightening.target_from.clone().unwrap_or_default(),
@@ -221,7 +286,10 @@ impl Step for Typed {
         }
         self.as_before(job);
         let wrenches = store::instruments::of_kind(db, InstrumentKind::TorqueWrench).await?;
-        Ok(Form::Tightened(Box::new(view(self, job, chrome, wrenches))))
+        let now = chrome.now().plus(-WRENCH_KEPT);
+        let busy = store::bench::wrenches_elsewhere(db, job.rebuild.id, now).await?;
+        let view = view(self, job, chrome, wrenches, &busy);
+        Ok(Form::Tightened(Box::new(view)))
     }
 }
 
@@ -269,7 +337,13 @@ fn target(read: &mut Reader, job: &Job, typed: &Typed) -> Option<(StampedTorque,
     torque.zip(from).map(|(torque, from)| (torque, Some(from)))
 }
 
-fn view(typed: Typed, job: &Job, chrome: &Chrome, wrenches: Vec<Instrument>) -> View {
+fn view(
+    typed: Typed,
+    job: &Job,
+    chrome: &Chrome,
+    wrenches: Vec<Instrument>,
+    busy: &[(InstrumentNumber, TagNumber)],
+) -> View {
     let stamped = job.gauge.particulars.torque.is_some();
     let step = chrome.plant.tightening_step;
     let target = target(&mut Reader::new(), job, &typed).map(|(torque, _)| torque);
@@ -286,7 +360,12 @@ fn view(typed: Typed, job: &Job, chrome: &Chrome, wrenches: Vec<Instrument>) -> 
                 .map_or_else(String::new, |(low, high)| {
                     format!("{} to {high}", low.value)
                 }),
-            against: target.and_then(|t| wrench.may_tighten(t, chrome.today).err()),
+            against: target
+                .and_then(|t| wrench.may_tighten(t, chrome.today).err())
+                .or_else(|| {
+                    let (_, tag) = busy.iter().find(|(number, _)| *number == wrench.number)?;
+                    Some(format!("{} is in use on {tag}", wrench.number))
+                }),
             wrench,
         })
         .collect();
@@ -303,6 +382,9 @@ fn view(typed: Typed, job: &Job, chrome: &Chrome, wrenches: Vec<Instrument>) -> 
     let outside = outside(plan.as_ref(), wrench.as_ref());
     let passes = plan.as_ref().map_or(0, |plan| plan.passes.len());
     let pass: usize = typed.pass.parse().unwrap_or(1);
+    let picture = BoltPlan::of(&job.gauge, Order::Tightening);
+    let places = picture.as_ref().map_or(0, BoltPlan::places);
+    let nut: usize = typed.nut.parse().unwrap_or(0);
     let order: Vec<String> = job
         .course
         .in_order()
@@ -326,11 +408,28 @@ fn view(typed: Typed, job: &Job, chrome: &Chrome, wrenches: Vec<Instrument>) -> 
         wrench,
         outside,
         pass: pass.saturating_sub(1).min(passes.saturating_sub(1)),
-        picture: BoltPlan::of(&job.gauge, Order::Tightening),
+        nut: nut.min(places),
+        load: target.and_then(|t| bolt_load(t, job, &typed)),
+        picture,
         order: order.join(", "),
         address: address::bench_step(&job.gauge.particulars.tag, "tightened"),
         typed,
     }
+}
+
+/// What the torque does to a bolt, with the lubricant that was recorded for the section.
+fn bolt_load(target: StampedTorque, job: &Job, typed: &Typed) -> Option<LoadBand> {
+    let thread: Thread = job.gauge.particulars.bolt_thread.parse().ok()?;
+    let section = typed.section.parse().unwrap_or(1);
+    let lubrication = match &job.course.standing(Topic::Assembled, section)?.facts {
+        Facts::Assembled { lubricant, .. } => match lubricant {
+            Lubricant::Molybdenum | Lubricant::Nickel | Lubricant::Copper => Lubrication::Paste,
+            Lubricant::Oil => Lubrication::Oil,
+            Lubricant::Dry => Lubrication::Dry,
+        },
+        _ => Lubrication::Unknown,
+    };
+    load(target, thread, NutFactor::of(lubrication), None).ok()
 }
 
 /// The passes that lie outside what a wrench is good for.

@@ -3,6 +3,7 @@
 
 use askama::Template;
 use axum::extract::State;
+use time::Date;
 
 use super::rack::{self, Content, Rack};
 use super::today::{self, Task};
@@ -11,6 +12,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::glass::Glass;
 use crate::pages::{App, address, show};
 use crate::record::gauge::Standing;
+use crate::record::need::Outlook;
 use crate::store;
 use crate::store::due::{Filter, Line};
 
@@ -24,6 +26,17 @@ struct Page {
     past: i64,
     near: i64,
     next: Vec<(Line, Glass)>,
+    kits: Vec<Outlook>,
+}
+
+/// Gauges and kits named under the racks.
+const FEW: i64 = 8;
+
+impl Page {
+    /// The first day an order has to be placed, if kits are missing.
+    fn order_by(&self) -> Option<Date> {
+        self.kits.first().and_then(|kit| kit.order_by)
+    }
 }
 
 /// The page.
@@ -31,10 +44,9 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
     let mut db = app.store().read().await?;
     let today = chrome.today;
     let areas = store::plant::areas(&mut db).await?;
-    let days = store::due::days(&mut db).await?;
-    let racks = rack::all(&mut db, areas, &days, today).await?;
+    let racks = rack::all(&mut db, areas, today).await?;
     let tasks = today::of(&mut db, chrome.person().role, today).await?;
-    let next = store::due::list(&mut db, &Filter::default(), 8)
+    let next = store::due::list(&mut db, &Filter::default(), FEW)
         .await?
         .into_iter()
         .map(|line| {
@@ -57,5 +69,6 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
         tasks,
         total,
         next,
+        kits: store::needs::to_order(&mut db, None, FEW).await?,
     })
 }

@@ -5,10 +5,11 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use crate::pages::glass::{Glass, NEAR_DAYS};
-use crate::record::TagNumber;
 use crate::record::gauge::Standing;
 use crate::record::plant::Area;
-use crate::store::due::{Day, Filter, Line};
+use crate::record::{AreaId, TagNumber};
+use crate::store::due::{Filter, Line};
+use crate::store::due_days::Span;
 use crate::store::{self, Result};
 
 /// Glasses a rack shows one by one.
@@ -78,34 +79,21 @@ impl Rack {
 }
 
 /// The racks of the plant, in the order of its areas.
-pub async fn all(
-    db: &mut SqliteConnection,
-    areas: Vec<Area>,
-    days: &[Day],
-    today: Date,
-) -> Result<Vec<Rack>> {
+pub async fn all(db: &mut SqliteConnection, areas: Vec<Area>, today: Date) -> Result<Vec<Rack>> {
+    let last = i64::try_from(SPANS).unwrap_or(24);
+    let spans = store::due_days::spans(db, today, NEAR_DAYS, last).await?;
     let most = i64::try_from(GLASSES * areas.len().max(1)).unwrap_or(i64::MAX);
     let resting = store::gauges::resting(db, most).await?;
     let mut racks = Vec::with_capacity(areas.len());
     for area in areas {
-        let days: Vec<&Day> = days.iter().filter(|day| day.area_id == area.id).collect();
+        let counts = counts(&spans, area.id);
+        let dated: i64 = counts.iter().sum();
+        let [past, near, ..] = counts;
         let rest: Vec<&TagNumber> = resting
             .iter()
             .filter(|(id, _)| *id == area.id)
             .map(|(_, tag)| tag)
             .collect();
-        let dated: i64 = days.iter().map(|day| day.gauges).sum();
-        let left = |day: &Day| (day.latest_on - today).whole_days();
-        let sum = |wanted: &dyn Fn(i64) -> bool| -> i64 {
-            days.iter()
-                .filter(|day| wanted(left(day)))
-                .map(|day| day.gauges)
-                .sum()
-        };
-        let (past, near) = (
-            sum(&|left| left < 0),
-            sum(&|left| (0..=NEAR_DAYS).contains(&left)),
-        );
         let few = usize::try_from(dated).unwrap_or(usize::MAX) + rest.len() <= GLASSES;
         let content = if few {
             let filter = Filter {
@@ -116,7 +104,7 @@ pub async fn all(
             let lines = store::due::list(db, &filter, most).await?;
             Content::Glasses(glasses(&lines, &rest, today))
         } else {
-            Content::Bars(bars(&days, today))
+            Content::Bars(bars(counts))
         };
         racks.push(Rack {
             resting: i64::try_from(rest.len()).unwrap_or(i64::MAX),
@@ -150,21 +138,19 @@ fn glasses(lines: &[Line], rest: &[&TagNumber], today: Date) -> Vec<(TagNumber, 
     dated.chain(resting).collect()
 }
 
-fn bars(days: &[&Day], today: Date) -> Vec<Bar> {
-    let mut counts = [0_i64; SPANS + 2];
-    for day in days {
-        let left = (day.latest_on - today).whole_days();
-        let at = if left < 0 {
-            0
-        } else {
-            // Day 0 to 30 are the first span, as a glass has it; each further span has thirty.
-            let span = usize::try_from((left - 1).max(0) / NEAR_DAYS).unwrap_or(SPANS);
-            1 + span.min(SPANS)
-        };
+/// What falls due in each span of an area: past, within thirty days, and so on.
+fn counts(spans: &[Span], area: AreaId) -> [i64; SPANS + 2] {
+    let mut counts = [0; SPANS + 2];
+    for span in spans.iter().filter(|span| span.area_id == area) {
+        let at = usize::try_from(span.at + 1).unwrap_or(0);
         if let Some(count) = counts.get_mut(at) {
-            *count += day.gauges;
+            *count += span.gauges;
         }
     }
+    counts
+}
+
+fn bars(counts: [i64; SPANS + 2]) -> Vec<Bar> {
     let tallest = counts.iter().copied().max().unwrap_or(0).max(1);
     counts
         .iter()
@@ -190,34 +176,4 @@ fn bars(days: &[&Day], today: Date) -> Vec<Bar> {
             }
         })
         .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::record::AreaId;
-    use time::macros::date;
-
-    #[test]
-    fn a_gauge_due_in_thirty_days_stands_with_the_near_ones_and_one_day_later_beside_them() {
-        let today = date!(2026 - 03 - 01);
-        let day = |latest_on, gauges| Day {
-            area_id: AreaId(1),
-            latest_on,
-            gauges,
-        };
-        let days = [
-            day(date!(2026 - 02 - 28), 1),
-            day(today, 2),
-            day(date!(2026 - 03 - 31), 4),
-            day(date!(2026 - 04 - 01), 8),
-            day(date!(2036 - 04 - 01), 16),
-        ];
-        let bars = bars(&days.iter().collect::<Vec<_>>(), today);
-        let gauges: Vec<i64> = bars.iter().map(|bar| bar.gauges).collect();
-        assert_eq!(gauges[..3], [1, 6, 8]);
-        assert_eq!(gauges.last(), Some(&16));
-        assert_eq!(gauges.iter().sum::<i64>(), 31);
-        assert_eq!(bars.last().map(|bar| bar.height), Some(TALL));
-    }
 }

@@ -4,6 +4,7 @@
 use sqlx::SqliteConnection;
 use time::{Date, Duration};
 
+use crate::acts::needs::SOON;
 use crate::calc::due::Rule;
 use crate::pages::{address, show};
 use crate::record::person::Role;
@@ -52,6 +53,7 @@ pub async fn of(db: &mut SqliteConnection, role: Role, today: Date) -> Result<Ve
             failures(db, &mut list).await?;
         }
         Role::Storekeeper => {
+            storeroom(db, &mut list, today).await?;
             rebuilds(db, &mut list, false).await?;
         }
         Role::Inspector => {
@@ -60,7 +62,14 @@ pub async fn of(db: &mut SqliteConnection, role: Role, today: Date) -> Result<Ve
         }
         Role::Engineer => {
             failures(db, &mut list).await?;
-            let unplaced = store::due::count_unplaced(db).await?;
+            let asked = store::deferrals::all_waiting(db, COUNTED).await?.len();
+            list.add(
+                i64::try_from(asked).unwrap_or(COUNTED),
+                "later date is asked for",
+                "later dates are asked for",
+                address::DUE,
+            );
+            let unplaced = store::due_days::count_unplaced(db).await?;
             list.add(
                 unplaced,
                 "gauge finds no window before its date",
@@ -84,8 +93,26 @@ pub async fn of(db: &mut SqliteConnection, role: Role, today: Date) -> Result<Ve
     Ok(list.0)
 }
 
+async fn storeroom(db: &mut SqliteConnection, list: &mut List, today: Date) -> Result<()> {
+    let late = store::orders::count_late(db, today, COUNTED).await?;
+    list.add(
+        late,
+        "awaited line is late",
+        "awaited lines are late",
+        address::ORDERS,
+    );
+    let soon = store::needs::count_to_order(db, today.saturating_add(SOON), COUNTED).await?;
+    list.add(
+        soon,
+        "kit is to be ordered within 30 days",
+        "kits are to be ordered within 30 days",
+        address::NEEDS,
+    );
+    Ok(())
+}
+
 async fn failures(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
-    let failed = store::due::count_failed(db).await?;
+    let failed = store::due_days::count_failed(db).await?;
     let address = address::with_query(address::DUE, &[("rule", word(&Rule::Failure))]);
     list.add(
         failed,

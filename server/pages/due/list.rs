@@ -125,7 +125,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         past,
         near,
         waiting: store::deferrals::all_waiting(&mut db, 20).await?,
-        unbound: store::due::count_no_window(&mut db).await?,
+        unbound: store::windows::count_no_window(&mut db).await?,
     })
 }
 

@@ -18,7 +18,7 @@ use crate::store;
 use crate::store::orders::Awaited;
 
 /// Lines on a page.
-const PAGE: usize = 50;
+const PAGE: usize = 12;
 /// Counting stops here.
 const MOST: i64 = 1000;
 /// Awaited lines shown.
@@ -65,7 +65,7 @@ impl Page {
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
     let mut db = app.store().read().await?;
-    let most = i64::try_from(PAGE + 1).unwrap_or(51);
+    let most = i64::try_from(PAGE + 1).unwrap_or(13);
     let mut lines = store::needs::to_order(&mut db, after(&asked.after), most).await?;
     let more = lines.len() > PAGE;
     lines.truncate(PAGE);

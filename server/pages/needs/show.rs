@@ -85,6 +85,7 @@ impl Page {
         self.other.as_ref().unwrap_or(&self.now)
     }
 
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
     fn value(&self, answered: &Answered) -> String {
         answered.terms.cost.map_or_else(
             || "no price".to_owned(),
@@ -100,7 +101,11 @@ impl Page {
         by.is_some_and(|by| matches!(by.timing, Timing::Past(_)))
     }
 
-    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
+    #[expect(
+        clippy::unused_self,
+        clippy::trivially_copy_pass_by_ref,
+        reason = "templates call methods of their page and pass references"
+    )]
     fn percent(&self, fraction: &f64) -> String {
         // Never rounded up to a certainty.
         let hundredths = (fraction * 10_000.0).floor() / 100.0;

@@ -30,7 +30,7 @@ pub struct Typed {
 /// What is typed about another kit.
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
-pub struct Other {
+pub struct StandIn {
     other: String,
     note: String,
     /// The row to take back; none to add one.
@@ -44,7 +44,7 @@ struct Page {
     kit: Kit,
     rules: Rules,
     typed: Typed,
-    other: Other,
+    other: StandIn,
     alternatives: Vec<Alternative>,
     errors: Errors,
 }
@@ -74,7 +74,7 @@ impl Page {
                     .map_or_else(String::new, |d| d.to_string()),
                 version: terms.version,
             },
-            other: Other::default(),
+            other: StandIn::default(),
             errors,
         })
     }
@@ -150,7 +150,7 @@ pub async fn stand_in(
     State(app): State<App>,
     chrome: Chrome,
     Path(number): Path<String>,
-    posted: Posted<Other>,
+    posted: Posted<StandIn>,
 ) -> Answer {
     let kit = found(&mut *app.store().read().await?, &number).await?;
     match stand_in_one(&chrome, &posted, &kit).await {
@@ -165,7 +165,11 @@ pub async fn stand_in(
     }
 }
 
-async fn stand_in_one(chrome: &Chrome, posted: &Posted<Other>, kit: &Kit) -> acts::Result<String> {
+async fn stand_in_one(
+    chrome: &Chrome,
+    posted: &Posted<StandIn>,
+    kit: &Kit,
+) -> acts::Result<String> {
     let mut deed = chrome.deed(&posted.key).await?;
     let typed = &posted.form;
     if typed.row == 0 {

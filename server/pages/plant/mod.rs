@@ -3,5 +3,7 @@
 
 pub mod area;
 pub mod class;
+pub mod keys;
 pub mod settings;
 pub mod show;
+pub mod test_plan;

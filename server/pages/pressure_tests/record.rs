@@ -10,14 +10,16 @@ use sqlx::SqliteConnection;
 use crate::acts;
 use crate::acts::pressure_tests::{Done, may_be_tested};
 use crate::calc::pressure_test::best_gauge;
+use crate::calc::pressure_test::head::Elevations;
 use crate::calc::quantity::{
-    PressureUnit, StampedPressure, StampedTemperature, TemperatureUnit, Unit, decimal,
+    LengthUnit, PressureUnit, StampedPressure, StampedTemperature, TemperatureUnit, Unit, decimal,
 };
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
 use crate::record::InstrumentNumber;
+use crate::record::certificate::Choice;
 use crate::record::gauge::Gauge;
 use crate::record::instrument::InstrumentKind;
 use crate::record::pressure_test::{
@@ -44,7 +46,7 @@ pub struct Chosen {
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
 pub struct Typed {
-    required: String,
+    pub(super) required: String,
     required_unit: String,
     instrument: String,
     began_on: String,
@@ -63,6 +65,9 @@ pub struct Typed {
     metal: String,
     metal_unit: String,
     chloride: String,
+    above_lowest: String,
+    below_highest: String,
+    height_unit: String,
     note: String,
 }
 
@@ -84,6 +89,8 @@ struct Page {
     chosen: Chosen,
     chosen_errors: Errors,
     asked: Option<Asked>,
+    /// What plant, class and gauge chose.
+    choices: Vec<Choice>,
     against: Option<String>,
     offers: Vec<Offer>,
     /// Pressure gauges that do not suit, and why not.
@@ -99,6 +106,10 @@ impl Page {
 
     fn temperatures() -> Options {
         units::<TemperatureUnit>()
+    }
+
+    fn lengths() -> Options {
+        units::<LengthUnit>()
     }
 
     fn media() -> Options {
@@ -125,9 +136,17 @@ impl Page {
     /// Whether anything of the folded part was typed, so that it is shown open.
     fn more_typed(&self) -> bool {
         let t = &self.typed;
-        [&t.place, &t.read_at, &t.procedure, &t.metal, &t.chloride]
-            .iter()
-            .any(|v| !v.is_empty())
+        [
+            &t.place,
+            &t.read_at,
+            &t.procedure,
+            &t.metal,
+            &t.chloride,
+            &t.above_lowest,
+            &t.below_highest,
+        ]
+        .iter()
+        .any(|v| !v.is_empty())
     }
 
     /// Whether the required pressure rests on anything but nameplate and plant.
@@ -148,8 +167,9 @@ impl Page {
             .err()
             .map(|refusal| refusal.to_string());
         let chosen = with_units(chosen, &gauge);
+        let plan = store::test_plans::plan(db, &chrome.plant, &gauge).await?;
         let found = basis(&chosen).and_then(|basis| {
-            pressure_test::asked(&chrome.plant, &gauge.particulars, &basis).map_err(|fault| {
+            pressure_test::asked(&plan, &gauge.particulars, &basis).map_err(|fault| {
                 let mut errors = Errors::none();
                 errors.add(fault.field, fault.message);
                 errors
@@ -177,6 +197,7 @@ impl Page {
             chosen_errors,
             asked,
             against,
+            choices: plan.choices(),
             offers,
             others,
             typed,
@@ -278,11 +299,17 @@ fn blank(asked: &Asked, gauge: &Gauge, chrome: &Chrome, offers: &[Offer]) -> Typ
         pressure_unit: asked.required.unit.ucum().to_owned(),
         temperature_unit: degrees.to_owned(),
         metal_unit: degrees.to_owned(),
+        height_unit: LengthUnit::Metre.ucum().to_owned(),
         ..Typed::default()
     }
 }
 
-fn parsed(t: &Typed, chrome: &Chrome, gauge: &Gauge, basis: Basis) -> Result<Done, Errors> {
+pub(super) fn parsed(
+    t: &Typed,
+    chrome: &Chrome,
+    gauge: &Gauge,
+    basis: Basis,
+) -> Result<Done, Errors> {
     let mut read = Reader::new();
     let shown = read.stamped::<PressureUnit>("", &t.required, &t.required_unit);
     let instrument = read.take(
@@ -325,6 +352,23 @@ fn parsed(t: &Typed, chrome: &Chrome, gauge: &Gauge, basis: Basis) -> Result<Don
             )
         },
     };
+    let height = |read: &mut Reader, field, text: &str| {
+        read.any_stamped::<LengthUnit>(field, text, &t.height_unit)
+    };
+    let above = height(&mut read, "above_lowest", &t.above_lowest);
+    let below = height(&mut read, "below_highest", &t.below_highest);
+    if above.is_some() != below.is_some() {
+        read.refuse(
+            "above_lowest",
+            "Write both heights, or neither; 0 where the gauge is level with that point",
+        );
+    }
+    let heights = above
+        .zip(below)
+        .map(|(above_lowest, below_highest)| Elevations {
+            above_lowest,
+            below_highest,
+        });
     let note = read.text("note", &t.note, 2000);
     let whole = (|| {
         Some(Done {
@@ -337,6 +381,8 @@ fn parsed(t: &Typed, chrome: &Chrome, gauge: &Gauge, basis: Basis) -> Result<Don
             readings: readings?,
             leak: leak?,
             circumstances,
+            heights,
+            pump_with: None,
             note,
         })
     })();

@@ -1,5 +1,6 @@
 //! One pressure test: the verdict and its reason, what is still to be signed, the hold record, the
-//! working. Witnessing and issuing the certificate are signatures and ask for the password again.
+//! working. Witnessing is a signature and asks for the password again; the certificate is signed on
+//! a page of its own.
 
 use askama::Template;
 use axum::extract::{Path, State};
@@ -12,15 +13,12 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted};
 use crate::pages::hold_chart::HoldChart;
 use crate::pages::{App, address, show};
-use crate::papers::certificate::{CertificateRecord, Paper};
-use crate::record::Refusal;
 use crate::record::gauge::Gauge;
 use crate::record::person::Role;
 use crate::record::pressure_test::{PressureTest, TestResult};
 use crate::record::rebuild::Rebuild;
+use crate::record::{Refusal, TagNumber, TestNumber};
 use crate::store;
-
-use super::certificate::typeset;
 
 /// What is typed to sign.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -37,6 +35,10 @@ struct Page {
     gauge: Gauge,
     rebuild: Option<Rebuild>,
     chart: Option<HoldChart>,
+    /// Every test that belongs together with this one.
+    attempts: Vec<PressureTest>,
+    /// The tests on the same pump.
+    pump: Vec<(TestNumber, TagNumber, TestResult)>,
     errors: Errors,
 }
 
@@ -56,12 +58,16 @@ impl Page {
             None => None,
         };
         let chart = HoldChart::of(&test.facts);
+        let attempts = store::pressure_tests::attempts(db, &test).await?;
+        let pump = store::pressure_tests::on_one_pump(db, &test).await?;
         Ok(Self {
             chrome,
             test,
             gauge,
             rebuild,
             chart,
+            attempts,
+            pump,
             errors,
         })
     }
@@ -118,8 +124,12 @@ pub async fn witness(
     Path(number): Path<String>,
     posted: Posted<Signing>,
 ) -> Answer {
-    let done = witness_one(&app, &chrome, &number, &posted).await;
-    answered(&app, chrome, &number, done.map_err(PageRefusal::from)).await
+    let errors = match witness_one(&app, &chrome, &number, &posted).await {
+        Ok(to) => return Ok(see_other(&to)),
+        Err(error) => form::refused(error)?,
+    };
+    let mut db = app.store().read().await?;
+    answer::refused(&Page::new(&mut db, chrome, &number, errors).await?)
 }
 
 async fn witness_one(
@@ -128,7 +138,7 @@ async fn witness_one(
     number: &str,
     posted: &Posted<Signing>,
 ) -> acts::Result<String> {
-    confirm(app, chrome, posted).await?;
+    confirm(app, chrome, &posted.form.password).await?;
     let mut deed = chrome.deed(&posted.key).await?;
     acts::pressure_tests::witness(&mut deed, number).await?;
     let to = address::pressure_test(number);
@@ -136,77 +146,11 @@ async fn witness_one(
     Ok(to)
 }
 
-/// Issues the certificate.
-pub async fn certify(
-    State(app): State<App>,
-    chrome: Chrome,
-    Path(number): Path<String>,
-    posted: Posted<Signing>,
-) -> Answer {
-    let done = certify_one(&app, &chrome, &number, &posted).await;
-    answered(&app, chrome, &number, done).await
-}
-
-async fn certify_one(
-    app: &App,
-    chrome: &Chrome,
-    number: &str,
-    posted: &Posted<Signing>,
-) -> Result<String, PageRefusal> {
-    confirm(app, chrome, posted).await?;
-    let mut deed = chrome.deed(&posted.key).await?;
-    let record = acts::pressure_tests::certify(&mut deed, number, |certificate| {
-        app.public_address()
-            .map(|place| format!("{place}{}", address::certificate(certificate)))
-    })
-    .await?;
-    let to = address::certificate(&record.number);
-    // A certificate that no paper can show would stand in the register for ever.
-    printable(record).await?;
-    deed.commit(&to).await?;
-    Ok(to)
-}
-
-async fn printable(record: CertificateRecord) -> Result<(), PageRefusal> {
-    match typeset(record, Paper::A4).await {
-        Ok(_) => Ok(()),
-        Err(PageError::Refused(refusal)) => Err(PageRefusal::Act(refusal.into())),
-        Err(other) => Err(PageRefusal::Page(other)),
-    }
-}
-
-async fn confirm(app: &App, chrome: &Chrome, posted: &Posted<Signing>) -> acts::Result<()> {
-    let password = posted.form.password.clone();
+pub(super) async fn confirm(app: &App, chrome: &Chrome, password: &str) -> acts::Result<()> {
     if password.is_empty() {
         let words = "Give your password: it stands for your signature";
         return Err(Refusal::field("password", words).into());
     }
+    let password = password.to_owned();
     acts::people::confirm(app.store(), app.clock(), chrome.person(), password).await
-}
-
-/// Why a signing was not done: by the register, or because a page could not be made.
-enum PageRefusal {
-    Act(acts::Error),
-    Page(PageError),
-}
-
-impl From<acts::Error> for PageRefusal {
-    fn from(error: acts::Error) -> Self {
-        Self::Act(error)
-    }
-}
-
-async fn answered(
-    app: &App,
-    chrome: Chrome,
-    number: &str,
-    done: Result<String, PageRefusal>,
-) -> Answer {
-    let errors = match done {
-        Ok(to) => return Ok(see_other(&to)),
-        Err(PageRefusal::Page(error)) => return Err(error),
-        Err(PageRefusal::Act(error)) => form::refused(error)?,
-    };
-    let mut db = app.store().read().await?;
-    answer::refused(&Page::new(&mut db, chrome, number, errors).await?)
 }

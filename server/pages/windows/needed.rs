@@ -146,14 +146,15 @@ async fn pressures(
     plant: &Plant,
     window: &Window,
 ) -> store::Result<(Vec<Served>, i64)> {
-    let gauges = store::instruments::of_kind(db, InstrumentKind::PressureGauge).await?;
+    let gauges = store::instruments::of_kind(&mut *db, InstrumentKind::PressureGauge).await?;
     let mut found: Vec<(StampedPressure, i64)> = Vec::new();
     let mut without = 0;
-    for (id, count) in store::window_plan::by_rating(db, window.id).await? {
-        let Some(gauge) = store::gauges::by_id(db, id).await? else {
+    for (id, count) in store::window_plan::by_rating(&mut *db, window.id).await? {
+        let Some(gauge) = store::gauges::by_id(&mut *db, id).await? else {
             continue;
         };
-        match asked(plant, &gauge.particulars, &Basis::default()) {
+        let plan = store::test_plans::plan(&mut *db, plant, &gauge).await?;
+        match asked(&plan, &gauge.particulars, &Basis::default()) {
             Ok(asked) => match found.iter_mut().find(|(other, _)| *other == asked.required) {
                 Some((_, gauges)) => *gauges += count,
                 None => found.push((asked.required, count)),

@@ -18,6 +18,7 @@ use crate::record::gauge::Gauge;
 use crate::record::kit;
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{Basis, asked};
+use crate::record::test_plan::TestPlan;
 use crate::store;
 use crate::store::window_plan::Candidate;
 
@@ -103,12 +104,13 @@ async fn sheet(
     let Some(gauge) = store::gauges::by_id(db, one.gauge_id).await? else {
         return Ok(None);
     };
-    let open = store::in_service::open_failures(db, one.gauge_id).await?;
-    Ok(Some(written(plant, one, &gauge, open.first())))
+    let open = store::in_service::open_failures(&mut *db, one.gauge_id).await?;
+    let plan = store::test_plans::plan(db, plant, &gauge).await?;
+    Ok(Some(written((plant, &plan), one, &gauge, open.first())))
 }
 
 fn written(
-    plant: &Plant,
+    (plant, plan): (&Plant, &TestPlan),
     one: &Candidate,
     gauge: &Gauge,
     open: Option<&store::in_service::OpenFailure>,
@@ -122,7 +124,7 @@ fn written(
         let step = tighten::step_in(plant.tightening_step, torque.unit).ok()?;
         tighten::passes(torque, step).ok()
     });
-    let asked = asked(plant, p, &Basis::default()).ok();
+    let asked = asked(plan, p, &Basis::default()).ok();
     GaugeSheet {
         tag: p.tag.to_string(),
         place: format!("{} {}, {}", p.vessel, p.service, gauge.area),

@@ -27,9 +27,9 @@ use crate::store::window_plan::{Candidate, Hours};
 use crate::store::windows::Window;
 
 /// Gauges that have to be done, on a page.
-const PAGE: usize = 50;
+const PAGE: usize = 20;
 /// Gauges without a window, and others the shutdown is a chance for, listed.
-const LISTED: i64 = 20;
+const LISTED: i64 = 12;
 /// How far ahead others are looked for.
 const AHEAD: Duration = Duration::days(366);
 
@@ -106,7 +106,7 @@ impl Page {
         let hours = store::window_plan::hours(&mut db, window.id).await?;
         let ids = (window.id, window.area_id, window.ends_on);
         let after = GaugeId(after.parse().unwrap_or(0));
-        let most = i64::try_from(PAGE + 1).unwrap_or(51);
+        let most = i64::try_from(PAGE + 1).unwrap_or(21);
         let mut bound = store::window_plan::bound(&mut db, ids, after, most).await?;
         let more = bound.len() > PAGE;
         bound.truncate(PAGE);

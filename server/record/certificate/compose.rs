@@ -6,8 +6,9 @@ use time::OffsetDateTime;
 
 use super::bench;
 use super::{
-    Amount, CAUTIONS, CertificateRecord, GaugeTested, GaugeType, InstrumentUsed, Party, Reading,
-    Requirement, SCOPE, Signature, TestDone, TestResult,
+    Amount, CAUTIONS, CertificateRecord, GaugeTested, GaugeType, HeadCorrection, InstrumentUsed,
+    MEANING_ISSUED, MEANING_WITNESSED, Party, Reading, Requirement, SCOPE, Signature, TestDone,
+    TestResult,
 };
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{
@@ -21,12 +22,16 @@ use crate::record::person::Role;
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{self, PressureTest};
 use crate::record::rebuild::Rebuild;
-use crate::record::{CertificateNumber, KitNumber, LotNumber, Moment};
+use crate::record::{KitNumber, LotNumber, Moment};
 
 /// What a passed test is taken to show, and what is left out of the judgement.
 const DECISION_RULE: &str = "passed when no leak is visible over the whole hold and no reading lies \
     below the required pressure; readings are taken as they stand, without a band for their \
     uncertainty";
+
+/// The same where the change of pressure was judged too.
+const JUDGED_RULE: &str = "passed when no leak is visible over the whole hold, no reading lies below \
+    the required pressure, and the drop left after the change of temperature is within the allowed one";
 
 /// Kits of one lot that went into the rebuild.
 #[derive(Debug, Clone)]
@@ -53,14 +58,14 @@ pub struct Used {
 /// Everything a certificate is made from.
 #[derive(Debug)]
 pub struct Grounds {
-    /// The certificate's number.
-    pub number: CertificateNumber,
     /// The plant.
     pub plant: Plant,
     /// The gauge as the register knows it on the day of issue.
     pub gauge: Gauge,
     /// The test.
     pub test: PressureTest,
+    /// Every test that belongs together with it: of the same rebuild, or repeated after a failure.
+    pub earlier: Vec<PressureTest>,
     /// The rebuild it proves, if it belongs to one.
     pub rebuild: Option<Rebuild>,
     /// What was recorded at the bench in that rebuild.
@@ -69,11 +74,13 @@ pub struct Grounds {
     pub taken: Vec<Taken>,
     /// What the bench work relied on.
     pub used: Vec<Used>,
+    /// Why it is issued, as the issuer said it.
+    pub reason: String,
     /// Who issues, and in which role.
     pub issuer: (String, Role),
     /// When.
     pub issued_at: Moment,
-    /// Where the certificate can be compared with the register.
+    /// The page on which anybody can check it.
     pub check_at: Option<String>,
 }
 
@@ -84,12 +91,20 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
     let course = grounds.course.as_ref();
     let (tightening, mut deviations) =
         course.map_or_else(Default::default, |c| bench::tightening(c, &grounds.gauge));
+    deviations.extend(
+        grounds
+            .earlier
+            .iter()
+            .filter(|t| t.id < test.id)
+            .map(attempt),
+    );
     deviations.extend(test.facts.remarks());
     if !test.facts.note.trim().is_empty() {
         deviations.push(format!("The tester noted: {}", test.facts.note.trim()));
     }
     CertificateRecord {
-        number: grounds.number.to_string(),
+        // Given when it is issued.
+        number: String::new(),
         revision: 0,
         supersedes: None,
         title: "Pressure test certificate".to_owned(),
@@ -105,8 +120,9 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
         requirement: requirement(test),
         test: done(test, zone),
         result: TestResult::NoVisibleLeak,
-        decision_rule: DECISION_RULE.to_owned(),
+        decision_rule: decision_rule(test),
         deviations,
+        choices: test.facts.choices.clone(),
         instruments: instruments(grounds),
         tightening,
         parts_renewed: bench::parts(course, &grounds.taken),
@@ -120,20 +136,35 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
             firm: None,
             at: at(zone, test.at),
             how: Some(format!("recorded in the register as {}", test.number)),
+            meaning: None,
+            reason: None,
         },
-        witnessed_by: test
-            .witness
-            .as_ref()
-            .map(|(name, when)| signature(name, Role::Inspector, at(zone, *when))),
-        issued_by: signature(
-            &grounds.issuer.0,
-            grounds.issuer.1,
-            at(zone, grounds.issued_at),
-        ),
+        witnessed_by: test.witness.as_ref().map(|(name, when)| Signature {
+            meaning: Some(MEANING_WITNESSED.to_owned()),
+            ..signature(name, Role::Inspector, at(zone, *when))
+        }),
+        issued_by: Signature {
+            meaning: Some(MEANING_ISSUED.to_owned()),
+            reason: present(&grounds.reason),
+            ..signature(
+                &grounds.issuer.0,
+                grounds.issuer.1,
+                at(zone, grounds.issued_at),
+            )
+        },
         scope: SCOPE.to_owned(),
         cautions: CAUTIONS.map(str::to_owned).to_vec(),
         check_at: grounds.check_at.clone(),
     }
+}
+
+/// An earlier test that belongs together with this one, in a sentence.
+fn attempt(earlier: &PressureTest) -> String {
+    let (result, why) = earlier.facts.verdict();
+    format!(
+        "An earlier test, {}, on {} {result}: {why}.",
+        earlier.number, earlier.tested_on
+    )
 }
 
 fn signature(name: &str, role: Role, at: OffsetDateTime) -> Signature {
@@ -142,7 +173,9 @@ fn signature(name: &str, role: Role, at: OffsetDateTime) -> Signature {
         role: role.to_string(),
         firm: None,
         at,
-        how: Some("signed in the register".to_owned()),
+        how: Some("signed in the register, password given".to_owned()),
+        meaning: None,
+        reason: None,
     }
 }
 
@@ -267,7 +300,15 @@ fn done(test: &PressureTest, zone: &Zone) -> TestDone {
     let began = at(zone, facts.began);
     TestDone {
         place: present(&facts.circumstances.place),
-        method: format!("hydrostatic; {}", facts.confirmed),
+        method: format!(
+            "{}; {}",
+            if facts.medium.is_gas() {
+                "with gas"
+            } else {
+                "hydrostatic"
+            },
+            facts.confirmed
+        ),
         medium: facts.medium.to_string(),
         chloride: facts
             .circumstances
@@ -275,7 +316,7 @@ fn done(test: &PressureTest, zone: &Zone) -> TestDone {
             .map(|c| Amount::new(c.to_string(), "mg/L")),
         applied: pressure(facts.lowest().unwrap_or(facts.required)),
         measured_at: present(&facts.circumstances.read_at),
-        head: None,
+        head: facts.heights.as_ref().map(head),
         water_start: first.and_then(|r| r.temperature).map(temperature),
         water_end: last.and_then(|r| r.temperature).map(temperature),
         metal: facts.circumstances.metal.map(temperature),
@@ -293,8 +334,31 @@ fn done(test: &PressureTest, zone: &Zone) -> TestDone {
                 temperature: r.temperature.map(|t| t.value),
             })
             .collect(),
-        pressure_change: change(first, last),
-        pressure_change_working: None,
+        pressure_change: match (change(first, last), &facts.judged) {
+            (Some(moved), Some(judged)) => Some(format!("{moved}; judged: {}", judged.words)),
+            (moved, _) => moved,
+        },
+        pressure_change_working: facts.judged.as_ref().map(|judged| judged.working.clone()),
+    }
+}
+
+/// The decision rule with what was chosen on the day.
+fn decision_rule(test: &PressureTest) -> String {
+    match &test.facts.judged {
+        None => DECISION_RULE.to_owned(),
+        Some(_) => format!(
+            "{JUDGED_RULE}, with the allowed drop and the guard band chosen below (JCGM 106:2012)"
+        ),
+    }
+}
+
+fn head(heights: &pressure_test::Heights) -> HeadCorrection {
+    let up = heights.elevations.below_highest;
+    HeadCorrection {
+        elevation: Amount::from(up),
+        amount: pressure(heights.at_lowest),
+        at_item: pressure(heights.at_highest),
+        working: Some(heights.working.clone()),
     }
 }
 

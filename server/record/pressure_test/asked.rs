@@ -10,8 +10,8 @@ use crate::calc::quantity::{StampedPressure, StampedTemperature};
 use crate::calc::rating;
 use crate::calc::working::{Source, Step, Working};
 use crate::record::gauge::Particulars;
-use crate::record::plant::Plant;
 use crate::record::refusal::FieldError;
+use crate::record::test_plan::TestPlan;
 
 /// What a person chose for the required pressure, beside what nameplate and plant say.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -42,13 +42,21 @@ pub struct Asked {
     pub working: Working,
 }
 
-/// What a test of this gauge has to reach by the plant's code, and how long it has to be held: the
+/// What a test of this gauge has to reach by its plan, and how long it has to be held: the
 /// longer of what the code and what the plant asks.
 ///
 /// # Errors
 /// Names the field to mend: no rating on the nameplate, a temperature outside the points, a limit
 /// below the required pressure.
-pub fn asked(plant: &Plant, gauge: &Particulars, basis: &Basis) -> Result<Asked, FieldError> {
+pub fn asked(plan: &TestPlan, gauge: &Particulars, basis: &Basis) -> Result<Asked, FieldError> {
+    let code = plan.code.value;
+    let ratio = basis
+        .stress_ratio
+        .or_else(|| plan.stress_ratio.as_ref().map(|ratio| ratio.value));
+    let limit = [basis.limit, plan.limit.as_ref().map(|limit| limit.value)]
+        .into_iter()
+        .flatten()
+        .min_by(|a, b| a.si().total_cmp(&b.si()));
     let mut working = Working::new("Required test pressure");
     let rating = match basis.temperature {
         Some(temperature) => {
@@ -72,10 +80,10 @@ pub fn asked(plant: &Plant, gauge: &Particulars, basis: &Basis) -> Result<Asked,
     };
     let found = required(&Request {
         rating,
-        code: plant.test_code,
-        stress_ratio: basis.stress_ratio.and_then(|ratio| ratio.to_f64()),
-        factor: None,
-        component_limit: basis.limit,
+        code,
+        stress_ratio: ratio.and_then(|ratio| ratio.to_f64()),
+        factor: plan.factor.as_ref().map(|factor| factor.value),
+        component_limit: limit,
     })
     .map_err(|e| {
         let field = match e.input {
@@ -85,7 +93,7 @@ pub fn asked(plant: &Plant, gauge: &Particulars, basis: &Basis) -> Result<Asked,
         };
         FieldError::new(field, e.to_string())
     })?;
-    let hold_minutes = found.hold_minutes.max(plant.hold_minutes);
+    let hold_minutes = found.hold_minutes.max(plan.hold_minutes.value);
     working.steps.extend(found.working.steps);
     working.remarks = found.working.remarks;
     working = working.remark(match (basis.temperature, gauge.rating_temperature) {
@@ -99,19 +107,19 @@ pub fn asked(plant: &Plant, gauge: &Particulars, basis: &Basis) -> Result<Asked,
             "code",
             "hold the code asks for",
             minutes(found.hold_minutes),
-            plant.test_code.hold_source(),
+            code.hold_source(),
         )
         .with(
             "plant",
             "hold the plant asks for",
-            minutes(plant.hold_minutes),
+            minutes(plan.hold_minutes.value),
             Source::Plant,
         )
         .gives(minutes(hold_minutes));
     let before_last = working.steps.len().saturating_sub(1);
     working.steps.insert(before_last, hold);
     Ok(Asked {
-        code: plant.test_code,
+        code,
         basis: basis.clone(),
         rating,
         required: found.pressure,

@@ -5,11 +5,12 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use time::Duration;
 
-use super::{Basis, LeakSeen, Medium, Relied, TestResult};
+use super::{Basis, Heights, HoldJudged, LeakSeen, Medium, Outcome, Relied, TestResult};
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{StampedPressure, StampedTemperature, Unit};
 use crate::calc::working::Working;
 use crate::record::Moment;
+use crate::record::certificate::Choice;
 use crate::record::person::Role;
 use crate::record::refusal::FieldError;
 
@@ -76,6 +77,18 @@ pub struct TestFacts {
     pub circumstances: Circumstances,
     /// Anything else, such as where it leaked.
     pub note: String,
+    /// What plant, class and gauge chose for the test, as it stood on the day.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub choices: Vec<Choice>,
+    /// Where the pressure gauge sat, and what the liquid between changes; where it was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub heights: Option<Heights>,
+    /// The change of pressure over the hold, judged; where an allowed drop was chosen.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub judged: Option<HoldJudged>,
+    /// The approval a gas test rests on, in a sentence.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gas: Option<String>,
 }
 
 /// Most readings of one test.
@@ -189,6 +202,15 @@ impl TestFacts {
             .reduce(|least, next| if below(next, least) { next } else { least })
     }
 
+    /// The highest pressure read; the required one where nothing was.
+    pub fn highest(&self) -> StampedPressure {
+        self.readings
+            .iter()
+            .map(|reading| reading.pressure)
+            .reduce(|most, next| if above(next, most) { next } else { most })
+            .unwrap_or(self.required)
+    }
+
     /// What a reader has to know to weigh the result, beside the result itself.
     pub fn remarks(&self) -> Vec<String> {
         let mut remarks = Vec::new();
@@ -199,6 +221,9 @@ impl TestFacts {
                 "{} reads in steps of {} {}, coarse for {}.",
                 self.instrument.number, step, self.instrument.unit, self.required
             ));
+        }
+        if let Some(gas) = &self.gas {
+            remarks.push(format!("Tested with gas: {gas}"));
         }
         if let Some(limit) = self.basis.limit {
             remarks.extend(
@@ -214,6 +239,11 @@ impl TestFacts {
             );
         }
         remarks
+    }
+
+    /// Whether the test neither held nor leaked: the readings do not tell.
+    pub fn not_proven(&self) -> bool {
+        self.leak == LeakSeen::None && self.verdict().1.starts_with("not ")
     }
 
     /// How long the hold lasted: from the first to the last reading.
@@ -240,6 +270,25 @@ impl TestFacts {
             .readings
             .iter()
             .find(|reading| below(reading.pressure, self.required));
+        if low.is_none()
+            && let Some(top) = self.heights.as_ref().filter(|h| !h.reached(self.required))
+        {
+            return (
+                TestResult::Failed,
+                format!(
+                    "not proven: the highest point saw {} while {} was required there; the gauge stood lower",
+                    top.at_highest, self.required
+                ),
+            );
+        }
+        if low.is_none()
+            && let Some(judged) = self
+                .judged
+                .as_ref()
+                .filter(|j| j.outcome != Outcome::Passed)
+        {
+            return (TestResult::Failed, judged.words.clone());
+        }
         match low {
             Some(reading) => (
                 TestResult::Failed,

@@ -1,0 +1,163 @@
+//! A hold on the bench sheet: begun, read and finished by the server's clock. Finishing it records the
+//! pressure test with its verdict, as `pressure_tests` does.
+
+use serde_json::json;
+
+use super::pressure_tests::{self, Done};
+use super::rebuilds::{loaded, subject};
+use super::{Deed, Result};
+use crate::calc::quantity::{StampedPressure, StampedTemperature};
+use crate::record::course::{Course, Next};
+use crate::record::gauge::Gauge;
+use crate::record::hold::Hold;
+use crate::record::pressure_test::{Basis, Circumstances, LeakSeen, Medium, Relied, asked};
+use crate::record::rebuild::{Rebuild, RebuildState};
+use crate::record::{InstrumentNumber, Moment, RebuildId, Refusal, TestNumber};
+use crate::store;
+
+/// Pressure and temperature as they stand now.
+#[derive(Debug, Clone, Copy)]
+pub struct Read {
+    /// The pressure.
+    pub pressure: StampedPressure,
+    /// The temperature, where it was read.
+    pub temperature: Option<StampedTemperature>,
+}
+
+/// What a hold begins with.
+#[derive(Debug, Clone)]
+pub struct Beginning {
+    /// The pressure gauge.
+    pub instrument: InstrumentNumber,
+    /// What the gauge is filled with.
+    pub medium: Medium,
+    /// The first reading.
+    pub read: Read,
+}
+
+/// When the gauge last went on test.
+pub fn on_test_since(course: &Course) -> Option<Moment> {
+    let went = course.moves.iter().rev();
+    let mut went = went.filter(|m| m.to == RebuildState::OnTest);
+    went.next().map(|m| m.at)
+}
+
+async fn on_test(deed: &mut Deed, id: RebuildId) -> Result<(Rebuild, Gauge, Moment)> {
+    let (rebuild, gauge, course) = loaded(deed, id).await?;
+    match (course.next(), on_test_since(&course)) {
+        (Next::Prove, Some(since)) => Ok((rebuild, gauge, since)),
+        _ => Err(Refusal::not_now("The gauge does not wait for its pressure test").into()),
+    }
+}
+
+async fn running(deed: &mut Deed, id: RebuildId) -> Result<(Rebuild, Gauge, Hold)> {
+    let (rebuild, gauge, since) = on_test(deed, id).await?;
+    match store::holds::under_way(deed.db(), id, since).await? {
+        Some(hold) => Ok((rebuild, gauge, hold)),
+        None => Err(Refusal::not_now("No hold is under way; begin one first").into()),
+    }
+}
+
+/// Begins a hold now, with its first reading. An earlier one that came to nothing stays readable.
+///
+/// # Errors
+/// Refuses a gauge that does not wait for its test, a pressure gauge that does not suit, a pressure
+/// below the required one, and a beginning without temperature.
+pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()> {
+    let (rebuild, gauge, _) = on_test(deed, id).await?;
+    let Some(plant) = store::plant::find(deed.db()).await? else {
+        return Err(Refusal::not_now("The plant has no name and no procedures yet").into());
+    };
+    let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
+    let asked = asked(&plan, &gauge.particulars, &Basis::default())
+        .map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let today = deed.today();
+    let number = new.instrument.as_str();
+    let Some(instrument) = store::pressure_tests::instrument_on(deed.db(), number, today).await?
+    else {
+        return Err(Refusal::field("instrument", "Choose the pressure gauge from the list").into());
+    };
+    Relied::on(&instrument, today, asked.required)
+        .map_err(|why| Refusal::field("instrument", why))?;
+    let pressure = new.read.pressure;
+    if pressure.si() < asked.required.si() * (1.0 - 1e-9) {
+        let words = format!(
+            "{pressure} is below the required {}; raise it before the hold begins",
+            asked.required
+        );
+        return Err(Refusal::field("pressure", words).into());
+    }
+    if new.read.temperature.is_none() {
+        let words = "Write the temperature: without it a change of pressure says nothing";
+        return Err(Refusal::field("temperature", words).into());
+    }
+    let (person, now) = (deed.person()?, deed.now());
+    let what = (instrument.id, new.medium);
+    let hold = store::holds::add(deed.db(), id, what, person, now).await?;
+    let read = (pressure, new.read.temperature);
+    let row = store::holds::add_reading(deed.db(), hold, read, person, now).await?;
+    deed.record(
+        "began to hold",
+        &subject(&gauge, &rebuild),
+        Some(gauge.id),
+        json!({ "pressure": pressure.to_string(), "instrument": new.instrument }),
+        &[("hold", hold.0), ("hold_reading", row)],
+    )
+    .await
+}
+
+/// Keeps a reading of the hold that is under way.
+///
+/// # Errors
+/// Refuses when none is.
+pub async fn read(deed: &mut Deed, id: RebuildId, read: Read) -> Result<()> {
+    let (rebuild, gauge, hold) = running(deed, id).await?;
+    let (person, now) = (deed.person()?, deed.now());
+    let values = (read.pressure, read.temperature);
+    let row = store::holds::add_reading(deed.db(), hold.id, values, person, now).await?;
+    deed.record(
+        "read during the hold",
+        &subject(&gauge, &rebuild),
+        Some(gauge.id),
+        json!({ "pressure": read.pressure.to_string() }),
+        &[("hold_reading", row)],
+    )
+    .await
+}
+
+/// How a hold ended.
+#[derive(Debug, Clone)]
+pub struct Ending {
+    /// The last reading; may be missing where it leaked.
+    pub read: Option<Read>,
+    /// What was seen.
+    pub leak: LeakSeen,
+    /// Where it leaked; anything else.
+    pub note: String,
+}
+
+/// Ends the hold that is under way and records the pressure test with its verdict.
+///
+/// # Errors
+/// Refuses a hold that was too short by the server's clock, unless it leaked.
+pub async fn finish(deed: &mut Deed, id: RebuildId, ending: &Ending) -> Result<TestNumber> {
+    if let Some(last) = ending.read {
+        read(deed, id, last).await?;
+    }
+    let (_, gauge, hold) = running(deed, id).await?;
+    let done = Done {
+        gauge: gauge.id,
+        basis: Basis::default(),
+        shown: None,
+        instrument: hold.instrument.clone(),
+        began: hold.began,
+        medium: hold.medium,
+        readings: hold.by_minute(),
+        leak: ending.leak,
+        circumstances: Circumstances::default(),
+        heights: None,
+        pump_with: None,
+        note: ending.note.clone(),
+    };
+    pressure_tests::record(deed, &done).await
+}

@@ -1,0 +1,250 @@
+//! Two drawings of a seating face: how far each station lies from the middle plane of the minimum
+//! zone, and the wall behind it by the years against its limit. The figures stand in tables beside.
+
+use time::{Date, Duration};
+
+use crate::calc::flatness::minimum_zone;
+use crate::calc::quantity::{LengthUnit, StampedLength, Unit, significant};
+use crate::calc::seat::stations;
+use crate::calc::wall::{Outlook, RemainingLife, Taken, WallReading, remaining_life};
+use crate::pages::show;
+use crate::record::face::Heights;
+
+const LEFT: f64 = 84.0;
+const RIGHT: f64 = 600.0;
+/// Half the height a rail's deviations are drawn in.
+const HALF: f64 = 40.0;
+
+fn place(value: f64) -> String {
+    format!("{value:.1}")
+}
+
+/// One station: where it is drawn and what was read.
+#[derive(Debug, Clone)]
+pub struct Dot {
+    /// Across the drawing.
+    pub x: String,
+    /// Down the drawing.
+    pub y: String,
+    /// Whether it carries the zone: one of the highest or lowest points.
+    pub carries: bool,
+}
+
+/// One rail as it is drawn.
+#[derive(Debug, Clone)]
+pub struct RailDrawn {
+    /// Its name.
+    pub name: &'static str,
+    /// Height of its middle plane.
+    pub middle: String,
+    /// Top of the zone.
+    pub top: String,
+    /// Height of the zone.
+    pub zone: String,
+    /// The line through its stations.
+    pub line: String,
+    /// Its stations.
+    pub dots: Vec<Dot>,
+}
+
+/// One line of the table: station, and height and deviation on both rails.
+#[derive(Debug, Clone)]
+pub struct Row {
+    /// Counted from the upper end.
+    pub station: usize,
+    /// Along the rail.
+    pub along: String,
+    /// Height and deviation on the left rail.
+    pub left: (String, String),
+    /// Height and deviation on the right rail.
+    pub right: (String, String),
+}
+
+/// The drawn flatness of a face.
+#[derive(Debug, Clone)]
+pub struct FaceMap {
+    /// The two rails.
+    pub rails: Vec<RailDrawn>,
+    /// The table.
+    pub rows: Vec<Row>,
+    /// Unit of heights and deviations.
+    pub unit: &'static str,
+    /// What the drawing shows.
+    pub says: String,
+}
+
+impl FaceMap {
+    /// Draws the heights; none where no flatness can be stated.
+    pub fn of(heights: &Heights, limit: StampedLength) -> Option<Self> {
+        let all = stations(
+            heights.pitch_mm,
+            heights.rails_apart_mm,
+            &heights.left,
+            &heights.right,
+        );
+        let flat = minimum_zone(&all).ok()?;
+        let count = heights.left.len();
+        let limit = limit.in_unit(heights.unit);
+        let scale = HALF / (flat.minimum_zone.max(limit) / 2.0 * 1.1).max(f64::MIN_POSITIVE);
+        let length = all.iter().map(|s| s.x).fold(0.0, f64::max);
+        let deviation = |i: usize| {
+            all.get(i)
+                .map_or(0.0, |s| s.height - flat.plane.height_at(s))
+        };
+        let rail = |name: &'static str, first: usize, middle: f64| {
+            let dots: Vec<Dot> = (first..first + count)
+                .filter_map(|i| {
+                    let x = LEFT + all.get(i)?.x / length.max(1.0) * (RIGHT - LEFT);
+                    Some(Dot {
+                        x: place(x),
+                        y: place(middle - deviation(i) * scale),
+                        carries: flat.carrying.contains(&i),
+                    })
+                })
+                .collect();
+            let line: Vec<String> = dots.iter().map(|d| format!("{},{}", d.x, d.y)).collect();
+            RailDrawn {
+                name,
+                middle: place(middle),
+                top: place(middle - limit / 2.0 * scale),
+                zone: place(limit * scale),
+                line: line.join(" "),
+                dots,
+            }
+        };
+        let told = |i: usize, height: String| (height, significant(deviation(i), 3));
+        let rows = heights
+            .left
+            .iter()
+            .zip(&heights.right)
+            .zip(0_usize..)
+            .map(|((left, right), i)| Row {
+                station: i + 1,
+                along: all.get(i).map_or_else(String::new, |s| significant(s.x, 4)),
+                left: told(i, left.to_string()),
+                right: told(i + count, right.to_string()),
+            })
+            .collect();
+        Some(Self {
+            rails: vec![rail("left rail", 0, 52.0), rail("right rail", count, 152.0)],
+            rows,
+            unit: heights.unit.symbol(),
+            says: format!(
+                "Deviation of {} stations on each rail from the middle plane; the shaded band is the limit of {} {}",
+                count,
+                significant(limit, 3),
+                heights.unit.symbol()
+            ),
+        })
+    }
+}
+
+/// A drawn wall: its readings by the day against the limit.
+#[derive(Debug, Clone)]
+pub struct WallChart {
+    /// The readings.
+    pub dots: Vec<Dot>,
+    /// The line through those that count.
+    pub line: String,
+    /// From the last reading to where it meets the limit; empty where no wear is known.
+    pub ahead: String,
+    /// Height of the limit.
+    pub limit: String,
+    /// Marks at the left: height and words.
+    pub marks: Vec<(String, String)>,
+    /// Marks below: place and words.
+    pub days: Vec<(String, String)>,
+    /// The readings as a table: day and what was read.
+    pub rows: Vec<(Date, String)>,
+    /// Rate, remaining life, next measurement.
+    pub life: RemainingLife,
+    /// The day it reaches the limit, if it goes on so.
+    pub runs_out: Option<Date>,
+    /// What the drawing shows.
+    pub says: String,
+}
+
+const WALL_TOP: f64 = 20.0;
+const WALL_BOTTOM: f64 = 170.0;
+
+impl WallChart {
+    /// Draws the readings of one wall, in order of days; none where there are none.
+    pub fn of(
+        readings: &[WallReading],
+        limit: StampedLength,
+        interval_months: u32,
+    ) -> Option<Self> {
+        let life = remaining_life(readings, limit, interval_months).ok()?;
+        let (first, last) = (readings.first()?, readings.last()?);
+        let unit: LengthUnit = limit.unit;
+        let runs_out = match life.outlook {
+            Outlook::Lasts { years } if years < 150.0 => {
+                let seconds = years * 365.25 * 86_400.0;
+                last.on.checked_add(Duration::seconds_f64(seconds))
+            }
+            _ => None,
+        };
+        let end = runs_out
+            .unwrap_or(last.on)
+            .max(first.on.saturating_add(Duration::days(365)));
+        let span = f64::from((end.to_julian_day() - first.on.to_julian_day()).max(1));
+        let x = |day: Date| {
+            let days = f64::from(day.to_julian_day() - first.on.to_julian_day());
+            LEFT + days / span * (RIGHT - LEFT)
+        };
+        let values: Vec<f64> = readings.iter().map(|r| r.thickness.in_unit(unit)).collect();
+        let most = values.iter().copied().fold(limit.number(), f64::max);
+        let least = values.iter().copied().fold(limit.number(), f64::min);
+        let room = ((most - least) * 0.2).max(limit.number() * 0.05);
+        let (low, high) = (least - room, most + room);
+        let y = |value: f64| WALL_BOTTOM - (value - low) / (high - low) * (WALL_BOTTOM - WALL_TOP);
+        let dots: Vec<Dot> = readings
+            .iter()
+            .zip(&values)
+            .map(|(reading, value)| Dot {
+                x: place(x(reading.on)),
+                y: place(y(*value)),
+                carries: reading.taken == Taken::AfterSkim,
+            })
+            .collect();
+        let line: Vec<String> = dots.iter().map(|d| format!("{},{}", d.x, d.y)).collect();
+        let ahead = runs_out.and_then(|day| {
+            let from = dots.last()?;
+            Some(format!(
+                "M{} {}L{} {}",
+                from.x,
+                from.y,
+                place(x(day)),
+                place(y(limit.number()))
+            ))
+        });
+        let says = match runs_out {
+            Some(day) => format!(
+                "Wall by the years against the limit of {limit}, which it reaches on {}",
+                show::date(&day)
+            ),
+            None => format!("Wall by the years against the limit of {limit}"),
+        };
+        Some(Self {
+            line: line.join(" "),
+            ahead: ahead.unwrap_or_default(),
+            limit: place(y(limit.number())),
+            marks: vec![
+                (place(y(limit.number())), limit.to_string()),
+                (place(y(most)), significant(most, 3)),
+            ],
+            days: vec![
+                (place(LEFT), first.on.year().to_string()),
+                (place(RIGHT), end.year().to_string()),
+            ],
+            rows: readings
+                .iter()
+                .map(|r| (r.on, r.thickness.to_string()))
+                .collect(),
+            dots,
+            life,
+            runs_out,
+            says,
+        })
+    }
+}

@@ -1,0 +1,327 @@
+//! Proved, on the sheet: the required pressure with its working, the hold by the server's clock with
+//! its readings, and what was seen. A test without a rebuild is recorded among the pressure tests.
+
+use axum::extract::{Path, State};
+use serde::Deserialize;
+use sqlx::SqliteConnection;
+use time::Duration;
+
+use super::job::{self, Job};
+use super::sheet::{Form, Page};
+use super::step::{Common, Options, words};
+use crate::acts;
+use crate::acts::holds::{self, Beginning, Ending, Read};
+use crate::calc::quantity::{PressureUnit, TemperatureUnit, Unit};
+use crate::pages::answer::{self, Answer, see_other};
+use crate::pages::chrome::Chrome;
+use crate::pages::form::{self, Errors, Posted, Reader};
+use crate::pages::{App, address};
+use crate::record::hold::Hold;
+use crate::record::instrument::InstrumentKind;
+use crate::record::pressure_test::{Asked, Basis, LeakSeen, Medium, Relied, asked};
+use crate::record::{Moment, RebuildId};
+use crate::store;
+
+/// What is typed.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Typed {
+    pub(super) instrument: String,
+    pub(super) medium: String,
+    pub(super) confirmed: String,
+    pub(super) pressure: String,
+    pub(super) pressure_unit: String,
+    pub(super) temperature: String,
+    pub(super) temperature_unit: String,
+    pub(super) leak: String,
+    pub(super) note: String,
+}
+
+/// A pressure gauge to choose from, and why it does not suit.
+#[derive(Debug, Clone)]
+pub struct Offer {
+    /// Its number.
+    pub number: String,
+    /// Range and calibration.
+    pub words: String,
+    /// Why not.
+    pub against: Option<String>,
+}
+
+/// The form with what it rests on.
+#[derive(Debug, Clone)]
+pub struct View {
+    /// What is typed.
+    pub typed: Typed,
+    /// What the test has to reach.
+    pub asked: Option<Asked>,
+    /// Why that cannot be told.
+    pub trouble: Option<String>,
+    /// The pressure gauges.
+    pub offers: Vec<Offer>,
+    /// The hold under way.
+    pub hold: Option<Hold>,
+    /// What the server's clock says.
+    pub now: Moment,
+}
+
+impl View {
+    /// What the gauge may be filled with.
+    pub fn media(&self) -> Options {
+        words(Medium::ALL, Medium::word, Medium::shown)
+    }
+
+    /// What may be seen.
+    pub fn leaks(&self) -> Options {
+        words(LeakSeen::ALL, LeakSeen::word, LeakSeen::shown)
+    }
+
+    /// Units of pressure.
+    pub fn pressures(&self) -> Options {
+        units::<PressureUnit>()
+    }
+
+    /// Units of temperature.
+    pub fn temperatures(&self) -> Options {
+        units::<TemperatureUnit>()
+    }
+
+    /// Whole minutes held so far.
+    pub fn held(&self) -> u32 {
+        self.hold.as_ref().map_or(0, |hold| hold.minute(self.now))
+    }
+
+    /// The minutes it has to last.
+    pub fn minutes(&self) -> u32 {
+        self.asked.as_ref().map_or(0, |asked| asked.hold_minutes)
+    }
+
+    /// Whether it has lasted long enough.
+    pub fn over(&self) -> bool {
+        self.hold.is_some() && self.held() >= self.minutes()
+    }
+
+    /// Seconds still to be held.
+    pub fn left(&self) -> i64 {
+        let over = self.hold.as_ref().map(|h| h.over_at(self.minutes()));
+        over.map_or(0, |over| {
+            (over.at() - self.now.at())
+                .max(Duration::ZERO)
+                .whole_seconds()
+        })
+    }
+
+    /// When it has lasted long enough.
+    pub fn over_at(&self) -> Moment {
+        let over = self.hold.as_ref().map(|h| h.over_at(self.minutes()));
+        over.unwrap_or(self.now)
+    }
+}
+
+fn units<U: Unit>() -> Options {
+    U::ALL
+        .iter()
+        .map(|unit| (unit.ucum().to_owned(), unit.symbol().to_owned()))
+        .collect()
+}
+
+impl Typed {
+    /// The form for this rebuild.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub async fn form(
+        mut self,
+        db: &mut SqliteConnection,
+        job: &Job,
+        chrome: &Chrome,
+    ) -> store::Result<Form> {
+        let p = &job.gauge.particulars;
+        let plan = store::test_plans::plan(db, &chrome.plant, &job.gauge).await?;
+        let (asked, trouble) = match asked(&plan, p, &Basis::default()) {
+            Ok(asked) => (Some(asked), None),
+            Err(fault) => (None, Some(fault.message)),
+        };
+        let hold = match holds::on_test_since(&job.course) {
+            Some(since) => store::holds::under_way(db, job.rebuild.id, since).await?,
+            None => None,
+        };
+        let mut offers = Vec::new();
+        if let Some(asked) = &asked {
+            for one in store::instruments::of_kind(db, InstrumentKind::PressureGauge).await? {
+                let suits = Relied::on(&one, chrome.today, asked.required);
+                offers.push(Offer {
+                    number: one.number.to_string(),
+                    words: one.range(),
+                    against: suits.err(),
+                });
+            }
+            if self.pressure_unit.is_empty() {
+                asked
+                    .required
+                    .unit
+                    .ucum()
+                    .clone_into(&mut self.pressure_unit);
+            }
+        }
+        offers.sort_by_key(|offer| offer.against.is_some());
+        let read_before = hold.as_ref().and_then(|h| h.readings.last()?.temperature);
+        if self.temperature_unit.is_empty() {
+            let stamped = p.rating_temperature.map(|t| t.unit);
+            let unit = read_before.map(|t| t.unit).or(stamped);
+            unit.unwrap_or(TemperatureUnit::Celsius)
+                .ucum()
+                .clone_into(&mut self.temperature_unit);
+        }
+        Ok(Form::Prove(Box::new(View {
+            typed: self,
+            asked,
+            trouble,
+            offers,
+            hold,
+            now: chrome.now(),
+        })))
+    }
+
+    fn reading(&self, read: &mut Reader) -> Option<Read> {
+        if self.pressure.trim().is_empty() {
+            read.refuse("pressure", "Write the pressure that is read");
+            return None;
+        }
+        let pressure = read.any_stamped("pressure", &self.pressure, &self.pressure_unit);
+        let temperature =
+            read.any_stamped("temperature", &self.temperature, &self.temperature_unit);
+        Some(Read {
+            pressure: pressure?,
+            temperature,
+        })
+    }
+
+    fn beginning(&self) -> Result<Beginning, Errors> {
+        let mut read = Reader::new();
+        let instrument = read.take(
+            "instrument",
+            self.instrument
+                .parse()
+                .map_err(|_| "Choose the pressure gauge that is read"),
+        );
+        let medium = read.parse("medium", &self.medium);
+        if self.confirmed.is_empty() {
+            let words = "Tick this when it is so; a test with air inside or people in line with the glass is not begun";
+            read.refuse("confirmed", words);
+        }
+        let first = self.reading(&mut read);
+        let whole = (|| {
+            Some(Beginning {
+                instrument: instrument?,
+                medium: medium?,
+                read: first?,
+            })
+        })();
+        read.finish(whole)
+    }
+
+    fn ending(&self) -> Result<Ending, Errors> {
+        let mut read = Reader::new();
+        let leak: Option<LeakSeen> = read.take(
+            "leak",
+            self.leak
+                .parse()
+                .map_err(|_: String| "Say whether a leak was seen"),
+        );
+        let leaks = leak.is_some_and(|leak| leak != LeakSeen::None);
+        let last = if leaks && self.pressure.trim().is_empty() {
+            Some(None)
+        } else {
+            self.reading(&mut read).map(Some)
+        };
+        let note = read.text("note", &self.note, 2000);
+        let whole = (|| {
+            Some(Ending {
+                read: last?,
+                leak: leak?,
+                note,
+            })
+        })();
+        read.finish(whole)
+    }
+}
+
+enum What {
+    Begin(Beginning),
+    Read(Read),
+    Finish(Ending),
+}
+
+/// Begins the hold.
+pub async fn begin(
+    state: State<App>,
+    chrome: Chrome,
+    tag: Path<String>,
+    posted: Posted<Typed>,
+) -> Answer {
+    let what = posted.form.beginning().map(What::Begin);
+    done(state, chrome, tag, posted, what).await
+}
+
+/// Keeps a reading.
+pub async fn read(
+    state: State<App>,
+    chrome: Chrome,
+    tag: Path<String>,
+    posted: Posted<Typed>,
+) -> Answer {
+    let mut reader = Reader::new();
+    let read = posted.form.reading(&mut reader);
+    let what = reader.finish(read).map(What::Read);
+    done(state, chrome, tag, posted, what).await
+}
+
+/// Ends the hold and records the test.
+pub async fn finish(
+    state: State<App>,
+    chrome: Chrome,
+    tag: Path<String>,
+    posted: Posted<Typed>,
+) -> Answer {
+    let what = posted.form.ending().map(What::Finish);
+    done(state, chrome, tag, posted, what).await
+}
+
+async fn done(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(tag): Path<String>,
+    posted: Posted<Typed>,
+    what: Result<What, Errors>,
+) -> Answer {
+    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let to = address::bench(&job.gauge.particulars.tag);
+    let done = match what {
+        Ok(what) => act(&chrome, &posted.key, job.rebuild.id, &what, &to)
+            .await
+            .map_err(form::refused),
+        Err(errors) => Err(Ok(errors)),
+    };
+    match done {
+        Ok(()) => Ok(see_other(&to)),
+        Err(errors) => {
+            let errors = errors?;
+            let mut db = app.store().read().await?;
+            let form = posted.form.form(&mut db, &job, &chrome).await?;
+            answer::refused(&Page::new(chrome, job, form, errors, Common::default()))
+        }
+    }
+}
+
+async fn act(chrome: &Chrome, key: &str, id: RebuildId, what: &What, to: &str) -> acts::Result<()> {
+    let mut deed = chrome.deed(key).await?;
+    match what {
+        What::Begin(beginning) => holds::begin(&mut deed, id, beginning).await?,
+        What::Read(read) => holds::read(&mut deed, id, *read).await?,
+        What::Finish(ending) => {
+            holds::finish(&mut deed, id, ending).await?;
+        }
+    }
+    deed.commit(to).await
+}

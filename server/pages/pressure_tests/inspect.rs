@@ -1,0 +1,90 @@
+//! What an inspector looks at first: tests that wait for a witness or a signature, requests for gas
+//! tests, planned tests, certificates in question, and pressure gauges that run out of calibration.
+
+use askama::Template;
+use axum::extract::State;
+use time::Duration;
+
+use crate::pages::answer::{self, Answer};
+use crate::pages::chrome::Chrome;
+use crate::pages::{App, address, show};
+use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::pressure_test::Waiting;
+use crate::store;
+use crate::store::gas_tests::Open;
+use crate::store::issued::{self, Line as Certificate};
+use crate::store::planned_tests::Planned;
+use crate::store::pressure_tests::{Filter, Line};
+
+/// Lines of each kind.
+const SHOWN: i64 = 12;
+/// Calibrations that run out within so many days.
+const SOON: i64 = 45;
+
+#[derive(Template)]
+#[template(path = "pressure_tests/inspect.html")]
+struct Page {
+    chrome: Chrome,
+    to_witness: (i64, Vec<Line>),
+    to_sign: (i64, Vec<Line>),
+    questioned: Vec<Certificate>,
+    gas: Vec<Open>,
+    planned: Vec<Planned>,
+    expiring: Vec<Instrument>,
+}
+
+impl Page {
+    fn waiting(&self) -> i64 {
+        self.to_witness.0 + self.to_sign.0
+    }
+
+    fn all(what: Waiting) -> String {
+        address::with_query(
+            address::PRESSURE_TESTS,
+            &[("waiting", what.word().to_owned())],
+        )
+    }
+}
+
+/// The page.
+pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
+    let mut db = app.store().read().await?;
+    let mut waits = Vec::new();
+    for what in [Waiting::Witness, Waiting::Certificate] {
+        let count = store::pressure_tests::count_waiting(&mut db, what, 10_000).await?;
+        let only = Filter {
+            waiting: Some(what),
+            ..Filter::default()
+        };
+        let lines = store::pressure_tests::list(&mut db, &only, SHOWN).await?;
+        waits.push((count, lines));
+    }
+    let to_sign = waits.pop().unwrap_or_default();
+    let to_witness = waits.pop().unwrap_or_default();
+    let in_question = issued::Filter {
+        standing: Some("questioned".to_owned()),
+        ..issued::Filter::default()
+    };
+    let questioned = issued::list(&mut db, &in_question, SHOWN).await?;
+    let gas = store::gas_tests::open(&mut db, SHOWN).await?;
+    let planned = store::planned_tests::open(&mut db, SHOWN).await?;
+    let until = chrome.today + Duration::days(SOON);
+    let mut expiring = store::instruments::of_kind(&mut db, InstrumentKind::PressureGauge).await?;
+    expiring.retain(|instrument| {
+        !instrument.retired
+            && instrument
+                .calibration
+                .as_ref()
+                .is_none_or(|c| c.due_on <= until)
+    });
+    expiring.sort_by_key(|instrument| instrument.calibration.as_ref().map(|c| c.due_on));
+    answer::page(&Page {
+        chrome,
+        to_witness,
+        to_sign,
+        questioned,
+        gas,
+        planned,
+        expiring,
+    })
+}

@@ -1,0 +1,164 @@
+//! Proving on the sheet: the hold by the server's clock, its readings, and what it comes to.
+
+use axum::http::StatusCode;
+use time::macros::datetime;
+
+use crate::plant::{Answer, Plant, Visitor};
+use crate::pressure_tests::world::{plant, rebuilt, sound};
+
+const SHEET: &str = "/bench/LG-1107A";
+
+const BEGIN: &[(&str, &str)] = &[
+    ("instrument", "PG-22"),
+    ("medium", "water"),
+    ("confirmed", "yes"),
+    ("pressure", "1510"),
+    ("pressure_unit", "[psi]"),
+    ("temperature", "18.0"),
+    ("temperature_unit", "Cel"),
+];
+
+const END: &[(&str, &str)] = &[
+    ("pressure", "1505"),
+    ("pressure_unit", "[psi]"),
+    ("temperature", "17.8"),
+    ("temperature_unit", "Cel"),
+    ("leak", "none"),
+];
+
+fn but<'a>(
+    fields: &[(&'a str, &'a str)],
+    changes: &[(&'a str, &'a str)],
+) -> Vec<(&'a str, &'a str)> {
+    let kept = fields
+        .iter()
+        .filter(|(name, _)| changes.iter().all(|(changed, _)| changed != name));
+    kept.chain(changes).copied().collect()
+}
+
+async fn on_test() -> Plant {
+    let plant = plant().await;
+    rebuilt(&plant).await;
+    plant
+}
+
+async fn sends(who: &mut Visitor, what: &str, fields: &[(&str, &str)]) -> Answer {
+    who.fill(SHEET, &format!("{SHEET}/{what}"), fields).await
+}
+
+#[tokio::test]
+async fn the_server_s_clock_decides_how_long_it_was_held() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    technician
+        .get(SHEET)
+        .await
+        .says("1500 psi , held for at least 5 min")
+        .says("Required test pressure");
+    sends(&mut technician, "hold", BEGIN)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    technician.get(SHEET).await.says("0 of 5 min held");
+    plant.turn_to(datetime!(2026-03-02 09:02:30 UTC));
+    let read = but(END, &[("pressure", "1507"), ("leak", "")]);
+    sends(&mut technician, "hold-reading", &read)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    // Somebody else, on another tablet, sees the same hold.
+    let mut colleague = plant.engineer().await;
+    colleague
+        .get(SHEET)
+        .await
+        .says("2 of 5 min held")
+        .says("1507 psi");
+    let short = sends(&mut technician, "prove", END).await;
+    short.is(StatusCode::UNPROCESSABLE_ENTITY);
+    short.says("The hold lasted 2 min and has to last at least 5 min");
+    plant.turn_to(datetime!(2026-03-02 09:05:00 UTC));
+    technician.get(SHEET).await.says("5 min held");
+    sends(&mut technician, "prove", END)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    technician
+        .get(SHEET)
+        .await
+        .says("Passed its test: return it");
+    technician
+        .get("/pressure-tests/TW-T-2026-0001")
+        .await
+        .says("1505 psi");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_leak_fails_at_once_and_leads_back_to_a_named_step() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    sends(&mut technician, "hold", BEGIN).await;
+    plant.turn_to(datetime!(2026-03-02 09:01 UTC));
+    let leak = [("leak", "weep"), ("note", "")];
+    let where_to = sends(&mut technician, "prove", &leak).await;
+    where_to.is(StatusCode::UNPROCESSABLE_ENTITY);
+    where_to.says("Say where it leaked");
+    let leak = [("leak", "weep"), ("note", "section 2, lower end")];
+    sends(&mut technician, "prove", &leak)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    technician
+        .get(SHEET)
+        .await
+        .says("Failed its test: back to the bench")
+        .says("To be done again");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_hold_does_not_begin_below_the_required_pressure_nor_without_all_it_rests_on() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    for (change, words) in [
+        (
+            ("pressure", "1490"),
+            "1490 psi is below the required 1500 psi",
+        ),
+        (("temperature", ""), "Write the temperature"),
+        (("instrument", ""), "Choose the pressure gauge"),
+        (("instrument", "TW-07"), "TW-07 is no pressure gauge"),
+        (("confirmed", ""), "Tick this when it is so"),
+    ] {
+        let refused = sends(&mut technician, "hold", &but(BEGIN, &[change])).await;
+        refused.is(StatusCode::UNPROCESSABLE_ENTITY);
+        refused.says(words);
+    }
+    technician.get(SHEET).await.does_not_say("of 5 min held");
+}
+
+#[tokio::test]
+async fn pressed_twice_it_is_one_hold_and_a_pressure_let_off_begins_another() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    let key = technician.get(SHEET).await.field("key");
+    let fields = but(BEGIN, &[("key", &key)]);
+    let address = format!("{SHEET}/hold");
+    for _ in 0..2 {
+        technician
+            .post(&address, &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    assert_eq!(holds(&plant).await, 1);
+    plant.turn_to(datetime!(2026-03-02 09:04 UTC));
+    sends(&mut technician, "hold", BEGIN)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    assert_eq!(holds(&plant).await, 2);
+    technician.get(SHEET).await.says("0 of 5 min held");
+}
+
+async fn holds(plant: &Plant) -> i64 {
+    let mut db = plant.store.read().await.unwrap();
+    sqlx::query_scalar("SELECT count(*) FROM hold")
+        .fetch_one(&mut *db)
+        .await
+        .unwrap()
+}

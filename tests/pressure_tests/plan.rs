@@ -1,0 +1,337 @@
+//! Tests beside the rebuilds' own: planned ones, several gauges on one pump, repeated ones, gas with
+//! a second approval, and what plant, class and gauge chose.
+
+use axum::http::StatusCode;
+use gaugewright::calc::pressure_test::Code;
+use gaugewright::store::columns::word;
+
+use super::world::{FORM, GAUGE, PASSED, plant, signs, sound, take_in, tested, with};
+use crate::plant::Plant;
+
+const PLAN: &str = "/pressure-tests/plan";
+
+#[tokio::test]
+async fn a_planned_test_ends_in_a_passed_one_and_outlasts_a_failed_one() {
+    let plant = plant().await;
+    let mut inspector = plant.inspector().await;
+    let fields = [
+        ("tags", GAUGE),
+        ("day", "2026-04-01"),
+        ("witnessed", "yes"),
+        ("note", "insurer"),
+    ];
+    inspector
+        .fill(PLAN, PLAN, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector
+        .get(PLAN)
+        .await
+        .says("1 test is planned")
+        .says("insurer");
+    inspector
+        .fill(PLAN, PLAN, &fields)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("A test of LG-1107A is planned already");
+    let leaks = with(PASSED, &[("leak", "weep"), ("note", "at the drain")]);
+    let mut technician = plant.technician().await;
+    let first = tested(&mut technician, &leaks).await;
+    inspector.get(PLAN).await.says("1 test is planned");
+    let second = tested(&mut technician, PASSED).await;
+    inspector.get(PLAN).await.says("No test is planned");
+    // Both stand together, on either page and on the certificate.
+    for number in [&first, &second] {
+        technician
+            .get(&format!("/pressure-tests/{number}"))
+            .await
+            .says("Tests that belong together")
+            .says(&first)
+            .says(&second);
+    }
+    signs(&mut inspector, &second, "witness")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector
+        .get(&format!("/pressure-tests/{second}/certificate"))
+        .await
+        .says(&format!("An earlier test, {first}, on 2026-03-02 failed"));
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_planned_test_is_dropped_with_a_reason_only() {
+    let plant = plant().await;
+    let mut engineer = plant.engineer().await;
+    let fields = [("tags", GAUGE), ("day", "2026-04-01")];
+    engineer
+        .fill(PLAN, PLAN, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let drop = "/pressure-tests/plan/LG-1107A/drop";
+    engineer
+        .fill(PLAN, drop, &[("why", "")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Say why");
+    engineer
+        .fill(PLAN, drop, &[("why", "the insurer waived it")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer.get(PLAN).await.says("No test is planned");
+    sound(&plant).await;
+}
+
+const PUMP: &str = "/pressure-tests/pump?tags=LG-1107A+LG-1107B";
+
+fn on_the_pump() -> Vec<(&'static str, &'static str)> {
+    let mut fields = with(PASSED, &[("leak", "")]);
+    fields.push(("leak:LG-1107A", "none"));
+    fields.push(("leak:LG-1107B", "weep"));
+    fields.push(("note:LG-1107B", "at the lower valve"));
+    fields
+}
+
+#[tokio::test]
+async fn several_gauges_on_one_pump_get_a_test_each_under_one_roof() {
+    let plant = plant().await;
+    take_in(&plant, &[("tag", "LG-1107B")]).await;
+    let mut technician = plant.technician().await;
+    technician
+        .get(PUMP)
+        .await
+        .says("Prove 2 gauges on one pump at 1500 psi");
+    let answer = technician.fill(PUMP, PUMP, &on_the_pump()).await;
+    answer.is(StatusCode::SEE_OTHER);
+    technician
+        .get(answer.goes_to())
+        .await
+        .says("LG-1107A passed its test")
+        .says("On the same pump")
+        .says("LG-1107B");
+    technician
+        .get("/pressure-tests/TW-T-2026-0002")
+        .await
+        .says("LG-1107B failed its test")
+        .says("at the lower valve");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn gauges_that_ask_for_different_pressures_do_not_stand_on_one_pump() {
+    let plant = plant().await;
+    take_in(&plant, &[("tag", "LG-1107B"), ("rating", "900")]).await;
+    let mut technician = plant.technician().await;
+    technician
+        .get(PUMP)
+        .await
+        .says("on one pump both would see the same")
+        .does_not_say("Record 2 tests");
+}
+
+#[tokio::test]
+async fn gas_is_used_only_after_a_second_person_approved_energy_and_distance() {
+    let plant = plant().await;
+    let gas = with(PASSED, &[("medium", "nitrogen")]);
+    let mut technician = plant.technician().await;
+    technician
+        .fill(FORM, FORM, &gas)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("needs a second person\u{2019}s approval");
+    let page =
+        "/pressure-tests/gas/LG-1107A?pressure=1600&pressure_unit=[psi]&litres=4&edition=of2022"
+            .replace("[psi]", "%5Bpsi%5D");
+    let shown = technician.get(&page).await;
+    shown.is(StatusCode::OK);
+    let edition = shown.field("edition");
+    let asked = [
+        ("pressure", "1600"),
+        ("pressure_unit", "[psi]"),
+        ("litres", "4"),
+        ("edition", edition.as_str()),
+        ("reason", "the chamber must stay dry for its service"),
+    ];
+    let at = "/pressure-tests/gas/LG-1107A";
+    let answer = technician.fill(&page, at, &asked).await;
+    if answer.status != StatusCode::SEE_OTHER {
+        panic!("{}", crate::plant::plain(&answer.text));
+    }
+    technician
+        .get(at)
+        .await
+        .says("waits for a second person")
+        .says("least distance 30 m")
+        .does_not_say("Approve ");
+    let mut inspector = plant.inspector().await;
+    let given = [
+        ("request", "1"),
+        ("approved", "yes"),
+        ("until", "2026-03-20"),
+        ("words", "yard closed to 30 m, behind the wall"),
+    ];
+    let to = "/pressure-tests/gas/LG-1107A/answer";
+    inspector
+        .fill(at, to, &given)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector
+        .fill("/people/password", to, &given)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("answered this already");
+    let number = tested(&mut technician, &gas).await;
+    technician
+        .get(&format!("/pressure-tests/{number}"))
+        .await
+        .says("Tested with gas: asked for by Test technician, approved by Test inspector");
+    sound(&plant).await;
+}
+
+async fn chosen(plant: &Plant, whose: &str, fields: &[(&str, &str)]) {
+    let page = format!("/plant/test-plan{whose}");
+    let mut all = vec![
+        ("limit_unit", "[psi]"),
+        ("drop_unit", "[psi]"),
+        ("paper", "a4"),
+    ];
+    all.extend_from_slice(fields);
+    plant
+        .engineer()
+        .await
+        .fill(&page, &page, &all)
+        .await
+        .is(StatusCode::SEE_OTHER);
+}
+
+#[tokio::test]
+async fn the_nearer_choice_counts_and_stands_on_the_certificate_with_its_ground() {
+    let plant = plant().await;
+    chosen(
+        &plant,
+        "?class=saturated%20steam",
+        &[
+            ("code", &word(&Code::AsmeB313)),
+            ("ground", "piping class 12"),
+        ],
+    )
+    .await;
+    let mut technician = plant.technician().await;
+    technician
+        .get(FORM)
+        .await
+        .says("held for 10 min")
+        .says("chosen for the service class: piping class 12");
+    chosen(
+        &plant,
+        "?gauge=LG-1107A",
+        &[
+            ("code", &word(&Code::AsmeViiiUg99)),
+            ("hold_minutes", "5"),
+            ("ground", "drawing 4711"),
+        ],
+    )
+    .await;
+    technician
+        .get(FORM)
+        .await
+        .says("at 1300 psi")
+        .says("chosen for this gauge: drawing 4711");
+}
+
+#[tokio::test]
+async fn an_allowed_drop_makes_an_unexplained_one_fail_though_nobody_saw_a_leak() {
+    let plant = plant().await;
+    chosen(
+        &plant,
+        "",
+        &[
+            ("drop", "20"),
+            ("guard", "none"),
+            ("thermometer", "0.1"),
+            ("ground", "procedure TP-7 issue 2"),
+        ],
+    )
+    .await;
+    let falls = with(
+        PASSED,
+        &[("minute", ""), ("pressure", ""), ("temperature", "")],
+    );
+    let mut fields = falls;
+    for (name, value) in [
+        ("minute", "0"),
+        ("pressure", "1700"),
+        ("temperature", "18.0"),
+        ("minute", "5"),
+        ("pressure", "1510"),
+        ("temperature", "18.0"),
+    ] {
+        fields.push((name, value));
+    }
+    let number = tested(&mut plant.technician().await, &fields).await;
+    plant
+        .technician()
+        .await
+        .get(&format!("/pressure-tests/{number}"))
+        .await
+        .says("the pressure fell by more than temperature explains")
+        .says("The change of pressure");
+}
+
+#[tokio::test]
+async fn the_head_of_water_is_taken_off_for_the_highest_point() {
+    let plant = plant().await;
+    // 2 m of water are about 2.8 psi: 1501 psi at the pump is 1498 at the top.
+    let low = [
+        ("above_lowest", "0"),
+        ("below_highest", "2"),
+        ("height_unit", "m"),
+        ("pressure", ""),
+        ("minute", ""),
+        ("temperature", ""),
+    ];
+    let mut fields = with(PASSED, &low);
+    for (minute, pressure) in [("0", "1501"), ("5", "1501")] {
+        fields.extend([
+            ("minute", minute),
+            ("pressure", pressure),
+            ("temperature", "18"),
+        ]);
+    }
+    let number = tested(&mut plant.technician().await, &fields).await;
+    plant
+        .technician()
+        .await
+        .get(&format!("/pressure-tests/{number}"))
+        .await
+        .says("was not proven by its test")
+        .says("the highest point saw 1498.");
+}
+
+#[tokio::test]
+async fn a_choice_names_its_ground_and_a_drop_its_band() {
+    let plant = plant().await;
+    let mut engineer = plant.engineer().await;
+    let page = "/plant/test-plan";
+    let base = [
+        ("limit_unit", "[psi]"),
+        ("drop_unit", "[psi]"),
+        ("paper", "letter"),
+    ];
+    engineer
+        .fill(page, page, &base)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Name the procedure");
+    let mut drop = base.to_vec();
+    drop.extend([("drop", "20"), ("ground", "procedure TP-7")]);
+    engineer
+        .fill(page, page, &drop)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("choose both");
+    engineer
+        .get("/pressure-tests/inspect")
+        .await
+        .says("Nothing waits for an inspector");
+}
