@@ -151,9 +151,11 @@ fn fleet() -> Fleet {
 
 /// One computation with its data.
 type Timed = Box<dyn Fn()>;
+/// What makes one with its data.
+type Made = fn() -> Timed;
 
 /// Every computation under the name the figures are told by; its data are made when it is asked for.
-const COMPUTATIONS: [(&str, fn() -> Timed); 5] = [
+const COMPUTATIONS: [(&str, Made); 5] = [
     ("weibull of 10 000", || {
         let lives = lives();
         Box::new(move || {

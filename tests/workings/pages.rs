@@ -143,7 +143,8 @@ async fn a_list_may_be_pasted_from_a_spreadsheet() {
 async fn a_list_too_long_for_an_address_is_computed_from_the_form() {
     let plant = Plant::new().await;
     let mut engineer = plant.engineer().await;
-    let long: String = (1..2000).map(|age| format!("{age}.5\n")).collect();
+    let lines: Vec<String> = (1..2000).map(|age| format!("{age}.5")).collect();
+    let long = lines.join("\n");
     let address = "/workings/weibull";
     engineer
         .fill(
