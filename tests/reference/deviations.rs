@@ -41,8 +41,8 @@ pub fn keep(topic: &str, library: &str, lines: &[Line]) {
                     "DEVIATIONS.md has no line {begins}…; run with GAUGEWRIGHT_WRITE_DEVIATIONS=1"
                 )
             });
-        let alike = (*largest <= LAST_DIGITS && kept <= LAST_DIGITS)
-            || (*largest <= kept * 10.0 && kept <= largest * 10.0);
+        // Another processor or library of elementary functions may find less, but not much more.
+        let alike = *largest <= LAST_DIGITS.max(kept * 10.0);
         assert!(
             alike,
             "{topic}: {what} deviates by {largest:.1e}, the table says {kept:.1e}; run with GAUGEWRIGHT_WRITE_DEVIATIONS=1"
