@@ -69,6 +69,7 @@ pub async fn run(command: Command) -> ExitCode {
                 Ok(ExitCode::from(1))
             }
         },
+        Command::Compute(asked) => Ok(crate::compute::run(&asked)),
         Command::Verify {
             folder,
             certificate: Some(file),

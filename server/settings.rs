@@ -41,6 +41,8 @@ pub enum Command {
         )]
         listen: SocketAddr,
     },
+    /// Compute one number as the product does: JSON on standard input, result and working as JSON.
+    Compute(crate::compute::Asked),
     /// Check the audit chain, every sealed record, the certificates, the stock and the due dates.
     Verify {
         /// The plant's folder.

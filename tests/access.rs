@@ -45,6 +45,7 @@ fn concrete(path: &str) -> (String, bool) {
         ("/people/account/{name}", "/people/account/storekeeper"),
         ("/people/set-password/{token}", "/people/set-password/0000"),
         ("/people/first/{token}", "/people/first/0000"),
+        ("/workings/{name}", "/workings/test-pressure"),
         ("/static/{*name}", "/static/style.css"),
     ];
     for (pattern, filled) in known {

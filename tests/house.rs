@@ -78,8 +78,27 @@ const FLOORS: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "server/workings",
+        &[
+            "crate::record",
+            "crate::store",
+            "crate::acts",
+            "crate::pages",
+            "crate::papers",
+            "crate::demo",
+            "sqlx::",
+            "axum::",
+            "tokio::",
+            "askama",
+            "tracing::",
+            "now_utc",
+            "SystemTime",
+        ],
+    ),
+    (
         "server/record",
         &[
+            "crate::workings",
             "crate::store",
             "crate::acts",
             "crate::pages",

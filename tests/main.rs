@@ -31,3 +31,4 @@ mod settings;
 mod storeroom;
 mod verify;
 mod windows;
+mod workings;

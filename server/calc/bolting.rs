@@ -21,7 +21,7 @@ use threads::{Thread, stress_area};
 const NEWTONS_PER_POUND_FORCE: f64 = 4.448_221_615_260_5;
 
 /// Where a target lies against the usable range of a wrench.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum WrenchFit {
     /// Within the usable range, its ends included.
@@ -135,7 +135,7 @@ pub fn wrench_fits(
 }
 
 /// What lies between the threads and under the nut.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Lubrication {
     /// Molybdenum or another anti-seize paste.

@@ -14,7 +14,7 @@ pub const LAST_YEAR: i32 = 2200;
 ///
 /// The module `time` can generate refuses an absent date inside a tagged or flattened type, so
 /// facts and decisions kept in such a type could not be read back.
-pub(super) mod iso_date {
+pub(crate) mod iso_date {
     use serde::{Deserialize, Deserializer, Serializer};
     use time::Date;
     use time::macros::format_description;

@@ -9,7 +9,19 @@ use super::calendar::{add_months, iso_date, require};
 use super::working::{Source, Step, Working};
 
 /// The rule a due date comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    Hash,
+    PartialOrd,
+    Ord,
+    Serialize,
+    Deserialize,
+    schemars::JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Rule {
     /// The rebuild interval of the service class, from the last return to service or, on a gauge
@@ -81,7 +93,9 @@ pub struct Deferral {
 }
 
 /// Whether a gauge can be worked on while its vessel runs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Isolation {
     /// Its valves isolate it in service: any day will do.

@@ -36,7 +36,7 @@ pub struct Moment {
 }
 
 /// Whether anybody saw a leak.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Leak {
     /// All joints were looked at and none leaks.
@@ -95,7 +95,7 @@ pub enum Failure {
 }
 
 /// Why the readings cannot tell.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Doubt {
     /// The required pressure was not there all through the hold.

@@ -22,7 +22,7 @@ pub(crate) const STEEPEST: f64 = 100.0;
 pub(crate) const FLATTEST: f64 = 0.1;
 
 /// The unit of an age. A year has 365.25 days and a month is a twelfth of it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum AgeUnit {
     /// Hours.

@@ -12,7 +12,9 @@ use super::demand::KitDemand;
 use super::working::{Source, Step, Working};
 
 /// Whether a lot may be used at all.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Release {
     /// Free for use.
@@ -40,7 +42,7 @@ pub struct Lot<K> {
 }
 
 /// Whether a lot may be used on a day, and why not.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Usability {
     /// It may be used.

@@ -27,7 +27,7 @@ const LARGEST_RATIO: f64 = 20.0;
 const SAME: f64 = 1.0e-9;
 
 /// The rule a test pressure is taken from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Code {
     /// 1.5 times the rating, or the plant's own factor.
@@ -309,18 +309,20 @@ pub fn required(request: &Request) -> Result<Required, OutOfRange> {
         };
         main = main.with("f", "test factor", factor.normalize(), source);
     }
-    let main = main
+    let mut main = main
         .with(
             "S_T/S",
             "stress ratio",
             ratio.normalize(),
             Source::Arithmetic,
         )
-        .rounded(format!(
+        .gives(pressure);
+    if rounded != exact {
+        main = main.rounded(format!(
             "from {unrounded} {unit} up to the next {} {unit}",
             step.normalize()
-        ))
-        .gives(pressure);
+        ));
+    }
     let working = Working::new("Required test pressure")
         .step(ratio_step(request, ratio))
         .step(main);

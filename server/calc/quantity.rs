@@ -158,6 +158,18 @@ units! {
     }
 }
 
+units! {
+    /// Units of volume.
+    VolumeUnit, "volume", {
+        Litre: "L", "L", 0.001, 0.0, ["l", "litre", "litres", "liter", "liters", "dm3"];
+        CubicMetre: "m³", "m3", 1.0, 0.0, ["m3", "m³", "cubicmetre", "cubicmetres"];
+        Millilitre: "mL", "mL", 0.000_001, 0.0, ["ml", "cm3", "cm³", "cc"];
+        CubicFoot: "ft³", "[cft_i]", 0.028_316_846_592, 0.0, ["ft3", "cuft", "cubicfoot", "cubicfeet"];
+        CubicInch: "in³", "[cin_i]", 0.000_016_387_064, 0.0, ["in3", "cuin", "cubicinch", "cubicinches"];
+        Gallon: "US gal", "[gal_us]", 0.003_785_411_784, 0.0, ["usgal", "gal", "gallon", "gallons"];
+    }
+}
+
 /// A value as stamped or typed, with its unit: kept unchanged, converted only to compute and show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Stamped<U> {
@@ -173,6 +185,8 @@ pub type StampedPressure = Stamped<PressureUnit>;
 pub type StampedTorque = Stamped<TorqueUnit>;
 /// A length as stamped or typed.
 pub type StampedLength = Stamped<LengthUnit>;
+/// A volume as typed.
+pub type StampedVolume = Stamped<VolumeUnit>;
 /// A temperature as stamped or typed.
 pub type StampedTemperature = Stamped<TemperatureUnit>;
 

@@ -1,7 +1,7 @@
 //! Median ranks, adjusted ranks of censored lives, and the Weibull line drawn through them.
 //! It stands beside the likelihood fit of `weibull` as a check of the eye; bounds belong there.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::OutOfRange;
 use super::life::{Life, LifeData, LifeError, STEEPEST, Seen};
@@ -11,7 +11,7 @@ use super::weibull::FEWEST_FAILURES;
 use super::working::{Source, Step, Working};
 
 /// How the share failed is estimated from a rank.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum RankEstimate {
     /// The median of the rank's beta law.
@@ -21,7 +21,7 @@ pub enum RankEstimate {
 }
 
 /// Which deviations the line makes smallest.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum LeastSquaresIn {
     /// Deviations in the logarithm of age: the usual choice, for the age is what scatters.

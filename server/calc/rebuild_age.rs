@@ -48,7 +48,7 @@ pub struct RebuildAge {
 }
 
 /// Whether failures are known to come faster with age, which every rebuild by age rests on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Wear {
     /// The lower bound of the shape is above 1.

@@ -20,7 +20,7 @@ const MOST_MONTHS: u32 = 120;
 const MOST_KITS: u32 = 1_000_000;
 
 /// What kits are wanted for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Purpose {
     /// A rebuild that falls due.
@@ -130,7 +130,7 @@ pub struct Proposal {
 }
 
 /// Whether an order can still be placed in time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum ProposalTiming {
     /// It can, today at the latest.

@@ -34,7 +34,7 @@ pub enum Gas {
 }
 
 /// The edition of ASME PCC-2 the distance is taken from; they differ.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Edition {
     /// 2008: fixed distances to 271 MJ, or the formula with the plain TNT mass where that is more.

@@ -13,7 +13,7 @@ use super::quantity::significant;
 use super::working::{Source, Step, Working};
 
 /// The scale on which Greenwood's bounds are symmetric.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum BoundsOn {
     /// The share itself, cut off at 0 and 1.

@@ -8,6 +8,9 @@ use super::OutOfRange;
 use super::quantity::significant;
 use super::working::{Source, Step, Working};
 
+/// Degrees of freedom from which the normal law with one correction takes over.
+const PLENTY: f64 = 1e6;
+
 /// How one influence on a measurement is known. All values of one budget are in one unit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
@@ -162,6 +165,12 @@ pub fn coverage_factor(level: f64, freedom: Option<f64>) -> Result<f64, OutOfRan
     let refuse = || OutOfRange::new("degrees of freedom", freedom, "at least 1");
     if freedom.is_nan() || freedom < 1.0 {
         return Err(refuse());
+    }
+    if freedom >= PLENTY {
+        // Student's law runs into the normal one; two terms of the series are exact to 1e-12 here,
+        // where the library's search for the quantile may find no end.
+        let z = Normal::standard().inverse_cdf(upper);
+        return Ok(z + (z.powi(3) + z) / (4.0 * freedom));
     }
     let student = StudentsT::new(0.0, 1.0, freedom.floor()).map_err(|_| refuse())?;
     Ok(student.inverse_cdf(upper))

@@ -16,11 +16,8 @@ pub use life::{
     wear_rate,
 };
 
-/// How often a face may be skimmed (common practice, no source).
-pub const MOST_SKIMS: u8 = 2;
-
 /// Whether a planned skim may be made.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Skim {
     /// Enough wall stays, and the face has not been skimmed too often.
@@ -47,11 +44,11 @@ pub struct SkimVerdict {
 /// Judges a planned skim: what would stay of the wall, and how often the face was skimmed already.
 ///
 /// # Formula
-/// left = t − c; allowed if left ≥ t₀ and n < 2.
+/// left = t − c; allowed if left ≥ t₀ and n < `most`.
 ///
 /// # Symbols
-/// t: measured wall; c: depth of the planned cut; t₀: least wall; n: skims done before. Lengths
-/// in any units, compared as exact decimals.
+/// t: measured wall; c: depth of the planned cut; t₀: least wall; n: skims done before; `most`:
+/// skims the plant allows. Lengths in any units, compared as exact decimals.
 ///
 /// # Valid range
 /// 0 < t ≤ 1 m, 0 < c < t, 0 < t₀ ≤ 1 m; n counts from 0.
@@ -66,6 +63,7 @@ pub fn plan_skim(
     cut: StampedLength,
     limit: StampedLength,
     skims_done: u8,
+    most: u8,
 ) -> Result<SkimVerdict, OutOfRange> {
     let wall = metres("wall thickness", thickness)?;
     let depth = metres("planned cut", cut)?;
@@ -79,7 +77,7 @@ pub fn plan_skim(
     }
     let skim = if wall - depth < least {
         Skim::TooThin
-    } else if skims_done >= MOST_SKIMS {
+    } else if skims_done >= most {
         Skim::TooOften
     } else {
         Skim::Allowed
@@ -89,7 +87,7 @@ pub fn plan_skim(
         thickness.unit,
     );
     let skims_left = if skim == Skim::Allowed {
-        let by_count = u32::from(MOST_SKIMS - skims_done) - 1;
+        let by_count = u32::from(most - skims_done) - 1;
         by_count.min(whole((wall - depth - least) / depth))
     } else {
         0
@@ -121,7 +119,7 @@ pub fn plan_skim(
             )
             .with("t₀", "least wall", limit, Source::Plant)
             .with("n", "skims done", skims_done, Source::Entered)
-            .with("nₘ", "skims allowed", MOST_SKIMS, Source::CommonPractice)
+            .with("nₘ", "skims allowed", most, Source::Plant)
             .gives(said),
         )
         .remark("Measure again after the cut: the tool may take more than was planned.");

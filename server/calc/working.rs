@@ -4,7 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 /// Where a formula or a value comes from, so that a reader can weigh it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(tag = "kind", content = "of", rename_all = "kebab-case")]
 pub enum Source {
     /// A published standard, handbook or regulation: title, edition, clause.
@@ -44,7 +44,7 @@ impl Source {
 }
 
 /// One symbol of a formula with the value it had.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Input {
     /// The symbol as it stands in the formula.
     pub symbol: String,
@@ -57,7 +57,7 @@ pub struct Input {
 }
 
 /// One line of a calculation.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Step {
     /// The symbol this step finds.
     pub symbol: String,
@@ -128,7 +128,7 @@ impl Step {
 }
 
 /// The whole calculation behind one number.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Working {
     /// What was computed ("Required test pressure").
     pub title: String,

@@ -51,6 +51,8 @@ pub const PRESSURE_TESTS: &str = "/pressure-tests";
 pub const INSTRUMENTS: &str = "/instruments";
 /// The shutdown windows.
 pub const WINDOWS: &str = "/windows";
+/// The computations.
+pub const WORKINGS: &str = "/workings";
 /// The people.
 pub const PEOPLE: &str = "/people";
 /// Where people change their own password.
@@ -168,6 +170,11 @@ pub fn lot(kit: impl ToString, number: impl ToString) -> String {
 /// A page below a lot's page.
 pub fn lot_part(kit: impl ToString, number: impl ToString, part: &str) -> String {
     format!("{}/{part}", lot(kit, number))
+}
+
+/// A computation's page.
+pub fn working(name: impl ToString) -> String {
+    format!("{WORKINGS}/{}", encoded(name))
 }
 
 /// A pressure test's page.

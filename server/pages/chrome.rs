@@ -131,6 +131,13 @@ const MENU: &[(MenuEntry, &[Role])] = &[
     ),
     (
         MenuEntry {
+            address: address::WORKINGS,
+            words: "Workings",
+        },
+        Role::ALL,
+    ),
+    (
+        MenuEntry {
             address: address::PLANT,
             words: "Plant",
         },

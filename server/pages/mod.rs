@@ -37,6 +37,7 @@ pub mod stock_chart;
 pub mod storeroom;
 pub mod upload;
 pub mod windows;
+pub mod workings;
 
 use std::sync::Arc;
 

@@ -8,7 +8,7 @@ use axum::routing::{MethodRouter, get, post};
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
     App, assets, bench, board, calendar, check, due, gauges, health, instruments, labels, needs,
-    orders, people, plant, pressure_tests, recalls, storeroom, windows,
+    orders, people, plant, pressure_tests, recalls, storeroom, windows, workings,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -536,6 +536,10 @@ pub fn table() -> Vec<Route> {
         shows("/check", Open, check::ask::show),
         does("/check", Open, check::ask::upload),
         shows("/check/keys", Open, check::keys::show),
+        // Workings
+        shows("/workings", ALL, workings::list::show),
+        shows("/workings/{name}", ALL, workings::show::show),
+        does("/workings/{name}", ALL, workings::show::compute),
         // The plant
         shows("/plant", SETTLE, plant::show::show),
         shows("/plant/settings", SETTLE, plant::settings::show),

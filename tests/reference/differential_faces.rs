@@ -169,7 +169,14 @@ fn skim_case(case: &Value, all: &mut Deviations) {
         length(case, "cut"),
         length(case, "limit"),
     );
-    let found = plan_skim(wall, cut, limit, u8::try_from(whole(case, "done")).unwrap()).unwrap();
+    let found = plan_skim(
+        wall,
+        cut,
+        limit,
+        u8::try_from(whole(case, "done")).unwrap(),
+        2,
+    )
+    .unwrap();
     all.exact("skim verdict", found.skim == read(case, "skim"), case);
     all.exact(
         "skims left",
@@ -261,6 +268,12 @@ fn faces_and_walls_agree_with_general_purpose_libraries() {
             other => panic!("unknown kind of case: {other}"),
         }
     }
+    let lines: Vec<super::deviations::Line> = all
+        .0
+        .iter()
+        .map(|(what, (count, largest, allowed))| (*what, *count, *largest, *allowed))
+        .collect();
+    super::deviations::keep("faces", "scipy 1.17.1, numpy 2.4.6", &lines);
     for (what, (count, largest, allowed)) in &all.0 {
         println!("{what}: {count} cases, largest deviation {largest:.1e} of {allowed:.1e}");
         assert!(*count >= 1_000, "{what}: only {count} cases");

@@ -50,7 +50,13 @@ impl Deviations {
     }
 
     /// Prints every line and asks for enough cases of each.
-    pub fn report(self, least: usize) {
+    pub fn report(self, (topic, library): (&str, &str), least: usize) {
+        let lines: Vec<super::deviations::Line> = self
+            .0
+            .iter()
+            .map(|(what, (count, largest, allowed))| (*what, *count, *largest, *allowed))
+            .collect();
+        super::deviations::keep(topic, library, &lines);
         for (what, (count, largest, allowed)) in self.0 {
             println!(
                 "{what}: {count} cases, largest deviation {largest:.1e} (allowed {allowed:.0e})"
@@ -554,5 +560,5 @@ fn life_statistics_agree_with_the_libraries() {
         }
     }
     // Some comparisons leave out cases that tell nothing; the questions themselves are 1000 each.
-    deviations.report(900);
+    deviations.report(("life", "scipy 1.17.1, lifelines 0.30.3"), 900);
 }

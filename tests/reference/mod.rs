@@ -4,6 +4,7 @@
 mod bolting;
 mod conformance;
 mod dates;
+pub mod deviations;
 mod due_dates;
 mod flatness;
 mod hold;

@@ -3,12 +3,15 @@
 
 use gaugewright::calc::quantity::{LengthUnit, Stamped, StampedLength, decimal};
 use gaugewright::calc::wall::{
-    DAYS_A_YEAR, MOST_SKIMS, Outlook, Skim, Taken, WallReading, WearRate, outlook, plan_skim,
-    remaining_life, skims_possible, wear_rate,
+    DAYS_A_YEAR, Outlook, Skim, Taken, WallReading, WearRate, outlook, plan_skim, remaining_life,
+    skims_possible, wear_rate,
 };
 use proptest::prelude::*;
 use rust_decimal::Decimal;
 use time::{Date, Duration, macros::date};
+
+/// Skims allowed.
+const MOST: u8 = 2;
 
 fn inch(text: &str) -> StampedLength {
     Stamped::new(decimal("length", text).unwrap(), LengthUnit::Inch)
@@ -29,7 +32,6 @@ fn read(on: Date, thickness: &str) -> WallReading {
 #[test]
 fn a_skim_is_allowed_while_the_limit_stays() {
     // common practice, no source: 0.100 in must stay, and no more than two skims. Exact decimals.
-    assert_eq!(MOST_SKIMS, 2);
     for (wall, cut, done, skim, left, more) in [
         ("0.123", "0.005", 0, Skim::Allowed, "0.118 in", 1),
         ("0.123", "0.005", 1, Skim::Allowed, "0.118 in", 0),
@@ -42,7 +44,7 @@ fn a_skim_is_allowed_while_the_limit_stays() {
         ("0.109", "0.005", 0, Skim::Allowed, "0.104 in", 0),
         ("0.123", "0.005", 255, Skim::TooOften, "0.118 in", 0),
     ] {
-        let found = plan_skim(inch(wall), inch(cut), inch("0.100"), done).unwrap();
+        let found = plan_skim(inch(wall), inch(cut), inch("0.100"), done, MOST).unwrap();
         assert_eq!(
             (found.skim, found.skims_left),
             (skim, more),
@@ -56,15 +58,15 @@ fn a_skim_is_allowed_while_the_limit_stays() {
 fn units_of_a_skim_may_be_mixed() {
     // published: NIST SP 811 (2008), inch of 25.4 mm, mil of 25.4 µm: all these lie on the limit.
     let mil = Stamped::new(Decimal::from(10), LengthUnit::Thousandth);
-    let found = plan_skim(mm("2.794"), mil, inch("0.1"), 0).unwrap();
+    let found = plan_skim(mm("2.794"), mil, inch("0.1"), 0, MOST).unwrap();
     assert_eq!(
         (found.skim, found.left.to_string().as_str()),
         (Skim::Allowed, "2.54 mm")
     );
-    let found = plan_skim(mm("2.7939"), mil, inch("0.1"), 0).unwrap();
+    let found = plan_skim(mm("2.7939"), mil, inch("0.1"), 0, MOST).unwrap();
     assert_eq!(found.skim, Skim::TooThin);
     // What stays is rounded down, never up.
-    let found = plan_skim(inch("0.11"), mm("0.1"), inch("0.1"), 0).unwrap();
+    let found = plan_skim(inch("0.11"), mm("0.1"), inch("0.1"), 0, MOST).unwrap();
     assert_eq!(found.left.to_string(), "0.106062992 in");
     assert_eq!(found.working.answer(), Some("may be skimmed"));
 }
@@ -93,18 +95,18 @@ fn skims_left_are_counted_in_exact_decimals() {
 #[test]
 fn a_cut_as_deep_as_the_wall_is_refused() {
     let limit = inch("0.1");
-    assert!(plan_skim(inch("0.1"), inch("0.1"), limit, 0).is_err());
+    assert!(plan_skim(inch("0.1"), inch("0.1"), limit, 0, MOST).is_err());
     for bad in ["0", "-0.1", "40"] {
         assert!(
-            plan_skim(inch(bad), inch("0.01"), limit, 0).is_err(),
+            plan_skim(inch(bad), inch("0.01"), limit, 0, MOST).is_err(),
             "{bad}"
         );
         assert!(
-            plan_skim(inch("0.2"), inch(bad), limit, 0).is_err(),
+            plan_skim(inch("0.2"), inch(bad), limit, 0, MOST).is_err(),
             "{bad}"
         );
         assert!(
-            plan_skim(inch("0.2"), inch("0.01"), inch(bad), 0).is_err(),
+            plan_skim(inch("0.2"), inch("0.01"), inch(bad), 0, MOST).is_err(),
             "{bad}"
         );
         assert!(
@@ -428,7 +430,7 @@ proptest! {
     #[test]
     fn an_allowed_skim_leaves_the_limit(wall in 900_i64..2_000, cut in 1_i64..300, done in 0_u8..4) {
         let of = |n: i64| Stamped::new(Decimal::new(n, 4), LengthUnit::Inch);
-        let found = plan_skim(of(wall), of(cut), inch("0.1"), done).unwrap();
+        let found = plan_skim(of(wall), of(cut), inch("0.1"), done, MOST).unwrap();
         prop_assert_eq!(found.skim == Skim::Allowed, wall - cut >= 1_000 && done < 2);
         prop_assert_eq!(found.left.value, Decimal::new(wall - cut, 4).normalize());
         prop_assert_eq!(i64::from(skims_possible(of(wall), of(cut), inch("0.1")).unwrap()), ((wall - 1_000) / cut).max(0));

@@ -10,7 +10,7 @@ use crate::calc::quantity::{PressureUnit, StampedPressure};
 use crate::calc::working::{Source, Step, Working};
 
 /// A bolting material, by specification and grade.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Material {
     /// ASTM A193 B7, chromium-molybdenum.

@@ -10,7 +10,7 @@ use crate::calc::quantity::{LengthUnit, StampedLength};
 use crate::calc::working::{Source, Step, Working};
 
 /// The series a nut belongs to, which decides its wrench size.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum NutSeries {
     /// Finished hex nut (ASME B18.2.2), or hexagon nut style 1 (ISO 4032) on metric threads.

@@ -22,7 +22,7 @@ pub struct Service {
 }
 
 /// When a gauge can be taken out of service for a planned rebuild.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Access {
     /// At any time: it can be isolated.

@@ -7,6 +7,7 @@
 //! order only when their slot is reached.
 
 use std::collections::VecDeque;
+use std::sync::atomic::{AtomicU32, Ordering};
 
 use rand_pcg::Pcg64;
 use rand_pcg::rand_core::Rng;
@@ -23,6 +24,9 @@ const PATIENCE: f64 = 12.0;
 
 /// The default stream of the generator as its author publishes it.
 const STREAM: u128 = 0x0a02_bdbf_7bb3_c0a7_ac28_fa16_a64a_bf96;
+
+/// Runs that share one stream of random numbers and are played by one thread.
+const CHUNK: u32 = 25;
 
 /// Means over all runs, each with its standard error.
 pub(super) struct Played {
@@ -126,27 +130,7 @@ pub(super) fn play(fleet: &Fleet, services: &[Monthly], years: u32, chance: Chan
         },
     };
     let year_count = whole(f64::from(years));
-    let mut run = Run {
-        chance: Pcg64::new(u128::from(chance.seed), STREAM),
-        gauges: Vec::with_capacity(fleet.members.len()),
-        slots: vec![Vec::new(); whole(horizon * SLOTS)],
-        waiting: VecDeque::new(),
-        sums: vec![[0.0; 5]; year_count],
-    };
-    let mut tally = vec![[(0.0, 0.0); 5]; year_count + 1];
-    for _ in 0..chance.runs {
-        run.play(&setting);
-        let mut total = [0.0; 5];
-        for (sums, into) in run.sums.iter().zip(&mut tally) {
-            for i in 0..5 {
-                total[i] += sums[i];
-                count(&mut into[i], sums[i]);
-            }
-        }
-        for i in 0..5 {
-            count(&mut tally[year_count][i], total[i]);
-        }
-    }
+    let tally = tallied(&setting, year_count, chance);
     let runs = f64::from(chance.runs);
     let mut years: Vec<[(f64, Option<f64>); 5]> = tally
         .iter()
@@ -160,6 +144,78 @@ pub(super) fn play(fleet: &Fleet, services: &[Monthly], years: u32, chance: Chan
         .collect();
     let total = years.pop().unwrap_or([(0.0, None); 5]);
     Played { years, total }
+}
+
+/// Sums and sums of squares of every run: a row a year, and one of all years together.
+type Tally = Vec<[(f64, f64); 5]>;
+
+/// All runs, in chunks that share out to the machine's processors. Each chunk has a stream of random
+/// numbers of its own and the chunks are added in their order, so the same seed gives the same
+/// figures to the last digit on any number of processors.
+fn tallied(setting: &Setting, years: usize, chance: Chance) -> Tally {
+    let chunks = chance.runs.div_ceil(CHUNK);
+    let next = AtomicU32::new(0);
+    let work = || {
+        let mut done = Vec::new();
+        loop {
+            let chunk = next.fetch_add(1, Ordering::Relaxed);
+            if chunk >= chunks {
+                return done;
+            }
+            let runs = CHUNK.min(chance.runs - chunk * CHUNK);
+            done.push((chunk, tally_of(setting, years, (chance.seed, chunk), runs)));
+        }
+    };
+    let workers = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let others = workers.min(whole(f64::from(chunks))).saturating_sub(1);
+    let mut done = std::thread::scope(|scope| {
+        let handles: Vec<_> = (0..others).map(|_| scope.spawn(work)).collect();
+        let mut done = work();
+        for handle in handles {
+            match handle.join() {
+                Ok(part) => done.extend(part),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        done
+    });
+    done.sort_unstable_by_key(|(chunk, _)| *chunk);
+    let mut sum = vec![[(0.0, 0.0); 5]; years + 1];
+    for (_, part) in done {
+        for (into, row) in sum.iter_mut().zip(part) {
+            for (into, (value, square)) in into.iter_mut().zip(row) {
+                into.0 += value;
+                into.1 += square;
+            }
+        }
+    }
+    sum
+}
+
+/// The runs of one chunk.
+fn tally_of(setting: &Setting, years: usize, (seed, chunk): (u64, u32), runs: u32) -> Tally {
+    let mut run = Run {
+        chance: Pcg64::new(u128::from(seed), STREAM + u128::from(chunk)),
+        gauges: Vec::with_capacity(setting.fleet.members.len()),
+        slots: vec![Vec::new(); whole(setting.horizon * SLOTS)],
+        waiting: VecDeque::new(),
+        sums: vec![[0.0; 5]; years],
+    };
+    let mut tally = vec![[(0.0, 0.0); 5]; years + 1];
+    for _ in 0..runs {
+        run.play(setting);
+        let mut total = [0.0; 5];
+        for (sums, into) in run.sums.iter().zip(&mut tally) {
+            for i in 0..5 {
+                total[i] += sums[i];
+                count(&mut into[i], sums[i]);
+            }
+        }
+        for i in 0..5 {
+            count(&mut tally[years][i], total[i]);
+        }
+    }
+    tally
 }
 
 fn count(into: &mut (f64, f64), value: f64) {

@@ -13,7 +13,7 @@ use crate::calc::working::{Source, Step, Working};
 pub const USUAL_READING_SHARE: f64 = 0.02;
 
 /// How the full scale of a test gauge suits a test pressure.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum GaugeFit {
     /// Full scale about twice the test pressure.

@@ -31,7 +31,7 @@ impl GlassLimits {
 }
 
 /// Whether the steam side of the glass is covered.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Shield {
     /// Mica or film between steam and glass.
@@ -41,7 +41,7 @@ pub enum Shield {
 }
 
 /// What is advised.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Advice {
     /// The glass stands this steam as it is.

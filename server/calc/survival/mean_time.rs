@@ -10,7 +10,7 @@ use crate::calc::quantity::significant;
 use crate::calc::working::{Source, Step, Working};
 
 /// What ended the time that is counted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Ended {
     /// The calendar: the register read today.

@@ -11,7 +11,7 @@ use crate::calc::quantity::significant;
 use crate::calc::working::{Source, Step, Working};
 
 /// What the two tests say together.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// Both tests: failures come faster with time.

@@ -116,7 +116,7 @@ pub fn outlook(
 }
 
 /// What a thickness reading was taken after.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Taken {
     /// After service (or new): it belongs to the wear so far.

@@ -282,7 +282,9 @@ fn view(
         skim: verdict
             .as_ref()
             .zip(reading.as_ref())
-            .and_then(|(verdict, reading)| skim(verdict, reading, skims)),
+            .and_then(|(verdict, reading)| {
+                skim(verdict, reading, (skims, chrome.plant.skim_limit))
+            }),
         map: reading
             .as_ref()
             .and_then(|r| FaceMap::of(r.heights.as_ref()?, r.limits.flatness)),
@@ -367,10 +369,11 @@ fn wall_reading(reading: &Reading, on: time::Date) -> Option<WallReading> {
 }
 
 /// What would stay of the wall if just so much were skimmed that the face came flat.
-fn skim(verdict: &Verdict, reading: &Reading, done: u32) -> Option<Working> {
+fn skim(verdict: &Verdict, reading: &Reading, (done, most): (u32, u8)) -> Option<Working> {
     let flatness = verdict.flatness.as_ref().filter(|judged| !judged.kept)?;
     let done = u8::try_from(done).ok()?;
-    wall::plan_skim(reading.wall?, flatness.value, reading.limits.wall, done)
+    let limit = reading.limits.wall;
+    wall::plan_skim(reading.wall?, flatness.value, limit, done, most)
         .ok()
         .map(|planned| planned.working)
 }
