@@ -122,10 +122,7 @@ mod code {
         let hash = "ffffffffffffffff";
         assert_eq!(code_of(hash), "ZZZZ-ZZZZ-ZZZZ");
         assert_eq!(code_of("000000000000001f"), "0000-0000-0001");
-        assert_eq!(
-            code_of("08421084210842108"),
-            "1111-1111-1111".replace('1', "1")
-        );
+        assert_eq!(code_of("08421084210842108"), "1111-1111-1111");
         assert_eq!(hash_of_code("zzzz zzzz zzzz").unwrap(), &hash[..15]);
         assert_eq!(
             hash_of_code("OIL0-0000-0001").unwrap(),

@@ -115,10 +115,9 @@ impl<W: Write + Seek> Bundle<W> {
 
     fn file(&mut self, name: &str, bytes: &[u8]) -> Result<(), BundleError> {
         // Papers are compressed inside; the date is left out so that the same content is the same ZIP.
-        let method = if name.ends_with(".pdf") || name.ends_with(".xlsx") {
-            CompressionMethod::Stored
-        } else {
-            CompressionMethod::Deflated
+        let method = match name.rsplit_once('.') {
+            Some((_, "pdf" | "xlsx")) => CompressionMethod::Stored,
+            _ => CompressionMethod::Deflated,
         };
         let options = SimpleFileOptions::default()
             .compression_method(method)

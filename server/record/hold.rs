@@ -53,20 +53,20 @@ impl Hold {
     /// Its readings by the minute, as a test keeps them: the first one at its beginning, of several in
     /// one minute the last.
     pub fn by_minute(&self) -> Vec<Reading> {
-        let mut list: Vec<Reading> = Vec::new();
-        for read in &self.readings {
+        let mut minutes: Vec<Reading> = Vec::new();
+        for taken in &self.readings {
             let reading = Reading {
-                minute: self.minute(read.at),
-                pressure: read.pressure,
-                temperature: read.temperature,
+                minute: self.minute(taken.at),
+                pressure: taken.pressure,
+                temperature: taken.temperature,
             };
-            match list.last_mut() {
+            match minutes.last_mut() {
                 Some(last) if last.minute == reading.minute && last.minute > 0 => *last = reading,
                 Some(last) if last.minute == reading.minute => {}
-                _ => list.push(reading),
+                _ => minutes.push(reading),
             }
         }
-        list
+        minutes
     }
 }
 

@@ -58,7 +58,7 @@ pub fn hash_of_code(typed: &str) -> Option<String> {
         }
         bits = (bits << 5) | u64::try_from(digit).ok()?;
     }
-    (count == 12).then(|| format!("{bits:0width$x}", width = CODE_HEX))
+    (count == 12).then(|| format!("{bits:0CODE_HEX$x}"))
 }
 
 /// A public key of the plant.
@@ -83,7 +83,7 @@ impl PublicKey {
         VerifyingKey::from_bytes(&bytes).ok()
     }
 
-    /// The key as other programs read it: PEM of a SubjectPublicKeyInfo (RFC 8410).
+    /// The key as other programs read it: PEM of a `SubjectPublicKeyInfo` (RFC 8410).
     pub fn pem(&self) -> Option<String> {
         self.verifying()?.to_public_key_pem(LineEnding::LF).ok()
     }
@@ -181,7 +181,7 @@ impl Seal {
 }
 
 fn unhex(text: &str) -> Option<Vec<u8>> {
-    if !text.is_ascii() || text.len() % 2 != 0 {
+    if !text.is_ascii() || !text.len().is_multiple_of(2) {
         return None;
     }
     (0..text.len())

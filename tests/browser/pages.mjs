@@ -45,6 +45,8 @@ export async function reached(person, all, start = ['/']) {
     const route = routeOf(all, address);
     // Two addresses a route: the first may be an empty case without the links of a full one.
     if (!route || (asked.get(route) ?? 0) >= 2) continue;
+    // Files to take away are no pages, and an export of every certificate takes its time.
+    if (/\.(pdf|zip|xlsx|csv|ics|json)$/.test(new URL(address, 'http://plant').pathname)) continue;
     asked.set(route, (asked.get(route) ?? 0) + 1);
     const answer = await person.context.request.get(address, { maxRedirects: 0 });
     const kind = answer.headers()['content-type'] ?? '';

@@ -154,9 +154,7 @@ async fn gas_is_used_only_after_a_second_person_approved_energy_and_distance() {
     ];
     let at = "/pressure-tests/gas/LG-1107A";
     let answer = technician.fill(&page, at, &asked).await;
-    if answer.status != StatusCode::SEE_OTHER {
-        panic!("{}", crate::plant::plain(&answer.text));
-    }
+    answer.is(StatusCode::SEE_OTHER);
     technician
         .get(at)
         .await

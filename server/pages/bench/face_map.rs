@@ -102,13 +102,13 @@ impl FaceMap {
                     })
                 })
                 .collect();
-            let line: Vec<String> = dots.iter().map(|d| format!("{},{}", d.x, d.y)).collect();
+            let through: Vec<String> = dots.iter().map(|d| format!("{},{}", d.x, d.y)).collect();
             RailDrawn {
                 name,
                 middle: place(middle),
                 top: place(middle - limit / 2.0 * scale),
                 zone: place(limit * scale),
-                line: line.join(" "),
+                line: through.join(" "),
                 dots,
             }
         };
@@ -194,9 +194,9 @@ impl WallChart {
         };
         let values: Vec<f64> = readings.iter().map(|r| r.thickness.in_unit(unit)).collect();
         let most = values.iter().copied().fold(limit.number(), f64::max);
-        let least = values.iter().copied().fold(limit.number(), f64::min);
-        let room = ((most - least) * 0.2).max(limit.number() * 0.05);
-        let (low, high) = (least - room, most + room);
+        let lowest = values.iter().copied().fold(limit.number(), f64::min);
+        let room = ((most - lowest) * 0.2).max(limit.number() * 0.05);
+        let (low, high) = (lowest - room, most + room);
         let y = |value: f64| WALL_BOTTOM - (value - low) / (high - low) * (WALL_BOTTOM - WALL_TOP);
         let dots: Vec<Dot> = readings
             .iter()
@@ -207,7 +207,7 @@ impl WallChart {
                 carries: reading.taken == Taken::AfterSkim,
             })
             .collect();
-        let line: Vec<String> = dots.iter().map(|d| format!("{},{}", d.x, d.y)).collect();
+        let through: Vec<String> = dots.iter().map(|d| format!("{},{}", d.x, d.y)).collect();
         let ahead = runs_out.and_then(|day| {
             let from = dots.last()?;
             Some(format!(
@@ -226,7 +226,7 @@ impl WallChart {
             None => format!("Wall by the years against the limit of {limit}"),
         };
         Some(Self {
-            line: line.join(" "),
+            line: through.join(" "),
             ahead: ahead.unwrap_or_default(),
             limit: place(y(limit.number())),
             marks: vec![

@@ -1,6 +1,8 @@
 //! The bench sheet on paper: the same plan and numbers as on the screen, as a PDF with fields for a pen.
 //! What the paper looks like is in `papers::bench_sheet`.
 
+use std::fmt::Write as _;
+
 use axum::extract::{Path, Query, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::IntoResponse;
@@ -166,10 +168,10 @@ fn layout(job: &Job) -> String {
         words = format!("{}, 1 section", p.kind);
     }
     if let Some(length) = p.glass_length_mm {
-        words.push_str(&format!(", glass {length} mm"));
+        let _ = write!(words, ", glass {length} mm");
     }
     if !p.bolt_thread.is_empty() {
-        words.push_str(&format!(", {} {}", p.bolt_form, p.bolt_thread));
+        let _ = write!(words, ", {} {}", p.bolt_form, p.bolt_thread);
     }
     words
 }

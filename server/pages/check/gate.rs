@@ -72,8 +72,8 @@ pub fn from(extensions: &Extensions, headers: &HeaderMap) -> String {
         .get::<ConnectInfo<SocketAddr>>()
         .map(|ConnectInfo(address)| address.ip());
     let told = || {
-        let list = headers.get_all("x-forwarded-for").iter().next_back()?;
-        let last: IpAddr = list
+        let written = headers.get_all("x-forwarded-for").iter().next_back()?;
+        let address: IpAddr = written
             .to_str()
             .ok()?
             .rsplit(',')
@@ -81,7 +81,7 @@ pub fn from(extensions: &Extensions, headers: &HeaderMap) -> String {
             .trim()
             .parse()
             .ok()?;
-        Some(last.to_string())
+        Some(address.to_string())
     };
     match peer {
         Some(peer) if !peer.is_loopback() => peer.to_string(),

@@ -70,7 +70,7 @@ impl Page {
 
     /// What the page opens with: the register, or how many of it fit what was asked.
     fn says(&self) -> String {
-        let all = show::count(&self.total(), "gauge", "gauges");
+        let all = show::count(self.total(), "gauge", "gauges");
         if !self.filtered() {
             return format!("{all} in the register");
         }

@@ -50,6 +50,10 @@ struct Page {
 }
 
 impl Page {
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "templates hand over references"
+    )]
     fn words(number: &usize) -> String {
         show::count(
             i64::try_from(*number).unwrap_or(0),
@@ -58,10 +62,18 @@ impl Page {
         )
     }
 
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "templates hand over references"
+    )]
     fn is_own(&self, paper: &Paper) -> bool {
         *paper == self.own
     }
 
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "templates hand over references"
+    )]
     fn zip(&self, paper: &Paper) -> String {
         self.asked.address(
             "/pressure-tests/certificates/export.zip",

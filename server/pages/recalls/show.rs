@@ -93,6 +93,7 @@ impl Page {
         self.count() >= MOST
     }
 
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
     fn word(&self, about: impl std::borrow::Borrow<About>) -> String {
         word(*about.borrow())
     }
