@@ -68,6 +68,11 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
     let Some(plant) = store::plant::find(deed.db()).await? else {
         return Err(Refusal::not_now("The plant has no name and no procedures yet").into());
     };
+    if new.medium.is_gas() {
+        let words =
+            "A gas test rests on a second approval and is recorded among the pressure tests";
+        return Err(Refusal::field("medium", words).into());
+    }
     let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
     let asked = asked(&plan, &gauge.particulars, &Basis::default())
         .map_err(|fault| Refusal::Fields(vec![fault]))?;

@@ -68,7 +68,12 @@ pub struct View {
 impl View {
     /// What the gauge may be filled with.
     pub fn media(&self) -> Options {
-        words(Medium::ALL, Medium::word, Medium::shown)
+        let liquids: Vec<Medium> = Medium::ALL
+            .iter()
+            .copied()
+            .filter(|medium| !medium.is_gas())
+            .collect();
+        words(&liquids, Medium::word, Medium::shown)
     }
 
     /// What may be seen.
