@@ -68,7 +68,13 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
     let Some(plant) = store::plant::find(deed.db()).await? else {
         return Err(Refusal::not_now("The plant has no name and no procedures yet").into());
     };
-    let asked = asked(&plant, &gauge.particulars, &Basis::default())
+    if new.medium.is_gas() {
+        let words =
+            "A gas test rests on a second approval and is recorded among the pressure tests";
+        return Err(Refusal::field("medium", words).into());
+    }
+    let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
+    let asked = asked(&plan, &gauge.particulars, &Basis::default())
         .map_err(|fault| Refusal::Fields(vec![fault]))?;
     let today = deed.today();
     let number = new.instrument.as_str();
@@ -154,6 +160,8 @@ pub async fn finish(deed: &mut Deed, id: RebuildId, ending: &Ending) -> Result<T
         readings: hold.by_minute(),
         leak: ending.leak,
         circumstances: Circumstances::default(),
+        heights: None,
+        pump_with: None,
         note: ending.note.clone(),
     };
     pressure_tests::record(deed, &done).await

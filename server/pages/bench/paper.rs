@@ -18,6 +18,7 @@ use crate::record::Refusal;
 use crate::record::face::FaceOf;
 use crate::record::kit::Lot;
 use crate::record::pressure_test::{Basis, asked};
+use crate::record::test_plan::TestPlan;
 use crate::store;
 
 /// The paper asked for.
@@ -39,7 +40,7 @@ pub async fn show(
         "letter" => Paper::Letter,
         _ => return Err(PageError::NotFound("paper of that size")),
     };
-    let (job, lots) = {
+    let (job, lots, plan) = {
         let mut db = app.store().read().await?;
         let (_, Some(job)) = job::find(&mut db, &tag).await? else {
             return Ok(see_other(&address::bench(&tag)));
@@ -48,9 +49,10 @@ pub async fn show(
             Some(kit) => store::kits::lots_on_hand(&mut db, kit).await?,
             None => Vec::new(),
         };
-        (job, lots)
+        let plan = store::test_plans::plan(&mut db, &chrome.plant, &job.gauge).await?;
+        (job, lots, plan)
     };
-    let sheet = stated(&job, &chrome, &lots);
+    let sheet = stated(&job, &chrome, &lots, &plan);
     let name = format!("attachment; filename=\"bench-sheet-{}.pdf\"", sheet.tag);
     let bytes = tokio::task::spawn_blocking(move || pdf(&sheet, paper))
         .await
@@ -68,12 +70,12 @@ pub async fn show(
     Ok((headers, bytes).into_response())
 }
 
-fn stated(job: &Job, chrome: &Chrome, lots: &[Lot]) -> BenchSheet {
+fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], tested: &TestPlan) -> BenchSheet {
     let p = &job.gauge.particulars;
     let plan = p
         .torque
         .and_then(|torque| tighten::plan(torque, chrome.plant.tightening_step).ok());
-    let required = asked(&chrome.plant, p, &Basis::default());
+    let required = asked(tested, p, &Basis::default());
     let picture = BoltPlan::of(&job.gauge, Order::Tightening);
     let plant = &chrome.plant;
     let usable = lots.iter().filter(|lot| lot.usable_on(chrome.today));

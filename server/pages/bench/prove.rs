@@ -68,7 +68,12 @@ pub struct View {
 impl View {
     /// What the gauge may be filled with.
     pub fn media(&self) -> Options {
-        words(Medium::ALL, Medium::word, Medium::shown)
+        let liquids: Vec<Medium> = Medium::ALL
+            .iter()
+            .copied()
+            .filter(|medium| !medium.is_gas())
+            .collect();
+        words(&liquids, Medium::word, Medium::shown)
     }
 
     /// What may be seen.
@@ -137,7 +142,8 @@ impl Typed {
         chrome: &Chrome,
     ) -> store::Result<Form> {
         let p = &job.gauge.particulars;
-        let (asked, trouble) = match asked(&chrome.plant, p, &Basis::default()) {
+        let plan = store::test_plans::plan(db, &chrome.plant, &job.gauge).await?;
+        let (asked, trouble) = match asked(&plan, p, &Basis::default()) {
             Ok(asked) => (Some(asked), None),
             Err(fault) => (None, Some(fault.message)),
         };
