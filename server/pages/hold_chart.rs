@@ -2,6 +2,7 @@
 //! temperature where it was read. The figures themselves stand in a table beside it.
 
 use crate::calc::quantity::{PressureUnit, StampedPressure, TemperatureUnit, Unit, significant};
+use crate::pages::show::place;
 use crate::record::pressure_test::{Reading, TestFacts};
 
 const LEFT: f64 = 84.0;
@@ -28,10 +29,6 @@ pub struct HoldChart {
     pub minutes: Vec<(String, String)>,
     /// What the drawing shows, in words.
     pub says: String,
-}
-
-fn place(value: f64) -> String {
-    format!("{value:.1}")
 }
 
 /// Maps values between two ends onto the height of the drawing, the higher the further up.

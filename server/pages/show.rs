@@ -85,6 +85,11 @@ pub fn counted(number: impl Borrow<i64>, stop: i64, one: &str, many: &str) -> St
     }
 }
 
+/// A place in a drawing: one decimal is finer than a screen shows.
+pub fn place(value: f64) -> String {
+    format!("{value:.1}")
+}
+
 /// A whole number with a thin space between thousands.
 pub fn grouped(number: impl Borrow<i64>) -> String {
     let number = *number.borrow();

@@ -7,6 +7,7 @@ use time::Date;
 
 use crate::acts::needs::Asked;
 use crate::calc::stock_plan::Row;
+use crate::pages::show::place;
 
 const LEFT: f64 = 44.0;
 const WIDE: f64 = 640.0;
@@ -69,10 +70,6 @@ pub struct StockChart {
     pub marks: Vec<(String, String)>,
     /// What the drawing shows, in words.
     pub says: String,
-}
-
-fn place(value: f64) -> String {
-    format!("{value:.1}")
 }
 
 impl StockChart {

@@ -1,11 +1,11 @@
 //! Labels for gauges, lots and instruments: a code that opens the thing's page (ISO/IEC 18004) with
 //! readable words beside it, on common label sheets or one by one for label printers.
 
-use qrcode::types::Color;
-use qrcode::{EcLevel, QrCode};
+use qrcode::EcLevel;
 use serde::Serialize;
 use time::{OffsetDateTime, Time};
 
+use super::qr;
 use super::typeset::{Paper, PaperError, Sheet, typeset};
 
 /// A sheet of labels, in millimetres. Sizes in trade: common practice, no source.
@@ -177,18 +177,8 @@ pub fn pdf(
 /// # Errors
 /// The text is too long for a code.
 fn code(text: &str) -> Result<String, PaperError> {
-    use std::fmt::Write as _;
-    const QUIET: usize = 4;
-    let code = QrCode::with_error_correction_level(text, EcLevel::M)
+    let (side, path) = qr::modules(text, EcLevel::M)
         .map_err(|error| PaperError::Typesetting(format!("the code of {text}: {error}")))?;
-    let wide = code.width();
-    let side = wide + 2 * QUIET;
-    let mut path = String::new();
-    for (at, colour) in code.to_colors().into_iter().enumerate() {
-        if colour == Color::Dark {
-            let _ = write!(path, "M{} {}h1v1h-1z", at % wide + QUIET, at / wide + QUIET);
-        }
-    }
     Ok(format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {side} {side}\"><rect width=\"{side}\" height=\"{side}\" fill=\"#fff\"/><path d=\"{path}\" fill=\"#000\"/></svg>"
     ))

@@ -3,15 +3,14 @@
 use std::fmt::Write;
 
 use qrcode::types::Color;
-use qrcode::{EcLevel, QrCode};
+use qrcode::{EcLevel, QrCode, types::QrError};
 
 /// Light modules around a code, so that readers find it (ISO/IEC 18004 asks for four).
 const QUIET: usize = 4;
 
-/// The code of a text as SVG, black on nothing, one unit a module; nothing where the text is too
-/// long for any code. A quarter of it may be dirty and it still reads.
-pub fn svg(text: &str) -> Option<String> {
-    let code = QrCode::with_error_correction_level(text, EcLevel::Q).ok()?;
+/// The dark modules of a code as an SVG path, one unit a module, and the side with its quiet zone.
+pub(super) fn modules(text: &str, level: EcLevel) -> Result<(usize, String), QrError> {
+    let code = QrCode::with_error_correction_level(text, level)?;
     let wide = code.width();
     let mut path = String::new();
     for (y, row) in code.to_colors().chunks(wide).enumerate() {
@@ -25,8 +24,14 @@ pub fn svg(text: &str) -> Option<String> {
             x += run.len();
         }
     }
-    let whole = wide + 2 * QUIET;
+    Ok((wide + 2 * QUIET, path))
+}
+
+/// The code of a text as SVG, black on nothing, one unit a module; nothing where the text is too
+/// long for any code. A quarter of it may be dirty and it still reads.
+pub fn svg(text: &str) -> Option<String> {
+    let (side, path) = modules(text, EcLevel::Q).ok()?;
     Some(format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {whole} {whole}\"><path fill=\"#000\" d=\"{path}\"/></svg>"
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {side} {side}\"><path fill=\"#000\" d=\"{path}\"/></svg>"
     ))
 }

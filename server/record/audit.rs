@@ -94,6 +94,17 @@ pub fn hex(bytes: &[u8]) -> String {
         })
 }
 
+/// The bytes of a hexadecimal text; nothing where it is none.
+pub fn unhex(text: &str) -> Option<Vec<u8>> {
+    if !text.is_ascii() || !text.len().is_multiple_of(2) {
+        return None;
+    }
+    (0..text.len())
+        .step_by(2)
+        .map(|i| u8::from_str_radix(text.get(i..i + 2)?, 16).ok())
+        .collect()
+}
+
 /// SHA-256 of some bytes, in hexadecimal.
 pub fn sha256_hex(bytes: &[u8]) -> String {
     hex(&Sha256::digest(bytes))

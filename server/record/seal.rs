@@ -7,7 +7,7 @@ use ed25519_dalek::pkcs8::{
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
 use serde::{Deserialize, Serialize};
 
-use super::audit::{hex, sha256_hex};
+use super::audit::{hex, sha256_hex, unhex};
 
 /// The digits of a code: no I, L, O or U, so that it can be read out and typed (Crockford's base 32).
 const DIGITS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
@@ -178,14 +178,4 @@ impl Seal {
     pub fn holds(&self, record: &str) -> bool {
         sha256_hex(record.as_bytes()) == self.sha256 && self.key.signed(record, &self.signature)
     }
-}
-
-fn unhex(text: &str) -> Option<Vec<u8>> {
-    if !text.is_ascii() || !text.len().is_multiple_of(2) {
-        return None;
-    }
-    (0..text.len())
-        .step_by(2)
-        .map(|i| u8::from_str_radix(&text[i..i + 2], 16).ok())
-        .collect()
 }

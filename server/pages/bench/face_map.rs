@@ -8,16 +8,13 @@ use crate::calc::quantity::{LengthUnit, StampedLength, Unit, significant};
 use crate::calc::seat::stations;
 use crate::calc::wall::{Outlook, RemainingLife, Taken, WallReading, remaining_life};
 use crate::pages::show;
+use crate::pages::show::place;
 use crate::record::face::Heights;
 
 const LEFT: f64 = 84.0;
 const RIGHT: f64 = 600.0;
 /// Half the height a rail's deviations are drawn in.
 const HALF: f64 = 40.0;
-
-fn place(value: f64) -> String {
-    format!("{value:.1}")
-}
 
 /// One station: where it is drawn and what was read.
 #[derive(Debug, Clone)]

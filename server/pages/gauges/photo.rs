@@ -14,6 +14,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors};
 use crate::pages::upload::{self, Uploaded};
 use crate::pages::{App, address, picture};
+use crate::record::audit::unhex;
 use crate::record::gauge::Gauge;
 use crate::store;
 
@@ -43,7 +44,9 @@ pub async fn show(
         let mark = latest.first().map(|p| p.mark.clone()).ok_or_else(none)?;
         return Ok(see_other(&address::gauge_photo(&tag, &mark, small)));
     }
-    let mark = unhex(&asked.mark).ok_or_else(none)?;
+    let mark = unhex(&asked.mark)
+        .filter(|mark| mark.len() == 32)
+        .ok_or_else(none)?;
     let jpeg = store::photos::bytes(&mut db, gauge, &mark, small)
         .await?
         .ok_or_else(none)?;
@@ -55,16 +58,6 @@ pub async fn show(
         jpeg,
     )
         .into_response())
-}
-
-fn unhex(text: &str) -> Option<Vec<u8>> {
-    if text.len() != 64 || !text.is_ascii() {
-        return None;
-    }
-    (0..text.len())
-        .step_by(2)
-        .map(|i| u8::from_str_radix(text.get(i..i + 2)?, 16).ok())
-        .collect()
 }
 
 /// Takes a photograph in.

@@ -13,6 +13,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors};
 use crate::pages::upload::{self, Uploaded};
 use crate::pages::{App, address, show};
+use crate::record::audit::unhex;
 use crate::record::kit::Lot;
 use crate::store;
 use crate::store::documents::Document;
@@ -57,7 +58,9 @@ pub async fn show(
         });
     }
     let none = || PageError::NotFound("paper");
-    let mark = unhex(&asked.mark).ok_or_else(none)?;
+    let mark = unhex(&asked.mark)
+        .filter(|mark| mark.len() == 32)
+        .ok_or_else(none)?;
     let (media_type, bytes) = store::documents::bytes(&mut db, lot.id, &mark)
         .await?
         .ok_or_else(none)?;
@@ -76,16 +79,6 @@ pub async fn show(
         ),
     ];
     Ok((headers, bytes).into_response())
-}
-
-fn unhex(text: &str) -> Option<Vec<u8>> {
-    if text.len() != 64 || !text.is_ascii() {
-        return None;
-    }
-    (0..text.len())
-        .step_by(2)
-        .map(|i| u8::from_str_radix(text.get(i..i + 2)?, 16).ok())
-        .collect()
 }
 
 /// Adds a paper.
