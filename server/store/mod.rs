@@ -37,7 +37,7 @@ pub mod test_plans;
 pub mod window_plan;
 pub mod windows;
 
-pub use open::{Store, copy_to, open_for_reading};
+pub use open::{FormSecret, Store, copy_to, open_for_reading};
 
 use crate::record::Refusal;
 

@@ -267,7 +267,7 @@ pub struct Reckoned {
 pub async fn put(db: &mut SqliteConnection, row: &Reckoned) -> Result<()> {
     let [quantity, usable, on_the_way, planned, cover] = row.kits;
     sqlx::query!(
-        "UPDATE kit_outlook SET stale = 0, reckoned_on = ?2, order_by = ?3, short_on = ?4, quantity = ?5, usable = ?6,
+        "UPDATE kit_outlook SET stale = 0, refused = NULL, reckoned_on = ?2, order_by = ?3, short_on = ?4, quantity = ?5, usable = ?6,
            on_the_way = ?7, planned = ?8, cover = ?9, until_on = ?10 WHERE kit_id = ?1",
         row.kit,
         row.on,
@@ -283,6 +283,44 @@ pub async fn put(db: &mut SqliteConnection, row: &Reckoned) -> Result<()> {
     .execute(db)
     .await?;
     Ok(())
+}
+
+/// Keeps that a kit could not be reckoned on a day, and why. What was reckoned last stays, so that a
+/// kit to be ordered does not vanish from the list.
+pub async fn put_refused(
+    db: &mut SqliteConnection,
+    kit: KitId,
+    on: Date,
+    why: &str,
+) -> Result<()> {
+    sqlx::query!(
+        "UPDATE kit_outlook SET stale = 0, refused = ?3, reckoned_on = ?2 WHERE kit_id = ?1",
+        kit,
+        on,
+        why
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+/// The kits that could not be reckoned when it was tried last, and why.
+pub async fn refused(
+    db: &mut SqliteConnection,
+    most: i64,
+) -> Result<Vec<(KitId, KitNumber, String)>> {
+    let rows = sqlx::query!(
+        r#"SELECT o.kit_id AS "id!: KitId", k.number AS "number!: KitNumber", o.refused AS "why!: String"
+           FROM kit_outlook o INDEXED BY kit_outlook_refused JOIN kit k ON k.id = o.kit_id
+           WHERE o.refused IS NOT NULL ORDER BY o.kit_id LIMIT ?1"#,
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.id, row.number, row.why))
+        .collect())
 }
 
 /// The kits to order by their day, after one of them.
