@@ -151,7 +151,8 @@ pub fn origin(text: &str) -> Result<String, String> {
         .ok_or("write it with https:// or http:// before the name")?;
     if host.is_empty() || host.contains(['/', '?', '#', '@', '\\', ',']) || !host.is_ascii() {
         return Err(
-            "write scheme, name and perhaps a port only, such as https://gauges.example.org".to_owned(),
+            "write scheme, name and perhaps a port only, such as https://gauges.example.org"
+                .to_owned(),
         );
     }
     if host.contains(|c: char| c.is_whitespace() || c.is_control()) {

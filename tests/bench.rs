@@ -1227,7 +1227,10 @@ mod kits {
         let rebuild = Some(RebuildId(1));
         let refused = stock::take_back(&mut deed, LotId(1), rebuild, 2, "").await;
         let words = refused.expect_err("one is in the gauge").to_string();
-        assert!(words.contains("glass and gaskets once clamped do not come back"), "{words}");
+        assert!(
+            words.contains("glass and gaskets once clamped do not come back"),
+            "{words}"
+        );
         stock::take_back(&mut deed, LotId(1), rebuild, 1, "not needed")
             .await
             .expect("the unopened one");

@@ -517,9 +517,9 @@ mod harm {
                 .header("sec-fetch-site", "same-origin");
             let never = tokio_stream::pending::<Result<Vec<u8>, std::io::Error>>();
             let body = Body::from_stream(never);
-            slow.push(tokio::spawn(async move {
-                visitor.send(request, body).await
-            }));
+            slow.push(tokio::spawn(
+                async move { visitor.send(request, body).await },
+            ));
             tokio::task::yield_now().await;
         }
         let quick = sent(&plant, "note.json", b"{}");

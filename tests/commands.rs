@@ -317,7 +317,10 @@ fn the_public_address_is_printed_with_one_slash_and_a_path_is_refused() {
         "https://gauges.example.org/register",
     ]);
     assert_eq!(code, Some(2), "{words}");
-    assert!(words.contains("write scheme, name and perhaps a port only"), "{words}");
+    assert!(
+        words.contains("write scheme, name and perhaps a port only"),
+        "{words}"
+    );
     let (code, words) = run(&["serve", "--trusted-proxy", "10.0.0.0/40"]);
     assert_eq!(code, Some(2), "{words}");
 }

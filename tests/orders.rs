@@ -228,6 +228,30 @@ mod receive {
     use super::*;
 
     #[tokio::test]
+    async fn a_delivery_with_another_last_day_is_not_of_the_lot_that_is_known() {
+        let (plant, mut keeper) = placed().await;
+        receives_until(&mut keeper, "L-7", "2027-05-31", "rack 3")
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let answer = receives_until(&mut keeper, "L-7", "2026-12-31", "rack 3").await;
+        answer
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("with its last day 2027-05-31, and these kits say 2026-12-31");
+        assert!(
+            answer.text.contains("id=\"expires_on-wrong\""),
+            "beside the field"
+        );
+        receives_until(&mut keeper, "L-7", "", "rack 9")
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Lot L-7 lies at rack 3");
+        receives_until(&mut keeper, "L-7", "2027-05-31", "rack 3")
+            .await
+            .is(StatusCode::SEE_OTHER);
+        all_is_sealed_and_true(&plant).await;
+    }
+
+    #[tokio::test]
     async fn a_part_comes_the_rest_stays_awaited_and_the_last_part_closes_the_order() {
         let (plant, mut keeper) = placed().await;
         receives(&mut keeper, "L-1", "4")
@@ -303,30 +327,5 @@ mod paper {
         let row = range.rows().find(|row| row[0] == KIT).expect("the line");
         assert_eq!(row[3].to_string(), "10");
         assert_eq!(row[1].to_string(), "reflex 250 mm, steam");
-    }
-}
-
-mod receive {
-    use super::*;
-
-    #[tokio::test]
-    async fn a_delivery_with_another_last_day_is_not_of_the_lot_that_is_known() {
-        let (plant, mut keeper) = placed().await;
-        receives_until(&mut keeper, "L-7", "2027-05-31", "rack 3")
-            .await
-            .is(StatusCode::SEE_OTHER);
-        let answer = receives_until(&mut keeper, "L-7", "2026-12-31", "rack 3").await;
-        answer
-            .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("with its last day 2027-05-31, and these kits say 2026-12-31");
-        assert!(answer.text.contains("id=\"expires_on-wrong\""), "beside the field");
-        receives_until(&mut keeper, "L-7", "", "rack 9")
-            .await
-            .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("Lot L-7 lies at rack 3");
-        receives_until(&mut keeper, "L-7", "2027-05-31", "rack 3")
-            .await
-            .is(StatusCode::SEE_OTHER);
-        all_is_sealed_and_true(&plant).await;
     }
 }

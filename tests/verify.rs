@@ -196,10 +196,9 @@ async fn a_check_beside_people_who_write_sees_one_moment_and_cries_no_wolf() {
     let (store, clock) = (plant.store.clone(), plant.clock.clone());
     let writing = tokio::spawn(async move {
         for number in 0..400 {
-            let mut deed =
-                acts::Deed::begin(&store, &clock, acts::Who::program(), None)
-                    .await
-                    .expect("a deed");
+            let mut deed = acts::Deed::begin(&store, &clock, acts::Who::program(), None)
+                .await
+                .expect("a deed");
             acts::plant::add_area(&mut deed, &format!("Row {number}"))
                 .await
                 .expect("an area");

@@ -97,7 +97,10 @@ pub async fn correct(
 
 /// A gauge hangs since a day that has come: before, nothing of it falls due.
 fn hung(deed: &Deed, particulars: &Particulars) -> Result<()> {
-    if particulars.installed_on.is_some_and(|day| day > deed.today()) {
+    if particulars
+        .installed_on
+        .is_some_and(|day| day > deed.today())
+    {
         let words = "This day is still to come; take the gauge in when it hangs";
         return Err(Refusal::field("installed_on", words).into());
     }

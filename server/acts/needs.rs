@@ -418,9 +418,8 @@ pub async fn state_rate(deed: &mut Deed, class: &str, stated: &Stated) -> Result
         if before.iter().all(|(known, ..)| *known != id) {
             let kit = store::kits::by_id(deed.db(), id).await?;
             let number = kit.map_or_else(String::new, |kit| format!(" {}", kit.number));
-            let words = format!(
-                "With this rate what to order of kit{number} cannot be reckoned: {why}"
-            );
+            let words =
+                format!("With this rate what to order of kit{number} cannot be reckoned: {why}");
             return Err(Refusal::field("per_year", words).into());
         }
     }

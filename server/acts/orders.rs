@@ -251,9 +251,10 @@ fn as_known(lot: &Lot, receipt: &Receipt) -> Result<()> {
     if let Some(stamped) = receipt.expires_on
         && lot.expires_on != Some(stamped)
     {
-        let known = lot
-            .expires_on
-            .map_or_else(|| "without a last day".to_owned(), |day| format!("with its last day {day}"));
+        let known = lot.expires_on.map_or_else(
+            || "without a last day".to_owned(),
+            |day| format!("with its last day {day}"),
+        );
         let words = format!(
             "Lot {} is in the register {known}, and these kits say {stamped}. Kits of another day are another lot: receive them under a number of their own",
             lot.number
@@ -263,9 +264,15 @@ fn as_known(lot: &Lot, receipt: &Receipt) -> Result<()> {
     let place = receipt.place.trim();
     if !place.is_empty() && place != lot.place {
         let words = if lot.place.is_empty() {
-            format!("Lot {} has no place yet; write one on its own page, and leave this empty", lot.number)
+            format!(
+                "Lot {} has no place yet; write one on its own page, and leave this empty",
+                lot.number
+            )
         } else {
-            format!("Lot {} lies at {}; put these there, or move the lot on its own page", lot.number, lot.place)
+            format!(
+                "Lot {} lies at {}; put these there, or move the lot on its own page",
+                lot.number, lot.place
+            )
         };
         return Err(Refusal::field("place", words).into());
     }

@@ -123,8 +123,8 @@ async fn in_turn<T: Send + 'static>(
         let _turn = turn;
         work()
     })
-        .await
-        .map_err(|e| Error::Store(store::Error::Unreadable(e.to_string())))?
+    .await
+    .map_err(|e| Error::Store(store::Error::Unreadable(e.to_string())))?
 }
 
 /// Signs somebody in and returns the token of the new session.
@@ -169,8 +169,7 @@ async fn proved(
     let found = {
         let mut tx = store.write().await?;
         let since = now.plus(-ATTEMPT_WINDOW);
-        let (failed, latest) =
-            store::sessions::failed_since(&mut tx, (name, asked), since).await?;
+        let (failed, latest) = store::sessions::failed_since(&mut tx, (name, asked), since).await?;
         not_too_often(failed, latest, now)?;
         let forget = now.plus(-Duration::days(1));
         store::sessions::failed(&mut tx, (name, asked), now, forget).await?;
@@ -242,9 +241,9 @@ pub async fn confirm(
     let name = (person.sign_in.as_str(), Asked::SignedIn);
     match proved(store, clock.now(), name, password).await? {
         Some(found) if found.id == person.id => Ok(()),
-        _ => Err(
-            Refusal::field("password", "This is not your password; nothing was signed").into(),
-        ),
+        _ => {
+            Err(Refusal::field("password", "This is not your password; nothing was signed").into())
+        }
     }
 }
 

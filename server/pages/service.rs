@@ -52,26 +52,34 @@ pub fn service(app: &App) -> Router {
         .with_state(app.clone())
         .layer(DefaultBodyLimit::max(21 * 1024 * 1024))
         .layer(csrf)
-        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, Duration::from_mins(1)))
+        .layer(TimeoutLayer::with_status_code(
+            StatusCode::SERVICE_UNAVAILABLE,
+            Duration::from_mins(1),
+        ))
         .layer(CatchPanicLayer::custom(panicked))
         // Outside of whatever may answer by itself, so that no answer goes without them.
-        .layer(middleware::from_fn_with_state(app.clone(), security::headers))
+        .layer(middleware::from_fn_with_state(
+            app.clone(),
+            security::headers,
+        ))
         .layer(CompressionLayer::new())
         .layer(PropagateRequestIdLayer::x_request_id())
-        .layer(TraceLayer::new_for_http().make_span_with(|request: &axum::extract::Request| {
-            let id = request
-                .headers()
-                .get("x-request-id")
-                .and_then(|v| v.to_str().ok())
-                .unwrap_or_default()
-                .to_owned();
-            // The row of the table and not what stands in the address: some addresses are secrets.
-            let route = request
-                .extensions()
-                .get::<MatchedPath>()
-                .map_or("none of ours", MatchedPath::as_str);
-            tracing::info_span!("request", method = %request.method(), route, %id)
-        }))
+        .layer(
+            TraceLayer::new_for_http().make_span_with(|request: &axum::extract::Request| {
+                let id = request
+                    .headers()
+                    .get("x-request-id")
+                    .and_then(|v| v.to_str().ok())
+                    .unwrap_or_default()
+                    .to_owned();
+                // The row of the table and not what stands in the address: some addresses are secrets.
+                let route = request
+                    .extensions()
+                    .get::<MatchedPath>()
+                    .map_or("none of ours", MatchedPath::as_str);
+                tracing::info_span!("request", method = %request.method(), route, %id)
+            }),
+        )
         .layer(SetRequestIdLayer::x_request_id(MakeRequestUuid))
 }
 

@@ -134,8 +134,9 @@ mod tests {
     }
 
     fn pdf(dictionary: &str, data: &[u8]) -> Vec<u8> {
-        let mut file = format!("%PDF-1.7\n7 0 obj\n<< /Type /EmbeddedFile {dictionary} >>\nstream\n")
-            .into_bytes();
+        let mut file =
+            format!("%PDF-1.7\n7 0 obj\n<< /Type /EmbeddedFile {dictionary} >>\nstream\n")
+                .into_bytes();
         file.extend_from_slice(data);
         file.extend_from_slice(b"\nendstream\nendobj\n%%EOF");
         file

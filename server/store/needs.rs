@@ -287,12 +287,7 @@ pub async fn put(db: &mut SqliteConnection, row: &Reckoned) -> Result<()> {
 
 /// Keeps that a kit could not be reckoned on a day, and why. What was reckoned last stays, so that a
 /// kit to be ordered does not vanish from the list.
-pub async fn put_refused(
-    db: &mut SqliteConnection,
-    kit: KitId,
-    on: Date,
-    why: &str,
-) -> Result<()> {
+pub async fn put_refused(db: &mut SqliteConnection, kit: KitId, on: Date, why: &str) -> Result<()> {
     sqlx::query!(
         "UPDATE kit_outlook SET stale = 0, refused = ?3, reckoned_on = ?2 WHERE kit_id = ?1",
         kit,

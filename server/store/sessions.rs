@@ -180,10 +180,7 @@ pub async fn failed(
 }
 
 /// Forgets the failed attempts of somebody who signed in.
-pub async fn forgive(
-    db: &mut SqliteConnection,
-    (sign_in, asked): (&str, Asked),
-) -> Result<()> {
+pub async fn forgive(db: &mut SqliteConnection, (sign_in, asked): (&str, Asked)) -> Result<()> {
     let asked = asked.word();
     sqlx::query!(
         "DELETE FROM sign_in_attempt WHERE sign_in = ?1 AND asked = ?2",

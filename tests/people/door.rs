@@ -18,10 +18,7 @@ use crate::plant::{PASSWORD, Plant, Visitor};
 
 async fn sign_in(visitor: &mut Visitor, name: &str, password: &str) -> crate::plant::Answer {
     visitor
-        .post(
-            "/people/sign-in",
-            &[("name", name), ("password", password)],
-        )
+        .post("/people/sign-in", &[("name", name), ("password", password)])
         .await
 }
 
@@ -45,13 +42,21 @@ async fn person(plant: &Plant, role: Role) -> Person {
 async fn a_name_nobody_can_have_leaves_no_trace() {
     let plant = Plant::new().await;
     let mut visitor = plant.visitor();
-    for name in ["x".repeat(61), "x".repeat(100_000), "no body".to_owned(), String::new()] {
+    for name in [
+        "x".repeat(61),
+        "x".repeat(100_000),
+        "no body".to_owned(),
+        String::new(),
+    ] {
         sign_in(&mut visitor, &name, "whatever it is")
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("The name or the password is not right");
     }
-    assert_eq!(count(&plant, "SELECT count(*) FROM sign_in_attempt").await, 0);
+    assert_eq!(
+        count(&plant, "SELECT count(*) FROM sign_in_attempt").await,
+        0
+    );
 }
 
 #[tokio::test]
@@ -61,7 +66,10 @@ async fn nobody_outside_sends_more_than_a_small_form() {
     sign_in(&mut visitor, "engineer", &"x".repeat(300_000))
         .await
         .is(StatusCode::PAYLOAD_TOO_LARGE);
-    assert_eq!(count(&plant, "SELECT count(*) FROM sign_in_attempt").await, 0);
+    assert_eq!(
+        count(&plant, "SELECT count(*) FROM sign_in_attempt").await,
+        0
+    );
 }
 
 #[tokio::test]

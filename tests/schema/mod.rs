@@ -209,7 +209,10 @@ async fn what_is_never_deleted_is_not_replaced_either() {
         let sql = format!(
             "DELETE FROM sign_in_attempt; INSERT OR REPLACE INTO {table} SELECT * FROM {table} ORDER BY 1 LIMIT 1"
         );
-        assert!(plant.run(&sql).await.is_err(), "{table} lets a row be replaced");
+        assert!(
+            plant.run(&sql).await.is_err(),
+            "{table} lets a row be replaced"
+        );
     }
 }
 

@@ -303,7 +303,10 @@ async fn what_is_wrong_with_the_hours_stands_beside_their_field() {
     ] {
         let page = step(&mut engineer, "hours", &[(field, value), ("version", "1")]).await;
         page.is(StatusCode::UNPROCESSABLE_ENTITY);
-        assert!(page.text.contains(&format!("id=\"{field}-wrong\"")), "{field}");
+        assert!(
+            page.text.contains(&format!("id=\"{field}-wrong\"")),
+            "{field}"
+        );
         assert_eq!(page.field(field), value, "what was typed stays");
     }
 }

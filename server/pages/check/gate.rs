@@ -99,7 +99,9 @@ impl FromStr for Network {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
-        let wrong = || format!("{text} is no address such as 10.0.0.1 and no network such as 172.16.0.0/12");
+        let wrong = || {
+            format!("{text} is no address such as 10.0.0.1 and no network such as 172.16.0.0/12")
+        };
         let (address, bits) = match text.trim().split_once('/') {
             Some((address, bits)) => (address, Some(bits.parse::<u32>().map_err(|_| wrong())?)),
             None => (text.trim(), None),

@@ -50,7 +50,10 @@ async fn signed_in_to(
 ) -> acts::Result<Response> {
     let (token, _) = acts::people::sign_in(app.store(), app.clock(), sign_in, password).await?;
     let mut response = see_other(to).into_response();
-    if let Ok(cookie) = security::session_cookie(app, &token, acts::people::SESSION).to_string().parse() {
+    if let Ok(cookie) = security::session_cookie(app, &token, acts::people::SESSION)
+        .to_string()
+        .parse()
+    {
         response.headers_mut().append(SET_COOKIE, cookie);
     }
     Ok(response)

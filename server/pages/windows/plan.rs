@@ -20,8 +20,8 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::merge::{self, Field};
 use crate::pages::{App, address, show};
-use crate::record::{GaugeId, Refusal};
 use crate::record::person::Role;
+use crate::record::{GaugeId, Refusal};
 use crate::store;
 use crate::store::due::{COUNTED, Known};
 use crate::store::window_plan::{Candidate, Hours};
@@ -364,7 +364,10 @@ async fn second_saver(
     by: &str,
 ) -> Result<(Option<Typed>, Errors), PageError> {
     let mut db = app.store().read().await?;
-    let fresh = Typed::of(&store::window_plan::hours(&mut db, window.id).await?, window);
+    let fresh = Typed::of(
+        &store::window_plan::hours(&mut db, window.id).await?,
+        window,
+    );
     let opened = typed.opened.clone();
     let (merged, errors) = merge::merge(&opened, (typed, &fresh), FIELDS, by, |_, values| {
         values.first().cloned().unwrap_or_default()
