@@ -261,7 +261,12 @@ async fn returned(plant: &Plant) -> Answer {
     let mut technician = plant.technician().await;
     let sheet = "/bench/LG-1107A";
     let version = technician.get(sheet).await.field("version");
-    let fields = [("version", version.as_str()), ("note", "warmed up slowly")];
+    let fields = [
+        ("version", version.as_str()),
+        ("drained", "yes"),
+        ("opened", "yes"),
+        ("watched", "yes"),
+    ];
     technician
         .fill(sheet, "/bench/LG-1107A/return", &fields)
         .await

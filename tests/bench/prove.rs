@@ -196,10 +196,11 @@ async fn a_pressure_below_the_required_one_is_never_lost_however_soon_it_was_rai
 async fn a_gauge_whose_hold_was_begun_does_not_come_back_as_if_it_had_seen_no_pressure() {
     let plant = on_test().await;
     let mut technician = plant.technician().await;
+    let version = technician.get("/bench/LG-1107A/back").await;
+    let version = version.field("version");
     sends(&mut technician, "hold", BEGIN)
         .await
         .is(StatusCode::SEE_OTHER);
-    let version = technician.get(SHEET).await.field("version");
     let back = [
         ("version", version.as_str()),
         ("reason", "the pump is wanted elsewhere"),
