@@ -205,6 +205,7 @@ async fn a_gauge_whose_hold_was_begun_does_not_come_back_as_if_it_had_seen_no_pr
         ("version", version.as_str()),
         ("reason", "the pump is wanted elsewhere"),
         ("rework", "nothing"),
+        ("section", "all"),
     ];
     sends(&mut technician, "back", &back)
         .await
