@@ -9,6 +9,7 @@ pub mod deed;
 pub mod deferrals;
 pub mod documents;
 pub mod gas_tests;
+pub mod gasket_ages;
 pub mod gauges;
 pub mod holds;
 pub mod in_service;

@@ -194,6 +194,8 @@ pub fn table() -> Vec<Route> {
         shows("/storeroom/kits/{kit}", ALL, storeroom::kit::show),
         shows("/storeroom/kits/{kit}/edit", STORE, storeroom::edit_kit::edit),
         does("/storeroom/kits/{kit}/edit", STORE, storeroom::edit_kit::correct),
+        shows("/storeroom/kits/{kit}/gasket-age", SETTLE, storeroom::gasket_age::show),
+        does("/storeroom/kits/{kit}/gasket-age", SETTLE, storeroom::gasket_age::state),
         shows("/storeroom/kits/{kit}/receive", STORE, storeroom::receive::show),
         does("/storeroom/kits/{kit}/receive", STORE, storeroom::receive::receive),
         shows("/storeroom/kits/{kit}/lots/{lot}", ALL, storeroom::lot::show),

@@ -12,6 +12,7 @@ pub mod documents;
 pub mod due;
 pub mod due_days;
 pub mod gas_tests;
+pub mod gasket_ages;
 pub mod gauges;
 pub mod history;
 pub mod holds;
@@ -33,8 +34,10 @@ pub mod recalled;
 pub mod recalls;
 mod refusals;
 pub mod sessions;
+pub mod shelf;
 pub mod stock;
 pub mod test_plans;
+pub mod wear;
 pub mod window_plan;
 pub mod windows;
 
