@@ -1,3 +1,2 @@
--- Indexes of questions that walked the fleet: days gauges fall due on, and gauges of one kind.
-CREATE INDEX due_day_latest ON due_day (latest_on, area_id, gauges);
+-- An index for a question that walked the fleet: gauges of one kind by tag number.
 CREATE INDEX gauge_by_kind ON gauge (kind, tag);

@@ -84,7 +84,6 @@ fn options(file: &Path) -> SqliteConnectOptions {
         .pragma("cell_size_check", "ON")
         .pragma("mmap_size", "0")
         .pragma("recursive_triggers", "ON")
-        .disable_statement_logging()
         .statement_cache_capacity(400)
 }
 
