@@ -277,6 +277,8 @@ async fn the_log_tells_who_came_in_and_no_secret_of_an_address_or_a_name() {
         .with_max_level(tracing::Level::DEBUG)
         .with_ansi(false)
         .finish();
+    // With a single subscriber, a line first reached by another test's thread would be switched off.
+    let _second = tracing::Dispatch::new(tracing_subscriber::registry());
     let kept = tracing::subscriber::set_default(writer);
     let mut visitor = plant.visitor();
     visitor.get("/people/set-password/5ec7e7").await;
