@@ -30,7 +30,8 @@ pub async fn of_lot(db: &mut SqliteConnection, lot: LotId) -> Result<Vec<Documen
     Ok(sqlx::query_as!(
         Document,
         r#"SELECT d.id, d.title, d.media_type, length(d.bytes) AS "length!: i64", lower(hex(d.sha256)) AS "mark!: String",
-             p.name AS person, d.at
+
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.person_id AND n.at <= d.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", d.at
            FROM lot_document d JOIN person p ON p.id = d.person_id WHERE d.lot_id = ?1 ORDER BY d.id LIMIT 100"#,
         lot
     )

@@ -41,7 +41,7 @@ pub mod wear;
 pub mod window_plan;
 pub mod windows;
 
-pub use open::{Store, copy_to, open_for_reading};
+pub use open::{FormSecret, Store, copy_to, open_for_reading};
 
 use crate::record::Refusal;
 
