@@ -31,6 +31,7 @@ pub mod pressure_tests;
 pub mod rebuilds;
 pub mod recalls;
 mod refusals;
+pub mod search;
 pub mod sessions;
 pub mod stock;
 pub mod test_plans;
