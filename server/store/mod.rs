@@ -33,6 +33,7 @@ pub mod rebuilds;
 pub mod recalled;
 pub mod recalls;
 mod refusals;
+pub mod search;
 pub mod sessions;
 pub mod shelf;
 pub mod stock;
