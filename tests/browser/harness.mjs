@@ -3,6 +3,7 @@
 // the one where people sign in.
 
 import { execFile, spawn } from 'node:child_process';
+import { existsSync } from 'node:fs';
 import { mkdir, mkdtemp, readFile, rm } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { createInterface } from 'node:readline';
@@ -18,6 +19,13 @@ const program = process.env.GAUGEWRIGHT_BINARY ?? path.join(root, 'target/debug/
 const modules = path.resolve(root, process.env.GAUGEWRIGHT_MODULES ?? '.local/browser');
 const packages = createRequire(path.join(modules, 'package.json'));
 const { chromium } = packages('playwright-core');
+
+// Moves the clock that a program is given by the system (Debian package faketime): the product has no
+// clock of its own that a test could turn.
+const fakeTime = process.env.GAUGEWRIGHT_FAKETIME ?? '/usr/lib/x86_64-linux-gnu/faketime/libfaketime.so.1';
+
+/** Whether the clock can be moved on here. */
+export const clockMoves = existsSync(fakeTime);
 
 /** Where pictures of pages that failed go. */
 export const failures = path.join(root, '.local', 'failures');
@@ -61,8 +69,10 @@ export class Plant {
   }
 
   async serve(command, options) {
-    const args = [command, '--data', this.folder, '--listen', '127.0.0.1:0', '--log', 'warn', ...options];
-    const child = spawn(program, args, { stdio: ['ignore', 'pipe', 'pipe'] });
+    // Served again, it is where it was before: pages that wait for it find it.
+    const at = this.address ? new URL(this.address).host : '127.0.0.1:0';
+    const args = [command, '--data', this.folder, '--listen', at, '--log', 'warn', ...options];
+    const child = spawn(program, args, { stdio: ['ignore', 'pipe', 'pipe'], env: this.environment() });
     this.child = child;
     this.printed = [];
     this.log = [];
@@ -83,6 +93,31 @@ export class Plant {
     });
   }
 
+  /** What the program is started with; where the clock was moved on, the system's clock under it. */
+  environment() {
+    if (!this.later) return process.env;
+    return {
+      ...process.env,
+      LD_PRELOAD: fakeTime,
+      FAKETIME: `+${this.later}m`,
+      FAKETIME_DONT_FAKE_MONOTONIC: '1',
+    };
+  }
+
+  /** Kills the program as a cut of power would. */
+  async kill() {
+    if (this.child.exitCode !== null || this.child.signalCode !== null) return;
+    const ended = new Promise((done) => this.child.once('exit', done));
+    this.child.kill('SIGKILL');
+    await ended;
+  }
+
+  /** Serves the same register again, so many minutes later by the system's clock. */
+  async again(minutes = 0) {
+    this.later = (this.later ?? 0) + minutes;
+    await this.serve('serve', []);
+  }
+
   /** The one-time address at which the first administrator begins. */
   get firstAddress() {
     const line = this.printed.find((text) => text.includes('/people/first/'));
@@ -92,7 +127,7 @@ export class Plant {
 
   /** Stops the program as the system would, waits, and answers its exit code. */
   async halt() {
-    if (this.child.exitCode !== null) return this.child.exitCode;
+    if (this.child.exitCode !== null || this.child.signalCode !== null) return this.child.exitCode;
     const ended = new Promise((done) => this.child.once('exit', done));
     this.child.kill('SIGTERM');
     return ended;
