@@ -101,7 +101,12 @@ const restore = (form) => {
   for (const field of form.elements) {
     if (!field.name || field.type === "hidden" || !(field.name in typed || field.type === "checkbox")) continue;
     const values = typed[field.name] || [];
-    if (field.type === "checkbox" || field.type === "radio") {
+    if (field.type === "radio") {
+      // A choice that cannot be taken any more leaves what the page proposes.
+      if (!values.includes(field.value) || field.disabled || field.checked) continue;
+      field.checked = true;
+      filled = true;
+    } else if (field.type === "checkbox") {
       const on = values.includes(field.value);
       if (field.checked !== on && !field.disabled) filled = true;
       if (!field.disabled) field.checked = on;
