@@ -9,7 +9,6 @@ import { after, before, describe, it } from 'node:test';
 
 import { REFLEX, benchPlant, reflex, transparent } from './bench_world.mjs';
 import { command, openBrowser } from './harness.mjs';
-import { holdPasses } from './hold_passes.mjs';
 
 const WAITS = /No connection: what you entered waits here/;
 
@@ -166,7 +165,8 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
     assert.equal(await sheet.entries(), 4 + sheet.faces + sheet.sections);
     await sheet.sendToTest();
     await sheet.beginHold();
-    await holdPasses(plant, 6);
+    await plant.kill();
+    await plant.again(6);
     await sheet.open();
     await sheet.endHold();
     await sheet.returnIt();

@@ -9,7 +9,6 @@ import { after, before, describe, it } from 'node:test';
 
 import { REFLEX, benchPlant, reflex } from './bench_world.mjs';
 import { openBrowser } from './harness.mjs';
-import { holdPasses } from './hold_passes.mjs';
 
 /** Presses a button whose form is refused, and fails unless the page says why. */
 async function refused(sheet, button, words) {
@@ -179,7 +178,8 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     await sheet.press(/^All nuts at .* is tight$/);
     await sheet.sendToTest();
     await sheet.beginHold();
-    await holdPasses(plant, 6);
+    await plant.kill();
+    await plant.again(6);
     await sheet.open();
     await person.reads('Held long enough');
     await sheet.endHold();

@@ -9,7 +9,6 @@ import { after, before, describe, it } from 'node:test';
 
 import { TRANSPARENT, benchPlant, transparent } from './bench_world.mjs';
 import { command, openBrowser, textOf } from './harness.mjs';
-import { holdPasses } from './hold_passes.mjs';
 
 /** Two presses so close that the page cannot have changed between them. */
 async function twice(person, name) {
@@ -80,7 +79,8 @@ describe('a transparent gauge of three sections, every button pressed twice', { 
     assert.equal(await sheet.entries(), 4 + sheet.faces + sheet.sections);
     await sheet.sendToTest();
     await sheet.beginHold();
-    await holdPasses(plant, 6);
+    await plant.kill();
+    await plant.again(6);
     await sheet.open();
     await sheet.endHold();
     await sheet.returnIt();

@@ -3,7 +3,6 @@
 // the one where people sign in.
 
 import { execFile, spawn } from 'node:child_process';
-import { existsSync } from 'node:fs';
 import { mkdir, mkdtemp, readFile, rm } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { createInterface } from 'node:readline';
@@ -19,13 +18,6 @@ const program = process.env.GAUGEWRIGHT_BINARY ?? path.join(root, 'target/debug/
 const modules = path.resolve(root, process.env.GAUGEWRIGHT_MODULES ?? '.local/browser');
 const packages = createRequire(path.join(modules, 'package.json'));
 const { chromium } = packages('playwright-core');
-
-// Moves the clock that a program is given by the system (Debian package faketime): the product has no
-// clock of its own that a test could turn.
-const fakeTime = process.env.GAUGEWRIGHT_FAKETIME ?? '/usr/lib/x86_64-linux-gnu/faketime/libfaketime.so.1';
-
-/** Whether the clock can be moved on here. */
-export const clockMoves = existsSync(fakeTime);
 
 /** Where pictures of pages that failed go. */
 export const failures = path.join(root, '.local', 'failures');
@@ -68,11 +60,44 @@ export class Plant {
     return plant;
   }
 
-  async serve(command, options) {
-    // Served again, it is where it was before: pages that wait for it find it.
-    const at = this.address ? new URL(this.address).host : '127.0.0.1:0';
-    const args = [command, '--data', this.folder, '--listen', at, '--log', 'warn', ...options];
-    const child = spawn(program, args, { stdio: ['ignore', 'pipe', 'pipe'], env: this.environment() });
+  /** Kills the program as a cut of power would. */
+  async kill() {
+    if (this.ended()) return;
+    const gone = new Promise((done) => this.child.once('exit', done));
+    this.child.kill('SIGKILL');
+    await gone;
+  }
+
+  /** Serves the same folder at the same address, its clock so many minutes further ahead. */
+  async again(minutes = 0) {
+    this.ahead = (this.ahead ?? 0) + minutes;
+    await this.serve('serve', [], new URL(this.address).host, this.ahead);
+  }
+
+  /** Stops the program and serves the same folder at the same address, its clock so far ahead. */
+  async later(minutes) {
+    await this.halt();
+    await this.again(minutes);
+  }
+
+  /** Whether the program has ended. */
+  ended() {
+    return this.child.exitCode !== null || this.child.signalCode !== null;
+  }
+
+  async serve(command, options, listen = '127.0.0.1:0', ahead = 0) {
+    const args = [command, '--data', this.folder, '--listen', listen, '--log', 'warn', ...options];
+    const env = { ...process.env };
+    if (ahead > 0) {
+      // A hold lasts longer than a test may, so the clock the program reads is turned.
+      const { stdout } = await run('faketime', ['-m', '-f', '+0', 'printenv', 'LD_PRELOAD']);
+      Object.assign(env, {
+        LD_PRELOAD: stdout.trim(),
+        FAKETIME: `+${ahead}m`,
+        FAKETIME_DONT_FAKE_MONOTONIC: '1',
+      });
+    }
+    const child = spawn(program, args, { stdio: ['ignore', 'pipe', 'pipe'], env });
     this.child = child;
     this.printed = [];
     this.log = [];
@@ -93,31 +118,6 @@ export class Plant {
     });
   }
 
-  /** What the program is started with; where the clock was moved on, the system's clock under it. */
-  environment() {
-    if (!this.later) return process.env;
-    return {
-      ...process.env,
-      LD_PRELOAD: fakeTime,
-      FAKETIME: `+${this.later}m`,
-      FAKETIME_DONT_FAKE_MONOTONIC: '1',
-    };
-  }
-
-  /** Kills the program as a cut of power would. */
-  async kill() {
-    if (this.child.exitCode !== null || this.child.signalCode !== null) return;
-    const ended = new Promise((done) => this.child.once('exit', done));
-    this.child.kill('SIGKILL');
-    await ended;
-  }
-
-  /** Serves the same register again, so many minutes later by the system's clock. */
-  async again(minutes = 0) {
-    this.later = (this.later ?? 0) + minutes;
-    await this.serve('serve', []);
-  }
-
   /** The one-time address at which the first administrator begins. */
   get firstAddress() {
     const line = this.printed.find((text) => text.includes('/people/first/'));
@@ -127,7 +127,7 @@ export class Plant {
 
   /** Stops the program as the system would, waits, and answers its exit code. */
   async halt() {
-    if (this.child.exitCode !== null || this.child.signalCode !== null) return this.child.exitCode;
+    if (this.ended()) return this.child.exitCode;
     const ended = new Promise((done) => this.child.once('exit', done));
     this.child.kill('SIGTERM');
     return ended;
