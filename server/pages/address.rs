@@ -294,6 +294,12 @@ pub fn instrument_part(number: impl ToString, part: &str) -> String {
     format!("{}/{part}", instrument(number))
 }
 
+/// A paper of an instrument's calibration, by the mark of its content.
+pub fn instrument_paper(number: impl ToString, mark: &str) -> String {
+    let papers = instrument_part(number, "papers");
+    with_query(&papers, &[("mark", mark.to_owned())])
+}
+
 /// What to order.
 pub const NEEDS: &str = "/needs";
 /// How safely kits are stocked.

@@ -241,6 +241,8 @@ pub fn table() -> Vec<Route> {
         does("/instruments/{number}/edit", SETTLE, instruments::edit::correct),
         shows("/instruments/{number}/calibrate", SETTLE, instruments::calibrate::show),
         does("/instruments/{number}/calibrate", SETTLE, instruments::calibrate::calibrate),
+        shows("/instruments/{number}/papers", ALL, instruments::papers::show),
+        does("/instruments/{number}/papers", SETTLE, instruments::papers::add),
         shows("/instruments/{number}/retire", SETTLE, instruments::retire::show),
         does("/instruments/{number}/retire", SETTLE, instruments::retire::retire),
         // Recalls of instruments and lots

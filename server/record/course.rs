@@ -198,6 +198,11 @@ impl Course {
             .is_some_and(|c| c.root > floor)
     }
 
+    /// Whether every section is tight.
+    pub fn is_tight(&self) -> bool {
+        self.all().all(|section| self.tight(section))
+    }
+
     /// How often a face has been skimmed since the part was new.
     pub fn skims(&self, section: u8, face: FaceOf) -> u32 {
         let now = self.counted();

@@ -233,17 +233,25 @@ pub async fn wrenches_elsewhere(
     since: Moment,
 ) -> Result<Vec<(InstrumentNumber, TagNumber)>> {
     let rows = sqlx::query!(
-        r#"SELECT DISTINCT e.facts ->> 'wrench' AS "wrench!: InstrumentNumber", g.tag AS "tag!: TagNumber"
+        r#"SELECT DISTINCT r.id AS "id!: RebuildId", e.facts ->> 'wrench' AS "wrench!: InstrumentNumber", g.tag AS "tag!: TagNumber"
            FROM rebuild r INDEXED BY rebuild_open JOIN gauge g ON g.id = r.gauge_id
            JOIN bench_entry e ON e.rebuild_id = r.id AND e.topic = 'tightened' AND e.at >= ?2
            WHERE r.state = 'at-the-bench' AND r.state NOT IN ('returned', 'abandoned') AND r.id <> ?1
-             AND g.sections > (SELECT count(DISTINCT t.section) FROM bench_entry t WHERE t.rebuild_id = r.id AND t.topic = 'tightened')"#,
+             AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)"#,
         but,
         since
     )
-    .fetch_all(db)
+    .fetch_all(&mut *db)
     .await?;
-    Ok(rows.into_iter().map(|row| (row.wrench, row.tag)).collect())
+    // Which sections are tight is for the course to say: what was tightened before the gauge was
+    // opened again, or taken back to be tightened again, does not count.
+    let ids: Vec<RebuildId> = rows.iter().map(|row| row.id).collect();
+    let all = courses(db, &ids).await?;
+    Ok(rows
+        .into_iter()
+        .filter(|row| all.get(&row.id).is_some_and(|course| !course.is_tight()))
+        .map(|row| (row.wrench, row.tag))
+        .collect())
 }
 
 /// A reading of a face whose wall was measured, or whose part was renewed, in any rebuild of a gauge.
