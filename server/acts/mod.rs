@@ -2,6 +2,7 @@
 //! decide, writes, leaves an audit line and refreshes the due dates it moved. No HTTP is known here.
 
 pub mod bench;
+pub mod bench_photos;
 pub mod bring_in;
 pub mod calendar;
 pub mod certificates;
@@ -10,6 +11,7 @@ pub mod deferrals;
 pub mod documents;
 pub mod gas_tests;
 pub mod gauges;
+pub mod hand_overs;
 pub mod holds;
 pub mod in_service;
 pub mod instruments;
@@ -21,6 +23,7 @@ pub mod people;
 pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
+pub mod re_torques;
 pub mod rebuilds;
 pub mod recalls;
 pub mod refresh_due;

@@ -53,6 +53,9 @@ pub const SEALED: &[&str] = &[
     "lot_document",
     "window_choice",
     "deferral_request",
+    "re_torque",
+    "bench_photo",
+    "hand_over",
 ];
 
 /// The number and hash of the last line; the beginning of the chain if there is none.

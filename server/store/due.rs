@@ -62,6 +62,7 @@ struct FactRow {
     hard_limit: Option<Date>,
     deferred_at: Option<String>,
     recall_on: Option<Date>,
+    retorque_due: Option<Date>,
 }
 
 impl FactRow {
@@ -80,6 +81,7 @@ impl FactRow {
             look_over_anchor: self.looked_on.max(anchor),
             look_over_months: self.look_over_months.and_then(|m| u32::try_from(m).ok()),
             failure_on: self.failure_on,
+            retorque_due: self.retorque_due,
             recall_on: self.recall_on,
             deferral,
             isolation: match self.isolation {
@@ -117,7 +119,9 @@ macro_rules! fact_rows {
                       AND later.rebuild_id IS d.rebuild_id AND later.test_id IS d.test_id)
                     AND NOT EXISTS (SELECT 1 FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' AND r.started_at > d.at)
                     AND (d.test_id IS NULL OR NOT EXISTS (SELECT 1 FROM pressure_test t WHERE t.gauge_id = g.id AND t.result = 'passed' AND t.at > d.at)))
-                   AS "recall_on?: Date"
+                   AS "recall_on?: Date",
+                 (SELECT r.re_torque_due_on FROM rebuild r WHERE r.id = (SELECT l.id FROM rebuild l WHERE l.gauge_id = g.id AND l.state = 'returned' ORDER BY l.ordinal DESC LIMIT 1)
+                    AND NOT EXISTS (SELECT 1 FROM re_torque t WHERE t.rebuild_id = r.id)) AS "retorque_due?: Date"
                FROM gauge g JOIN service_class c ON c.id = g.service_class_id WHERE "# + $where,
             $($argument),+
         )

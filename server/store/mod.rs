@@ -3,6 +3,7 @@
 
 pub mod audit;
 pub mod bench;
+pub mod bench_photos;
 pub mod bring_in;
 pub mod calendar;
 pub mod certificates;
@@ -13,6 +14,7 @@ pub mod due;
 pub mod due_days;
 pub mod gas_tests;
 pub mod gauges;
+pub mod hand_overs;
 pub mod history;
 pub mod holds;
 pub mod in_service;
@@ -28,6 +30,7 @@ pub mod photos;
 pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
+pub mod re_torques;
 pub mod rebuilds;
 pub mod recalls;
 mod refusals;
