@@ -276,6 +276,7 @@ export class Sheet {
 
   async beginHold() {
     await this.choose('Test gauge', 'PG-03');
+    await this.choose('Filled with', /^\s*water\s*$/);
     await this.tickAll();
     await this.person.fill({ 'Pressure now': '1510', 'Temperature now': '68' });
     await this.press('The pressure is up: begin the hold');
