@@ -1132,6 +1132,9 @@ mod face {
 
 mod kits {
     use axum::http::StatusCode;
+    use gaugewright::acts::stock;
+    use gaugewright::record::person::Role;
+    use gaugewright::record::{LotId, RebuildId};
 
     use super::world::{ASSEMBLED, Bench, SHEET};
 
@@ -1229,6 +1232,31 @@ mod kits {
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("1 kit is missing for the assembly");
+    }
+
+    #[tokio::test]
+    async fn kits_that_were_clamped_do_not_come_back_to_the_storeroom() {
+        let mut bench = Bench::new().await.assembled().await;
+        // A second kit was taken and stays unopened: that one may come back.
+        bench
+            .record("kits", &[("lot", "1"), ("quantity", "1")])
+            .await;
+        let mut deed = bench.plant.deed_of(Role::Storekeeper).await;
+        let rebuild = Some(RebuildId(1));
+        let refused = stock::take_back(&mut deed, LotId(1), rebuild, 2, "").await;
+        let words = refused.expect_err("one is in the gauge").to_string();
+        assert!(
+            words.contains("glass and gaskets once clamped do not come back"),
+            "{words}"
+        );
+        stock::take_back(&mut deed, LotId(1), rebuild, 1, "not needed")
+            .await
+            .expect("the unopened one");
+        stock::take_back(&mut deed, LotId(1), rebuild, 1, "")
+            .await
+            .expect_err("the one in the gauge stays");
+        deed.commit("").await.expect("committed");
+        bench.is_sound().await;
     }
 
     #[tokio::test]

@@ -35,6 +35,12 @@ pub fn with_query(path: &str, values: &[(&str, String)]) -> String {
 
 /// The board.
 pub const BOARD: &str = "/";
+/// Where anything is found by its number.
+pub const SEARCH: &str = "/search";
+/// The words of the trade.
+pub const WORDS: &str = "/help/words";
+/// The keys.
+pub const KEYS: &str = "/help/keys";
 /// The sign-in page.
 pub const SIGN_IN: &str = "/people/sign-in";
 /// The register's list.
@@ -59,6 +65,11 @@ pub const PEOPLE: &str = "/people";
 pub const OWN_PASSWORD: &str = "/people/password";
 /// The plant's settings.
 pub const PLANT: &str = "/plant";
+
+/// What a word of the trade means, by its mark on that page.
+pub fn word(mark: &str) -> String {
+    format!("{WORDS}#{mark}")
+}
 
 /// A gauge's page.
 pub fn gauge(tag: impl ToString) -> String {

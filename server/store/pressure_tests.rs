@@ -21,7 +21,9 @@ macro_rules! tests {
     ($ending:literal $(, $value:expr)*) => {
         sqlx::query!(
             r#"SELECT t.id AS "id!", t.number, t.gauge_id, t.rebuild_id, t.tested_on, t.result, t.facts, t.instrument_id,
-                 t.person_id, p.name AS person, t.at, w.at AS "witnessed_at?: Moment", wp.name AS "witness?: String",
+                 t.person_id, coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
+                 t.at, w.at AS "witnessed_at?: Moment",
+                 coalesce((SELECT n.who FROM audit n WHERE n.person_id = w.person_id AND n.at <= w.at ORDER BY n.at DESC, n.id DESC LIMIT 1), wp.name) AS "witness?: String",
                  c.number AS "certificate?: CertificateNumber"
                FROM pressure_test t JOIN person p ON p.id = t.person_id
                LEFT JOIN witnessing w ON w.test_id = t.id LEFT JOIN person wp ON wp.id = w.person_id
@@ -215,8 +217,9 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
             let rows = sqlx::query!(
                 r#"SELECT t.id AS "id!", t.number AS "number!", g.tag AS "tag!", g.vessel AS "vessel!", t.tested_on AS "tested_on!",
                      t.result AS "result!", json_extract(t.facts, '$.required.value') AS "value!: Digits",
-                     json_extract(t.facts, '$.required.unit') AS "unit!: PressureUnit", p.name AS "person!",
-                     (SELECT wp.name FROM witnessing w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id) AS "witness?: String",
+                     json_extract(t.facts, '$.required.unit') AS "unit!: PressureUnit", coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
+                     (SELECT coalesce((SELECT n.who FROM audit n WHERE n.person_id = w.person_id AND n.at <= w.at ORDER BY n.at DESC, n.id DESC LIMIT 1), wp.name)
+                      FROM witnessing w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id) AS "witness?: String",
                      (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber" "#
                     + $from
                     + r#" AND (?1 IS NULL OR t.id = ?1) AND (?2 IS NULL OR t.gauge_id = ?2) AND (?3 IS NULL OR t.instrument_id = ?3)
