@@ -386,16 +386,10 @@ pub async fn calibrations(
     most: i64,
 ) -> Result<Vec<CalibrationLine>> {
     let (before_on, before_id) = before.unzip();
-<<<<<<< HEAD
-    Ok(sqlx::query_as!(
-        CalibrationLine,
-        r#"SELECT c.id AS "id!", c.calibrated_on, c.due_on, c.reference, c.found, c.note,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = c.person_id AND n.at <= c.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", c.at
-=======
     let rows = sqlx::query!(
         r#"SELECT c.id AS "id!", c.calibrated_on, c.due_on, c.reference, c.found, c.uncertainty, c.uncertainty_unit, c.coverage,
-           (SELECT count(*) FROM calibration_document d WHERE d.calibration_id = c.id) AS "papers!: i64", c.note, p.name AS person, c.at
->>>>>>> room-instr
+             (SELECT count(*) FROM calibration_document d WHERE d.calibration_id = c.id) AS "papers!: i64", c.note,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = c.person_id AND n.at <= c.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", c.at
          FROM calibration c JOIN person p ON p.id = c.person_id
          WHERE c.instrument_id = ?1 AND (c.calibrated_on, c.id) < (coalesce(?2, '9999'), coalesce(?3, 0))
          ORDER BY c.calibrated_on DESC, c.id DESC LIMIT ?4"#,
