@@ -23,6 +23,7 @@ pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
 pub mod rebuilds;
+pub mod recalled;
 pub mod recalls;
 pub mod refresh_due;
 pub mod refresh_many;

@@ -260,6 +260,8 @@ pub fn table() -> Vec<Route> {
         does("/windows/{area}/{starts_on}/move", SETTLE, windows::edit::change),
         // Pressure tests
         shows("/pressure-tests", ALL, pressure_tests::list::show),
+        shows("/pressure-tests/list.xlsx", ALL, pressure_tests::list::xlsx),
+        shows("/pressure-tests/list.csv", ALL, pressure_tests::list::csv),
         shows("/pressure-tests/new", TEST, pressure_tests::choose::show),
         shows("/pressure-tests/new/{tag}", TEST, pressure_tests::record::new),
         does("/pressure-tests/new/{tag}", TEST, pressure_tests::record::record),

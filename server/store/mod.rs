@@ -30,6 +30,7 @@ pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
 pub mod rebuilds;
+pub mod recalled;
 pub mod recalls;
 mod refusals;
 pub mod sessions;
