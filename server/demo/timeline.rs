@@ -97,7 +97,25 @@ pub fn of(member: &Member, today: Date, density: Density) -> Vec<Event> {
         Density::Whole => whole(member, begins, today, &mut dice, &mut events),
     }
     events.sort_by_key(|event| event.at);
+    if density == Density::Thin {
+        tighten_at_once(&mut events);
+    }
     events
+}
+
+/// A large fleet shares the few wrenches of the plant, and one that is on a gauge is on no other: each
+/// gauge is tightened within one moment.
+fn tighten_at_once(events: &mut [Event]) {
+    let mut first = None;
+    for event in events {
+        first = match event.step {
+            Step::Tighten(_) => Some(*first.get_or_insert(event.at)),
+            _ => None,
+        };
+        if let Some(at) = first {
+            event.at = at;
+        }
+    }
 }
 
 fn thin(member: &Member, begins: Date, today: Date, dice: &mut Dice, events: &mut Vec<Event>) {
