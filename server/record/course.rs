@@ -63,6 +63,8 @@ pub struct Course {
     pub kind: Kind,
     /// Sections of the gauge.
     pub sections: u8,
+    /// Whether its service class asks for the contents to be flushed out before it is opened.
+    pub flush: bool,
     /// The kit named for the gauge.
     pub kit: Option<KitNumber>,
     /// Kits for a whole rebuild.
@@ -196,6 +198,11 @@ impl Course {
             .max(self.done_again_after(section, false));
         self.latest(Topic::Tightened, section)
             .is_some_and(|c| c.root > floor)
+    }
+
+    /// Whether every section is tight.
+    pub fn is_tight(&self) -> bool {
+        self.all().all(|section| self.tight(section))
     }
 
     /// How often a face has been skimmed since the part was new.

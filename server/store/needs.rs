@@ -308,39 +308,6 @@ pub async fn put(db: &mut SqliteConnection, row: &Reckoned) -> Result<()> {
     Ok(())
 }
 
-/// Keeps that a kit could not be reckoned on a day, and why. What was reckoned last stays, so that a
-/// kit to be ordered does not vanish from the list.
-pub async fn put_refused(db: &mut SqliteConnection, kit: KitId, on: Date, why: &str) -> Result<()> {
-    sqlx::query!(
-        "UPDATE kit_outlook SET stale = 0, refused = ?3, reckoned_on = ?2 WHERE kit_id = ?1",
-        kit,
-        on,
-        why
-    )
-    .execute(db)
-    .await?;
-    Ok(())
-}
-
-/// The kits that could not be reckoned when it was tried last, and why.
-pub async fn refused(
-    db: &mut SqliteConnection,
-    most: i64,
-) -> Result<Vec<(KitId, KitNumber, String)>> {
-    let rows = sqlx::query!(
-        r#"SELECT o.kit_id AS "id!: KitId", k.number AS "number!: KitNumber", o.refused AS "why!: String"
-           FROM kit_outlook o INDEXED BY kit_outlook_refused JOIN kit k ON k.id = o.kit_id
-           WHERE o.refused IS NOT NULL ORDER BY o.kit_id LIMIT ?1"#,
-        most
-    )
-    .fetch_all(db)
-    .await?;
-    Ok(rows
-        .into_iter()
-        .map(|row| (row.id, row.number, row.why))
-        .collect())
-}
-
 /// The rows of the projection that count, after a kit: those nothing moved since they were reckoned.
 pub async fn standing_after(
     db: &mut SqliteConnection,
@@ -386,6 +353,39 @@ pub async fn standing_after(
             };
             (kept, row.number)
         })
+        .collect())
+}
+
+/// Keeps that a kit could not be reckoned on a day, and why. What was reckoned last stays, so that a
+/// kit to be ordered does not vanish from the list.
+pub async fn put_refused(db: &mut SqliteConnection, kit: KitId, on: Date, why: &str) -> Result<()> {
+    sqlx::query!(
+        "UPDATE kit_outlook SET stale = 0, refused = ?3, reckoned_on = ?2 WHERE kit_id = ?1",
+        kit,
+        on,
+        why
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+/// The kits that could not be reckoned when it was tried last, and why.
+pub async fn refused(
+    db: &mut SqliteConnection,
+    most: i64,
+) -> Result<Vec<(KitId, KitNumber, String)>> {
+    let rows = sqlx::query!(
+        r#"SELECT o.kit_id AS "id!: KitId", k.number AS "number!: KitNumber", o.refused AS "why!: String"
+           FROM kit_outlook o INDEXED BY kit_outlook_refused JOIN kit k ON k.id = o.kit_id
+           WHERE o.refused IS NOT NULL ORDER BY o.kit_id LIMIT ?1"#,
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.id, row.number, row.why))
         .collect())
 }
 

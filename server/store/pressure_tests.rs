@@ -7,7 +7,6 @@ use time::Date;
 use super::Result;
 use super::columns::Digits;
 use crate::calc::quantity::{PressureUnit, StampedPressure};
-use crate::record::instrument::{Calibration, Instrument};
 use crate::record::pressure_test::{PressureTest, TestFacts, TestResult, Waiting};
 use crate::record::{
     CertificateNumber, GaugeId, InstrumentId, Moment, PersonId, RebuildId, TagNumber, TestId,
@@ -432,25 +431,4 @@ pub async fn add_witness(
     .execute(db)
     .await?;
     Ok(())
-}
-
-/// An instrument with the calibration that counted on a day: the latest one made up to then.
-pub async fn instrument_on(
-    db: &mut SqliteConnection,
-    number: &str,
-    day: Date,
-) -> Result<Option<Instrument>> {
-    let Some(mut instrument) = super::instruments::by_number(&mut *db, number).await? else {
-        return Ok(None);
-    };
-    instrument.calibration = sqlx::query_as!(
-        Calibration,
-        "SELECT id, calibrated_on, due_on, reference, found FROM calibration WHERE instrument_id = ?1 AND calibrated_on <= ?2
-         ORDER BY calibrated_on DESC, id DESC LIMIT 1",
-        instrument.id,
-        day
-    )
-    .fetch_optional(db)
-    .await?;
-    Ok(Some(instrument))
 }
