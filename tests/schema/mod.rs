@@ -75,6 +75,7 @@ UPDATE kit_order SET state = 'placed', placed_on = '2026-02-01' WHERE id = 1;
 INSERT INTO order_receipt (line_id, stock_line_id, quantity) VALUES (1, 1, 1);
 INSERT INTO kit_alternative (kit_id, other_id, note) VALUES (1, 2, 'graphite gaskets');
 INSERT INTO lot_document (lot_id, title, media_type, sha256, bytes, person_id, at) VALUES (1, 'certificate', 'application/pdf', x'00', x'00', 2, '2026-03-01T08:00:00.000Z');
+INSERT INTO calibration_document (calibration_id, title, media_type, sha256, bytes, person_id, at) VALUES (1, 'certificate', 'application/pdf', x'00', x'00', 3, '2026-03-01T08:00:00.000Z');
 INSERT INTO window_choice (window_id, gauge_id, person_id, at) VALUES (1, 1, 4, '2026-03-01T08:00:00.000Z');
 INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at, decision, decided_by, decided_at) VALUES
   (1, '2026-12-01', '2026-12-01', 'kit late', 'leak', 'looked at', 4, '2026-02-01T08:00:00.000Z', 'refused', 3, '2026-02-02T08:00:00.000Z');

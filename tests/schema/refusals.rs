@@ -490,6 +490,16 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "A paper of a lot is never deleted",
     ),
     (
+        "calibration_document_unchanged",
+        "UPDATE calibration_document SET title = 'y'",
+        "A paper of a calibration is evidence and is not changed",
+    ),
+    (
+        "calibration_document_kept",
+        "DELETE FROM calibration_document",
+        "A paper of a calibration is never deleted",
+    ),
+    (
         "deferral_request_unchanged",
         "UPDATE deferral_request SET decision_note = 'y' WHERE id = 1",
         "A deferral that was asked for is decided, never changed",
@@ -777,6 +787,16 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "instrument_kind",
         "UPDATE instrument SET kind = 'hammer'",
         "Choose what the instrument is from the list",
+    ),
+    (
+        "instrument_cycles",
+        "UPDATE instrument SET cycle_limit = 0",
+        "Only the loadings of a torque wrench are counted, 1 to 1000000 of them",
+    ),
+    (
+        "calibration_uncertainty",
+        "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at, uncertainty) VALUES (1, '2025-01-01', '2026-01-01', 'C-2', 'within-tolerance', 3, '2025-01-02T08:00:00.000Z', '0.1')",
+        "An uncertainty has its unit and its coverage factor",
     ),
     (
         "calibration_on",

@@ -197,6 +197,16 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "Write the day of the calibration as 2026-12-31",
     ),
     (
+        "instrument_cycles",
+        "cycle_limit",
+        "Only the loadings of a torque wrench are counted, 1 to 1000000 of them",
+    ),
+    (
+        "calibration_uncertainty",
+        "coverage",
+        "An uncertainty has its unit and its coverage factor",
+    ),
+    (
         "calibration_due",
         "due_on",
         "A calibration covers days after the one it was done on",
