@@ -5,7 +5,7 @@ use time::{Date, Duration, OffsetDateTime, Time};
 
 use super::dice::Dice;
 use super::fleet::Member;
-use super::plant::CLASSES;
+use super::plant::{CLASSES, RE_TORQUED};
 use crate::record::rebuild::{Cause, FailureKind};
 
 /// How far back the history reaches, in days.
@@ -51,6 +51,8 @@ pub enum Step {
     Certify,
     /// Returned to service.
     Return,
+    /// Tightened again after the first heat cycle.
+    ReTorque,
 }
 
 /// A step with its moment and its gauge.
@@ -254,6 +256,10 @@ fn rebuild(member: &Member, day: Date, cause: Cause, dice: &mut Dice, events: &m
     next(Step::Witness, 6);
     next(Step::Certify, 15);
     next(Step::Return, 25);
+    if RE_TORQUED.iter().any(|(class, _)| *class == member.class) {
+        let later = day + Duration::days(3 + i64::from(member.number % 9));
+        push(moment(later, 10 * 60 + 15), Step::ReTorque);
+    }
 }
 
 /// The steps at the bench with the minutes each takes.
