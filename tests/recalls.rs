@@ -400,6 +400,7 @@ async fn returned(plant: &Plant) -> Answer {
         ("version", version.as_str()),
         ("drained", "yes"),
         ("opened", "yes"),
+        ("warmed", "yes"),
         ("watched", "yes"),
     ];
     technician
