@@ -18,6 +18,7 @@ mod gauges;
 mod house;
 mod instruments;
 mod labels;
+mod life;
 mod needs;
 mod orders;
 mod papers;

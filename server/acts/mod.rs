@@ -15,6 +15,7 @@ pub mod in_service;
 pub mod instruments;
 pub mod keys;
 pub mod kits;
+pub mod life;
 pub mod needs;
 pub mod orders;
 pub mod people;

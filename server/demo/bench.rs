@@ -20,6 +20,7 @@ use crate::record::gauge::{Kind, Particulars};
 use crate::record::instrument::InstrumentKind;
 use crate::record::kit::Lot;
 use crate::record::pressure_test::{Basis, Circumstances, LeakSeen, Medium, Reading, asked};
+use crate::record::rebuild::Cause;
 use crate::record::{GaugeId, KitId, RebuildId, Refusal, TestNumber};
 use crate::store;
 
@@ -95,7 +96,12 @@ pub async fn record(
             }),
         )],
         Step::Strip(section) => {
-            vec![(Some(*section), stripped(member.particulars.kind, &mut dice))]
+            let cause = store::rebuilds::by_id(deed.db(), rebuild)
+                .await?
+                .map_or(Cause::Interval, |rebuild| rebuild.cause);
+            let first = *section == 1;
+            let facts = stripped(member.particulars.kind, (cause, first), &mut dice);
+            vec![(Some(*section), facts)]
         }
         Step::Bolting => vec![(
             None,
@@ -147,7 +153,9 @@ pub async fn record(
     Ok(())
 }
 
-fn stripped(kind: Kind, dice: &mut Dice) -> Facts {
+/// What stripping a section finds: the first one shows the failure that called for the rebuild, and
+/// once in a while a rebuild by interval finds a leak nobody saw.
+fn stripped(kind: Kind, (cause, first): (Cause, bool), dice: &mut Dice) -> Facts {
     let glass = |dice: &mut Dice| {
         *dice
             .pick(&[
@@ -170,12 +178,17 @@ fn stripped(kind: Kind, dice: &mut Dice) -> Facts {
             ])
             .unwrap_or(&GasketFound::Sound)
     };
+    let found = glass(dice);
     Facts::Stripped {
-        glass: glass(dice),
+        glass: match cause {
+            Cause::CrackedGlass if first => GlassFound::Cracked,
+            Cause::CloudedGlass if first => GlassFound::Clouded,
+            _ => found,
+        },
         back_glass: (kind == Kind::Transparent).then(|| glass(dice)),
         seal: gasket(dice),
         cushion: gasket(dice),
-        leak: if dice.chance(12) {
+        leak: if (cause == Cause::Leak && first) || dice.chance(1) {
             LeakPath::SealGasket
         } else {
             LeakPath::None

@@ -74,6 +74,8 @@ row_ids! {
     RequestId,
     /// A private calendar address.
     FeedId,
+    /// What a service class costs, as stated once.
+    CostId,
 }
 
 macro_rules! numbers {

@@ -42,6 +42,7 @@ const KEYS: &[&str] = &[
     "hold-unchanged",
     "order-kept",
     "document-kept",
+    "cost-kept",
 ];
 
 /// Columns that are unique together, the field to say it beside, and the words.

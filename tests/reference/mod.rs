@@ -6,6 +6,7 @@ mod conformance;
 mod dates;
 pub mod deviations;
 mod due_dates;
+mod excess;
 mod flatness;
 mod hold;
 mod kit_demand;

@@ -79,6 +79,7 @@ INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, m
   (1, '2026-12-01', '2026-12-01', 'kit late', 'leak', 'looked at', 4, '2026-02-01T08:00:00.000Z', 'refused', 3, '2026-02-02T08:00:00.000Z');
 INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES
   (1, '2026-12-01', '2026-12-01', 'kit late', 'leak', 'looked at', 4, '2026-03-01T08:00:00.000Z');
+INSERT INTO class_cost (service_class_id, planned, failure, ground, person_id, at) VALUES (1, '400', '3000', 'made up', 4, '2026-03-01T08:00:00.000Z');
 INSERT INTO calendar_feed (person_id, token_hash, made_at) VALUES (4, x'01', '2026-03-01T08:00:00.000Z');
 INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull) VALUES (1, 1, 'look-over', '2026-09-01', '2026-09-01', 'not-needed');
 ";

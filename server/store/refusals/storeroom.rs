@@ -70,6 +70,11 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "Say in 3 to 500 characters where the rate comes from",
     ),
     (
+        "cost_ground",
+        "ground",
+        "Say in 3 to 500 characters where the costs come from",
+    ),
+    (
         "class_count_not_negative",
         "",
         "Gauges of a class cannot be counted below none",
