@@ -554,7 +554,7 @@ mod intervals {
         page.says("12 months 18 months (now)")
             .says("Hours at the bench")
             .says("By the renewal equation")
-            .says("12 as the class\u{2019}s interval");
+            .says("12 as the class\u{2019}s");
         let table = engineer
             .get("/life/tables/intervals.csv?class=1&tries=12,18")
             .await;
@@ -634,9 +634,11 @@ mod intervals {
             .await
             .says("There is no fitted life of saturated steam");
         engineer
-            .get("/life/intervals?tries=12")
+            .get("/life/intervals?class=99")
             .await
             .is(StatusCode::NOT_FOUND);
+        let answer = engineer.get("/life/intervals").await;
+        assert_eq!(answer.goes_to(), "/life");
     }
 }
 
@@ -690,7 +692,9 @@ mod list {
             .get("/life")
             .await
             .says("10 failures reported: how long gauges last")
-            .says("saturated steam 20 10 18 months not stated");
+            .says(
+                "saturated steam gauges that fail most other intervals 20 10 18 months not stated",
+            );
         let mut keeper = plant.storekeeper().await;
         keeper
             .get("/life")

@@ -26,7 +26,7 @@ pub const MOST_GAUGES: usize = 20_000;
 /// Years of an outlook.
 pub const YEARS: u32 = 10;
 /// Events all runs of one interval may have: some tenths of a second.
-const EVENTS: f64 = 8e6;
+const EVENTS: f64 = 4e6;
 /// Months of 30.4375 days.
 pub const MONTH: f64 = 30.4375;
 

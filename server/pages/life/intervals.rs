@@ -182,6 +182,10 @@ pub(super) async fn ask(
     chrome: &Chrome,
     wanted: &Wanted,
 ) -> Result<Compared, PageError> {
+    if wanted.class.is_empty() {
+        // Intervals belong to a class; the way in is where one is chosen.
+        return Err(PageError::SeeOther(address::LIFE.to_owned()));
+    }
     let mut db = app.store().read().await?;
     let asked = wanted.asked();
     let (about, filter) = About::of(&mut db, &asked).await?;
@@ -301,11 +305,34 @@ impl Page {
             .any(|one| one.outlook.total.failures.standard_error.is_some())
     }
 
+    /// How often the years were played.
+    fn runs(&self) -> String {
+        let runs: Vec<u32> = self.compared.tried.iter().map(|one| one.runs).collect();
+        match runs.split_first() {
+            Some((first, rest)) if rest.iter().all(|one| one == first) => format!("{first} times"),
+            _ => {
+                let runs: Vec<String> = runs.iter().map(u32::to_string).collect();
+                format!("{} times", runs.join(", "))
+            }
+        }
+    }
+
     #[expect(clippy::unused_self, reason = "templates call methods of their page")]
     fn cell(&self, (value, error): &(f64, Option<f64>)) -> String {
+        let figure = |value: f64, digits| {
+            if value > 0.0 && value < 0.005 {
+                "under 0.005".to_owned()
+            } else if value >= 10_000.0 {
+                say::grouped(value.round().to_i64().unwrap_or(i64::MAX))
+            } else {
+                say::figure(value, digits)
+            }
+        };
         match error {
-            Some(error) => format!("{} ± {}", say::figure(value, 4), say::figure(error, 2)),
-            None => say::figure(value, 4),
+            Some(error) if *value >= 0.005 => {
+                format!("{} \u{b1} {}", figure(*value, 4), say::figure(error, 2))
+            }
+            _ => figure(*value, 4),
         }
     }
 

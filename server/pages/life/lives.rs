@@ -10,6 +10,7 @@ use super::{About, Asked, Studied, cannot, say, studied};
 use crate::acts;
 use crate::acts::life::MOST_GAUGES;
 use crate::calc::rebuild_age::{Advice, RebuildAge, best_rebuild_age};
+use crate::calc::working::Working;
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
@@ -177,6 +178,17 @@ impl Page {
     fn money(&self, advised: &RebuildAge) -> String {
         let a_year = advised.cost_rate_at_failure_only * 365.25;
         self.amount(say::figure(a_year, 4))
+    }
+
+    /// The bounds of every figure as one working.
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
+    fn bounds(&self, curve: &Curve) -> Working {
+        let mut all = Working::new("Bounds of the fitted life");
+        for figure in &curve.figures {
+            all.steps.extend(figure.bounded.working.steps.clone());
+            all.remarks.clone_from(&figure.bounded.working.remarks);
+        }
+        all
     }
 
     /// A value and its bounds, each in its own unit and, for an age, in months.

@@ -125,17 +125,18 @@ impl Plot {
     }
 }
 
-/// Round ages between two: 1, 2 and 5 times powers of ten, whole decades only where there are many.
+/// Round ages between two: 1, 2 and 5 times powers of ten, and more of them where the span is short.
 fn ticks(young: f64, old: f64) -> Vec<f64> {
+    let steps: &[f64] = if old / young < 20.0 {
+        &[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0]
+    } else {
+        &[1.0, 2.0, 5.0]
+    };
     let mut all = Vec::new();
-    let mut decade = 1e-1;
+    let mut decade = 0.1;
     while decade <= old {
-        for step in [1.0, 2.0, 5.0] {
-            let age = decade * step;
-            if (young..=old).contains(&age) {
-                all.push(age);
-            }
-        }
+        let ages = steps.iter().map(|step| decade * step);
+        all.extend(ages.filter(|age| (young..=old).contains(age)));
         decade *= 10.0;
     }
     all
