@@ -76,7 +76,8 @@ async fn nist() -> (Plant, Visitor) {
 
 mod rule {
     use gaugewright::calc::life::Seen;
-    use gaugewright::record::bench::{Facts, GasketFound, GlassFound, LeakPath};
+    use gaugewright::record::bench::Facts;
+    use gaugewright::record::found::{GasketFound, GlassFound, LeakPath, Side, Stripping};
     use gaugewright::record::gauge::Standing;
     use gaugewright::record::life::{
         Early, FoundFailed, How, Life, Lives, OneFailure, OneGauge, OneRebuild,
@@ -200,13 +201,21 @@ mod rule {
 
     #[test]
     fn stripping_finds_a_failure_in_cracks_leaks_and_torn_gaskets_and_wear_in_the_rest() {
-        let stripped = |glass, seal, leak| Facts::Stripped {
-            glass,
-            back_glass: None,
-            seal,
-            cushion: GasketFound::Sound,
-            leak,
-            note: String::new(),
+        let stripped = |glass, seal, leak| {
+            Facts::Stripped(Box::new(Stripping {
+                glass,
+                back_glass: None,
+                front: Side {
+                    seal,
+                    cushion: GasketFound::Sound,
+                    shield: None,
+                },
+                back: None,
+                leak,
+                bolting: None,
+                cause: None,
+                note: String::new(),
+            }))
         };
         use GasketFound::{Extruded, Hardened, Sound, Torn};
         for (facts, failed) in [
@@ -224,6 +233,20 @@ mod rule {
             (stripped(GlassFound::Sound, Extruded, LeakPath::None), false),
             (stripped(GlassFound::Sound, Sound, LeakPath::Valve), false),
         ] {
+            assert_eq!(FoundFailed::of(&facts).is_some(), failed, "{facts:?}");
+        }
+        // The cause as it showed when the gauge was open counts too, but for a leaking gauge valve.
+        for (cause, leak, failed) in [
+            (Cause::Leak, LeakPath::None, true),
+            (Cause::CrackedGlass, LeakPath::None, true),
+            (Cause::Leak, LeakPath::Valve, false),
+            (Cause::WornFace, LeakPath::None, false),
+        ] {
+            let Facts::Stripped(mut found) = stripped(GlassFound::Sound, Sound, leak) else {
+                panic!("stripped");
+            };
+            found.cause = Some(cause);
+            let facts = Facts::Stripped(found);
             assert_eq!(FoundFailed::of(&facts).is_some(), failed, "{facts:?}");
         }
     }

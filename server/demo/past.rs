@@ -9,13 +9,14 @@ use time::{Date, Duration, OffsetDateTime};
 use super::bench;
 use super::dice::Dice;
 use super::fleet::{Ground, Member};
-use super::plant::{AREAS, CLASSES, INSTRUMENTS, KITS, PASSWORD, PEOPLE};
+use super::plant::{AREAS, CLASSES, FLUSHED, INSTRUMENTS, KITS, PASSWORD, PEOPLE, RE_TORQUED};
 use super::timeline::{self, Density, Event, Reached, Step};
-use crate::acts::{self, Deed, Result, Who};
+use crate::acts::{self, Deed, Error, Result, Who};
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{LengthUnit, Stamped, TorqueUnit};
+use crate::record::calibration::OF_READING;
 use crate::record::gauge::Standing;
-use crate::record::instrument::{Found, Instrument};
+use crate::record::instrument::{Found, Instrument, InstrumentKind, Uncertainty};
 use crate::record::kit::Kit;
 use crate::record::moment::{Clock, Zone};
 use crate::record::plant::{Plant, ServiceClass};
@@ -86,13 +87,18 @@ pub async fn ground(deed: &mut Deed, kits: u32) -> Result<(People, Ground)> {
             .areas
             .push(acts::plant::add_area(deed, area.name).await?);
     }
-    for (name, description, rebuild, look_over) in CLASSES {
+    for (at, (name, description, rebuild, look_over)) in CLASSES.iter().enumerate() {
         let class = ServiceClass {
             id: ServiceClassId(0),
             name: (*name).to_owned(),
             description: (*description).to_owned(),
             rebuild_months: Some(*rebuild),
             look_over_months: *look_over,
+            re_torque_days: RE_TORQUED
+                .iter()
+                .find(|(class, _)| *class == at)
+                .map(|(_, days)| *days),
+            flush: FLUSHED.contains(&at),
             version: 0,
         };
         ground
@@ -275,6 +281,8 @@ impl Past {
                 range_high: decimal(high)?,
                 unit: unit.to_owned(),
                 resolution: Some(decimal(resolution)?),
+                // The plant's own procedure: its wrenches tighten many gauges in a year.
+                cycle_limit: (kind == InstrumentKind::TorqueWrench).then_some(40_000),
                 retired: false,
                 calibration: None,
                 version: 0,
@@ -288,6 +296,7 @@ impl Past {
                     due_on: day + Duration::days(367),
                     reference: format!("CAL-{}-{:03}", day.year(), at * 7 + 11),
                     found: Found::WithinTolerance,
+                    uncertainty: stated(kind, unit)?,
                     note: String::new(),
                 };
                 let at = Moment::new(timeline::moment(day, 5 * 60)).max(begins);
@@ -329,7 +338,7 @@ impl Past {
                 .nth(nth)
                 .map(|at| self.rows[at])
         };
-        let (leaking, deferred) = (nth(0, 3), nth(3, 2));
+        let leaking = nth(0, 3);
         let resting = [nth(1, 12), nth(2, 9), nth(0, 20)];
         let retired = nth(4, 4);
         if let Some(gauge) = leaking {
@@ -343,7 +352,8 @@ impl Past {
             acts::in_service::report_failure(&mut deed, gauge, &failure).await?;
             deed.continue_as(self.people.engineer.clone(), now);
         }
-        if let Some(gauge) = deferred {
+        let brine: Vec<GaugeId> = (2..).map_while(|at| nth(3, at)).collect();
+        for gauge in brine {
             let ask = acts::deferrals::Ask {
                 until: today + Duration::days(120),
                 hard_limit: today + Duration::days(180),
@@ -353,11 +363,17 @@ impl Past {
                 mitigations: "looked over every week; the drain is piped away from the walkway"
                     .to_owned(),
             };
-            let request = acts::deferrals::ask(&mut deed, gauge, &ask).await?;
+            let request = match acts::deferrals::ask(&mut deed, gauge, &ask).await {
+                Ok(request) => request,
+                // Nothing of this one falls due so soon; in a plant of another size it is another gauge.
+                Err(Error::Refused(_)) => continue,
+                Err(error) => return Err(error),
+            };
             let now = deed.now();
             deed.continue_as(self.people.inspector.clone(), now);
             acts::deferrals::sign(&mut deed, request, "seen on site").await?;
             deed.continue_as(self.people.engineer.clone(), now);
+            break;
         }
         for gauge in resting.into_iter().flatten() {
             stand(
@@ -377,6 +393,26 @@ impl Past {
         super::storeroom::today(&mut deed, self, today).await?;
         deed.commit("").await
     }
+}
+
+/// What the invented calibration certificates state, with k = 2.
+fn stated(kind: InstrumentKind, unit: &str) -> Result<Option<Uncertainty>> {
+    let (value, unit) = match (kind, unit) {
+        (InstrumentKind::TorqueWrench, _) => ("1.2", OF_READING),
+        (InstrumentKind::Thermometer, _) => ("0.3", unit),
+        (InstrumentKind::PressureGauge, _) => ("0.3", OF_READING),
+        (InstrumentKind::DialIndicator, "[in_i]") => ("0.00008", unit),
+        (_, "[in_i]") => ("0.0004", unit),
+        _ => return Ok(None),
+    };
+    let value = value
+        .parse()
+        .map_err(|e: rust_decimal::Error| Refusal::NotNow(e.to_string()))?;
+    Ok(Some(Uncertainty {
+        value,
+        unit: unit.to_owned(),
+        coverage: Decimal::TWO,
+    }))
 }
 
 async fn stand(deed: &mut Deed, gauge: GaugeId, to: Standing, why: &str) -> Result<()> {
@@ -413,6 +449,7 @@ impl Hands<'_> {
                 };
                 acts::in_service::look_over(deed, gauge, &look_over).await
             }
+            Step::ReTorque => bench::re_torque(deed, gauge, &member.particulars).await,
             Step::Fail(kind) => {
                 let failure = acts::in_service::Failure {
                     kind: *kind,
@@ -500,8 +537,7 @@ impl Hands<'_> {
                 }
             }
             Step::Return => {
-                acts::rebuilds::return_to_service(deed, seen, "warmed up slowly, looked at again")
-                    .await?;
+                acts::rebuilds::return_to_service(deed, seen, &bench::returning()).await?;
                 self.under_way.remove(&member.number);
                 Ok(())
             }

@@ -76,6 +76,10 @@ row_ids! {
     FeedId,
     /// What a service class costs, as stated once.
     CostId,
+    /// Bolting tightened again after the return.
+    ReTorqueId,
+    /// A rebuild handed from one person to another.
+    HandOverId,
 }
 
 macro_rules! numbers {

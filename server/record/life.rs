@@ -3,7 +3,8 @@
 
 use time::Date;
 
-use super::bench::{Facts, GasketFound, GlassFound, LeakPath};
+use super::bench::Facts;
+use super::found::{GasketFound, GlassFound, LeakPath};
 use super::gauge::Standing;
 use super::ids::{GaugeId, RebuildId, ServiceClassId, TagNumber};
 use super::rebuild::{Cause, FailureKind};
@@ -17,7 +18,7 @@ pub const RULES: &[&str] = &[
     "A life begins with the gauge\u{2019}s installation or its return from a rebuild.",
     "It ended in a failure on the day a leak, cracked glass, etched or clouded glass or something else was reported; a stuck gauge valve ends no life of glass and gaskets.",
     "Without a report, a rebuild planned because of a leak, a cracked glass or a clouded glass ended it in a failure on the day it was planned.",
-    "Without either, a rebuild that found cracked glass, a leak past gasket, glass or bolting, or a torn gasket when it was first stripped found it failed: it failed between the last look-over that found it sound and that day.",
+    "Without either, a rebuild that found cracked glass, a leak past gasket, glass or bolting, or a torn gasket when it was first stripped, or named a leak or cracked glass as the cause of the work, found it failed: it failed between the last look-over that found it sound and that day.",
     "Every other rebuild (interval, shutdown, worn face, recall) replaced glass and gaskets before they failed: suspended at that age. Hardened gaskets and etched, clouded or chipped glass found only at the bench are wear, not failures.",
     "A gauge in service is suspended at today\u{2019}s age, one at the bench on the day it came there, one put to rest or retired on that day.",
     "A gauge counts in the service class, area and kit it has today. Times of rest in between are not taken off.",
@@ -92,32 +93,36 @@ pub enum FoundFailed {
     Leak(LeakPath),
     /// A gasket was torn or blown.
     TornGasket,
+    /// What was named as the cause of the work when the gauge was open.
+    AsTheCause(Cause),
 }
 
 impl FoundFailed {
     /// What stripping a section found, if that is a failure.
     pub fn of(facts: &Facts) -> Option<Self> {
-        let Facts::Stripped {
-            glass,
-            back_glass,
-            seal,
-            cushion,
-            leak,
-            ..
-        } = facts
-        else {
+        let Facts::Stripped(found) = facts else {
             return None;
         };
-        if *glass == GlassFound::Cracked || *back_glass == Some(GlassFound::Cracked) {
+        let glasses = [Some(found.glass), found.back_glass];
+        if glasses.contains(&Some(GlassFound::Cracked)) {
             return Some(Self::CrackedGlass);
         }
         if matches!(
-            leak,
+            found.leak,
             LeakPath::SealGasket | LeakPath::ThroughGlass | LeakPath::Bolting
         ) {
-            return Some(Self::Leak(*leak));
+            return Some(Self::Leak(found.leak));
         }
-        (*seal == GasketFound::Torn || *cushion == GasketFound::Torn).then_some(Self::TornGasket)
+        let mut sides = std::iter::once(&found.front).chain(&found.back);
+        if sides.any(|side| [side.seal, side.cushion].contains(&GasketFound::Torn)) {
+            return Some(Self::TornGasket);
+        }
+        match found.cause {
+            // A leaking gauge valve is no matter of glass and gaskets.
+            Some(Cause::Leak) if found.leak == LeakPath::Valve => None,
+            Some(cause @ (Cause::Leak | Cause::CrackedGlass)) => Some(Self::AsTheCause(cause)),
+            _ => None,
+        }
     }
 
     /// In words.
@@ -126,6 +131,7 @@ impl FoundFailed {
             Self::CrackedGlass => "cracked glass".to_owned(),
             Self::Leak(path) => format!("a leak {}", path.shown()),
             Self::TornGasket => "a torn gasket".to_owned(),
+            Self::AsTheCause(cause) => format!("{cause} as the cause of the work"),
         }
     }
 }

@@ -43,6 +43,8 @@ const KEYS: &[&str] = &[
     "order-kept",
     "document-kept",
     "cost-kept",
+    "re-torque-unchanged",
+    "hand-over-unchanged",
 ];
 
 /// Columns that are unique together, the field to say it beside, and the words.

@@ -24,6 +24,8 @@ pub struct Typed {
     description: String,
     rebuild_months: String,
     look_over_months: String,
+    re_torque_days: String,
+    flush: String,
     /// The class's row; none for a new one.
     row: i64,
     version: i64,
@@ -50,6 +52,14 @@ const FIELDS: &[Field] = &[
     Field {
         name: "look_over_months",
         parts: &["look_over_months"],
+    },
+    Field {
+        name: "re_torque_days",
+        parts: &["re_torque_days"],
+    },
+    Field {
+        name: "flush",
+        parts: &["flush"],
     },
 ];
 
@@ -81,6 +91,10 @@ impl Typed {
             description: class.description.clone(),
             rebuild_months: months(class.rebuild_months),
             look_over_months: months(class.look_over_months),
+            re_torque_days: class
+                .re_torque_days
+                .map_or_else(String::new, |days| days.to_string()),
+            flush: if class.flush { "yes" } else { "" }.to_owned(),
             row: class.id.0,
             version: class.version,
             ..Self::default()
@@ -97,7 +111,10 @@ impl Typed {
         let description = read.text("description", &self.description, 400);
         let rebuild_months = read.whole("rebuild_months", &self.rebuild_months, 1..=240);
         let look_over_months = read.whole("look_over_months", &self.look_over_months, 1..=120);
+        let re_torque_days = read.whole("re_torque_days", &self.re_torque_days, 1..=365);
         read.finish(name.map(|name| ServiceClass {
+            re_torque_days: re_torque_days.and_then(|days| u16::try_from(days).ok()),
+            flush: self.flush == "yes",
             id: ServiceClassId(self.row),
             name,
             description,
@@ -105,6 +122,18 @@ impl Typed {
             look_over_months,
             version: self.version,
         }))
+    }
+}
+
+impl Page {
+    /// Whether contents are flushed out before a gauge is opened.
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
+    fn flushes(&self) -> Vec<(String, String)> {
+        let word = |word: &str, shown: &str| (word.to_owned(), shown.to_owned());
+        vec![
+            word("", "not asked"),
+            word("yes", "asked: hazardous contents"),
+        ]
     }
 }
 
@@ -271,6 +300,7 @@ async fn second_saver(
         let first = values.first().cloned().unwrap_or_default();
         match field {
             "rebuild_months" | "look_over_months" if !first.is_empty() => format!("{first} months"),
+            "re_torque_days" if !first.is_empty() => format!("{first} days"),
             _ => first,
         }
     });
