@@ -19,6 +19,7 @@ mod help;
 mod house;
 mod instruments;
 mod labels;
+mod life;
 mod needs;
 mod orders;
 mod papers;

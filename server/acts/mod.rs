@@ -18,6 +18,7 @@ pub mod in_service;
 pub mod instruments;
 pub mod keys;
 pub mod kits;
+pub mod life;
 pub mod needs;
 pub mod orders;
 pub mod people;

@@ -8,7 +8,8 @@ use axum::routing::{MethodRouter, get, post};
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
     App, assets, bench, board, calendar, check, due, gauges, health, help, instruments, labels,
-    needs, orders, people, plant, pressure_tests, recalls, search, storeroom, windows, workings,
+    life, needs, orders, people, plant, pressure_tests, recalls, search, storeroom, windows,
+    workings,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -306,6 +307,15 @@ pub fn table() -> Vec<Route> {
         shows("/check", Open, check::ask::show),
         does("/check", Open, check::ask::upload),
         shows("/check/keys", Open, check::keys::show),
+        // How long gauges last
+        shows("/life", ALL, life::list::show),
+        shows("/life/lives", ALL, life::lives::show),
+        shows("/life/gauges", ALL, life::gauges::show),
+        shows("/life/intervals", ALL, life::intervals::show),
+        // lives, weibull, survival, gauges or intervals, as .xlsx or .csv
+        shows("/life/tables/{file}", ALL, life::tables::show),
+        shows("/life/costs/{name}", PLAN, life::costs::show),
+        does("/life/costs/{name}", PLAN, life::costs::state),
         // Workings
         shows("/workings", ALL, workings::list::show),
         shows("/workings/{name}", ALL, workings::show::show),

@@ -23,6 +23,7 @@ pub mod instruments;
 pub mod issued;
 pub mod keys;
 pub mod kits;
+pub mod life;
 pub mod needs;
 mod open;
 pub mod orders;

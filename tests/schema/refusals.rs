@@ -480,6 +480,16 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "What came of an order is never deleted",
     ),
     (
+        "class_cost_unchanged",
+        "UPDATE class_cost SET planned = '1'",
+        "Costs are stated anew, never changed",
+    ),
+    (
+        "class_cost_kept",
+        "DELETE FROM class_cost",
+        "Costs that were stated stay readable",
+    ),
+    (
         "lot_document_unchanged",
         "UPDATE lot_document SET title = 'y'",
         "A paper of a lot is evidence and is not changed",
@@ -1332,6 +1342,11 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "rate_ground",
         "INSERT INTO class_rate (id, failures_per_year, ground) VALUES (1, '0.1', ' ')",
         "Say in 3 to 500 characters where the rate comes from",
+    ),
+    (
+        "cost_ground",
+        "INSERT INTO class_cost (service_class_id, planned, failure, ground, person_id, at) VALUES (1, '1', '2', ' ', 4, '')",
+        "Say in 3 to 500 characters where the costs come from",
     ),
     (
         "class_count_not_negative",

@@ -2,7 +2,7 @@
 //! gauges get another date; saving refreshes them all.
 
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use serde::{Deserialize, Serialize};
 
 use crate::acts;
@@ -72,6 +72,15 @@ struct Page {
     typed: Typed,
     errors: Errors,
     effect: Option<Effect>,
+    /// An interval that was brought along and stands in the form, not saved.
+    offered: Option<u32>,
+}
+
+/// What another page brings along.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Offered {
+    rebuild_months: String,
 }
 
 impl Typed {
@@ -141,6 +150,7 @@ pub async fn new(chrome: Chrome) -> Answer {
         typed: Typed::default(),
         errors: Errors::none(),
         effect: None,
+        offered: None,
     })
 }
 
@@ -166,21 +176,37 @@ pub async fn add(chrome: Chrome, posted: Posted<Typed>) -> Answer {
         typed: posted.form,
         errors,
         effect: None,
+        offered: None,
     })
 }
 
 /// The form with what the class is now.
-pub async fn edit(State(app): State<App>, chrome: Chrome, Path(name): Path<String>) -> Answer {
+pub async fn edit(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(name): Path<String>,
+    Query(offered): Query<Offered>,
+) -> Answer {
     let mut db = app.store().read().await?;
     let class = store::plant::service_class_named(&mut db, &name)
         .await?
         .ok_or(PageError::NotFound("service class"))?;
+    let mut typed = Typed::of(&class);
+    let offered = offered
+        .rebuild_months
+        .parse()
+        .ok()
+        .filter(|months| (1..=240).contains(months) && class.rebuild_months != Some(*months));
+    if let Some(months) = offered {
+        typed.rebuild_months = months.to_string();
+    }
     answer::page(&Page {
         chrome,
-        typed: Typed::of(&class),
+        typed,
         before: Some(class),
         errors: Errors::none(),
         effect: None,
+        offered,
     })
 }
 
@@ -223,6 +249,7 @@ pub async fn change(
                             },
                             errors: Errors::none(),
                             effect: Some(effect),
+                            offered: None,
                         });
                     }
                     Err(error) => form::refused(error)?,
@@ -246,6 +273,7 @@ pub async fn change(
         typed: posted.form,
         errors,
         effect: None,
+        offered: None,
     })
 }
 
@@ -288,5 +316,6 @@ async fn second_saver(
         },
         errors,
         effect: None,
+        offered: None,
     })
 }

@@ -70,6 +70,11 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "Say in 3 to 500 characters where the rate comes from",
     ),
     (
+        "cost_ground",
+        "ground",
+        "Say in 3 to 500 characters where the costs come from",
+    ),
+    (
         "gasket_age_months",
         "months",
         "Write a whole number of months from 1 to 600, or nothing",
