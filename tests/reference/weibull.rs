@@ -297,6 +297,7 @@ fn a_failure_found_late_keeps_the_lower_bound_on_the_safe_side() {
 
 #[test]
 fn fewer_than_three_failures_give_a_bound_and_no_curve() {
+    // library: scipy 1.17.1 stats.chi2.ppf(0.9, 6) in (2 Σt^β / χ²)^(1/β).
     let data = lives(&[18.0, 22.0], &[(30.0, 6), (36.0, 4)]);
     let beta = AssumedShape::new(2.5).unwrap();
     assert_eq!(
