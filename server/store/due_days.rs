@@ -37,7 +37,7 @@ pub async fn spans(
             .saturating_add(Duration::days(at * days + 1))
             .to_string(),
     };
-    let list: Vec<_> = (-1..=last)
+    let edges: Vec<_> = (-1..=last)
         .map(|at| {
             let ends = if at == last {
                 "~".to_owned()
@@ -47,14 +47,14 @@ pub async fn spans(
             serde_json::json!([at, begins(at), ends])
         })
         .collect();
-    let list = serde_json::Value::Array(list).to_string();
+    let edges = serde_json::Value::Array(edges).to_string();
     Ok(sqlx::query_as!(
         Span,
         r#"SELECT a.id AS "area_id!: AreaId", j.value ->> 0 AS "at!: i64",
              coalesce((SELECT sum(d.gauges) FROM due_day d
                WHERE d.area_id = a.id AND d.latest_on >= j.value ->> 1 AND d.latest_on < j.value ->> 2), 0) AS "gauges!: i64"
            FROM area a CROSS JOIN json_each(?1) j"#,
-        list
+        edges
     )
     .fetch_all(db)
     .await?)
@@ -100,7 +100,7 @@ pub async fn in_windows(db: &mut SqliteConnection, windows: &[Window]) -> Result
         .iter()
         .map(|window| serde_json::json!([window.area_id, window.ends_on.to_string()]))
         .collect();
-    let list = serde_json::Value::Array(list).to_string();
+    let edges = serde_json::Value::Array(edges).to_string();
     Ok(sqlx::query_scalar!(
         r#"SELECT (SELECT count(*) FROM (SELECT 1 FROM due d INDEXED BY due_in_window
              WHERE d.area_id = j.value ->> 0 AND d.window_ends_on = j.value ->> 1 LIMIT ?2)) AS "count!: i64"
