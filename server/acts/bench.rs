@@ -54,10 +54,10 @@ pub async fn record_afterwards(
     let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
     course.may_record(new.section, &new.facts).map_err(field)?;
     let used_on = deed.zone().date(worked.at);
-    let instruments = relied_on(deed, &gauge, &new.facts, used_on).await?;
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, used_on).await?;
     let entry = NewEntry {
         section: new.section,
-        facts: &new.facts,
+        facts: &facts,
         corrects: None,
         done: Some((worked.by, worked.at)),
     };
@@ -95,10 +95,10 @@ pub async fn record(
     if let Facts::Tightened(tightening) = &new.facts {
         free(deed, rebuild.id, &tightening.wrench).await?;
     }
-    let instruments = relied_on(deed, &gauge, &new.facts, deed.today()).await?;
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, deed.today()).await?;
     let entry = NewEntry {
         section: new.section,
-        facts: &new.facts,
+        facts: &facts,
         corrects: None,
         done: None,
     };
@@ -156,10 +156,10 @@ pub async fn correct(
     course.fits(new.section, &new.facts).map_err(field)?;
     // The instrument had to be good on the day it was used, not on the day of the correction.
     let used_on = deed.zone().date(course.origin(old).done_at());
-    let instruments = relied_on(deed, &gauge, &new.facts, used_on).await?;
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, used_on).await?;
     let corrected = NewEntry {
         section: new.section,
-        facts: &new.facts,
+        facts: &facts,
         corrects: Some((entry, reason)),
         done: None,
     };
@@ -341,13 +341,14 @@ async fn write(
     Ok(id)
 }
 
-/// The instruments an entry relies on, each good for what it was used for on that day.
+/// The entry with what its instruments tell of themselves, and those instruments, each good for what
+/// it was used for on that day.
 async fn relied_on(
     deed: &mut Deed,
     gauge: &Gauge,
     facts: &Facts,
     day: Date,
-) -> Result<Vec<InstrumentId>> {
+) -> Result<(Facts, Vec<InstrumentId>)> {
     match facts {
         Facts::Tightened(tightening) => {
             if let Some(stamped) = gauge.particulars.torque
@@ -376,10 +377,13 @@ async fn relied_on(
             wrench
                 .may_tighten(tightening.target, day)
                 .map_err(|why| refused("wrench", why))?;
-            Ok(vec![wrench.id])
+            Ok((facts.clone(), vec![wrench.id]))
         }
-        Facts::Face(reading) => face_instruments(deed, reading, day).await,
-        _ => Ok(Vec::new()),
+        Facts::Face(reading) => {
+            let (reading, instruments) = face_instruments(deed, reading, day).await?;
+            Ok((Facts::Face(Box::new(reading)), instruments))
+        }
+        _ => Ok((facts.clone(), Vec::new())),
     }
 }
 
@@ -397,8 +401,10 @@ async fn face_instruments(
     deed: &mut Deed,
     reading: &Reading,
     day: Date,
-) -> Result<Vec<InstrumentId>> {
+) -> Result<(Reading, Vec<InstrumentId>)> {
     let mut list = Vec::new();
+    let mut reading = reading.clone();
+    reading.off = None;
     if let Some(number) = &reading.instrument {
         let kinds: Vec<InstrumentKind> = match (&reading.heights, &reading.feeler) {
             (Some(_), None) => InstrumentKind::HEIGHTS.to_vec(),
@@ -410,6 +416,15 @@ async fn face_instruments(
             .may_measure(&kinds, day)
             .map_err(|why| refused("instrument", why))?;
         list.push(found.id);
+        if reading.heights.is_some() {
+            reading.off = found.off_by_steps(reading.limits.flatness.unit);
+        }
+        if reading.verdict().undecided() && reading.note.is_empty() {
+            let words = format!(
+                "By what {number} can tell this face may be flat or not; read it with a finer instrument, or say why it is accepted"
+            );
+            return Err(refused("note", words));
+        }
     } else if reading.heights.is_some() {
         // A feeler only passes or does not; heights are read off a scale that may be wrong.
         return Err(refused(
@@ -435,7 +450,7 @@ async fn face_instruments(
         }
         (None, _) => {}
     }
-    Ok(list)
+    Ok((reading, list))
 }
 
 async fn instrument(deed: &mut Deed, name: &str, number: &InstrumentNumber) -> Result<Instrument> {

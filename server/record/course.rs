@@ -3,6 +3,7 @@
 
 mod allowed;
 mod next;
+mod open;
 
 use time::Date;
 
@@ -16,6 +17,7 @@ use super::words::words;
 use crate::calc::tighten::sections_in_order;
 
 pub use next::Next;
+pub use open::Part;
 
 words! {
     /// The seven stages people see a rebuild pass through.
@@ -270,13 +272,18 @@ impl Course {
     /// How many kits are short for assembling: glass and gaskets once clamped are never used again,
     /// so every assembly takes its own.
     pub fn kits_short(&self, section: Option<u8>) -> u32 {
+        self.kits_short_by(self.kits_for(section))
+    }
+
+    /// How many kits are short where so many are to be fitted next.
+    fn kits_short_by(&self, next: u32) -> u32 {
         let used: u32 = self
             .counted()
             .iter()
             .filter(|c| c.entry.facts.topic() == Topic::Assembled)
             .map(|c| self.kits_for(c.entry.section))
             .sum();
-        (used + self.kits_for(section)).saturating_sub(self.kits_taken)
+        (used + next).saturating_sub(self.kits_taken)
     }
 
     /// Kits in hand for the next assembly of the whole gauge: taken already or in the storeroom.

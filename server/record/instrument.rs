@@ -2,7 +2,7 @@
 //! Whether one may be used on a day is decided here.
 
 use rust_decimal::Decimal;
-use rust_decimal::prelude::ToPrimitive;
+use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 use time::Date;
 
 use super::gauge::Change;
@@ -11,7 +11,7 @@ use super::refusal::FieldError;
 use super::words::words;
 use crate::calc::bolting::{WrenchFit, wrench_fits};
 use crate::calc::quantity::{
-    LengthUnit, PressureUnit, StampedTorque, TemperatureUnit, TorqueUnit, Unit,
+    LengthUnit, PressureUnit, StampedLength, StampedTorque, TemperatureUnit, TorqueUnit, Unit,
 };
 use crate::calc::working::Working;
 
@@ -236,6 +236,16 @@ impl Instrument {
             StampedTorque::new(self.range_low, unit),
             StampedTorque::new(self.range_high, unit),
         ))
+    }
+
+    /// The least a difference of two readings is off by the instrument itself, as a standard
+    /// uncertainty: each lies within half a step (JCGM 100:2008, 4.3.7, rectangular), and two make a
+    /// difference. None where no step is known or the unit is no length.
+    pub fn off_by_steps(&self, unit: LengthUnit) -> Option<StampedLength> {
+        let own = LengthUnit::from_ucum(&self.unit)?;
+        let step = StampedLength::new(self.resolution?, own).in_unit(unit);
+        let off = Decimal::from_f64(step / 6.0_f64.sqrt())?.round_sf(3)?;
+        Some(StampedLength::new(off, unit))
     }
 
     /// Whether this wrench may be used for a torque that day, with the working of its range.

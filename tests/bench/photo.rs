@@ -4,7 +4,7 @@
 use axum::http::StatusCode;
 
 use super::world::{Bench, SHEET};
-use crate::gauges::photo::picture;
+use crate::gauges::photo::small_file;
 use crate::plant::Answer;
 
 async fn taken(bench: &mut Bench, fields: &[(&str, &str)], bytes: &[u8]) -> Answer {
@@ -26,7 +26,7 @@ async fn taken(bench: &mut Bench, fields: &[(&str, &str)], bytes: &[u8]) -> Answ
 async fn a_photograph_of_what_was_found_stays_in_the_record_of_the_rebuild() {
     let mut bench = Bench::with(&[("sections", "2")]).await.started().await;
     let fields = [("section", "2"), ("caption", "leak path, lower end")];
-    let answer = taken(&mut bench, &fields, &picture()).await;
+    let answer = taken(&mut bench, &fields, &small_file()).await;
     answer.is(StatusCode::SEE_OTHER);
     assert_eq!(answer.goes_to(), SHEET);
     let sheet = bench.sheet().await;
@@ -61,7 +61,7 @@ async fn what_is_no_photograph_or_of_no_section_is_refused_beside_its_field() {
         ),
         (
             [("section", ""), ("caption", "kept words")],
-            picture(),
+            small_file(),
             "Choose the section",
         ),
     ] {

@@ -24,7 +24,7 @@ fn halves(width: u32, height: u32) -> DynamicImage {
 }
 
 /// A small photograph, as a file.
-pub fn picture() -> Vec<u8> {
+pub fn small_file() -> Vec<u8> {
     file(&halves(64, 48), ImageFormat::Jpeg)
 }
 
