@@ -5,7 +5,7 @@ use serde_json::json;
 use time::{Date, Duration};
 
 use super::rebuilds::{loaded, subject};
-use super::{Deed, Error, Result, stock};
+use super::{Deed, Error, Result, recalls, stock};
 use crate::record::bench::Facts;
 use crate::record::course::Course;
 use crate::record::face::Reading;
@@ -13,6 +13,7 @@ use crate::record::gauge::Gauge;
 use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::kit::Lot;
 use crate::record::rebuild::{Rebuild, RebuildState};
+use crate::record::recall::About;
 use crate::record::{
     EntryId, InstrumentId, InstrumentNumber, KitId, LotId, Moment, PersonId, RebuildId, Refusal,
 };
@@ -54,7 +55,8 @@ pub async fn record_afterwards(
     let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
     course.may_record(new.section, &new.facts).map_err(field)?;
     let used_on = deed.zone().date(worked.at);
-    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, used_on).await?;
+    let then = (worked.at, used_on);
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, then).await?;
     let entry = NewEntry {
         section: new.section,
         facts: &facts,
@@ -94,8 +96,10 @@ pub async fn record(
     course.may_record(new.section, &new.facts).map_err(field)?;
     if let Facts::Tightened(tightening) = &new.facts {
         free(deed, rebuild.id, &tightening.wrench).await?;
+        not_worn(deed, &tightening.wrench).await?;
     }
-    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, deed.today()).await?;
+    let then = (deed.now(), deed.today());
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, then).await?;
     let entry = NewEntry {
         section: new.section,
         facts: &facts,
@@ -155,8 +159,9 @@ pub async fn correct(
     }
     course.fits(new.section, &new.facts).map_err(field)?;
     // The instrument had to be good on the day it was used, not on the day of the correction.
-    let used_on = deed.zone().date(course.origin(old).done_at());
-    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, used_on).await?;
+    let used_at = course.origin(old).done_at();
+    let used_on = deed.zone().date(used_at);
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, (used_at, used_on)).await?;
     let corrected = NewEntry {
         section: new.section,
         facts: &facts,
@@ -317,6 +322,7 @@ async fn write(
             store::instruments::note_use(deed.db(), *instrument, Some(rebuild.id), None, used_on)
                 .await?;
         rows.push(("instrument_use", row));
+        rows.extend(recalls::reached(deed, row, About::Rebuild(rebuild.id)).await?);
     }
     let told: serde_json::Map<String, serde_json::Value> = entry
         .facts
@@ -342,12 +348,12 @@ async fn write(
 }
 
 /// The entry with what its instruments tell of themselves, and those instruments, each good for what
-/// it was used for on that day.
+/// it was used for when it was used.
 async fn relied_on(
     deed: &mut Deed,
     gauge: &Gauge,
     facts: &Facts,
-    day: Date,
+    then: (Moment, Date),
 ) -> Result<(Facts, Vec<InstrumentId>)> {
     match facts {
         Facts::Tightened(tightening) => {
@@ -373,14 +379,14 @@ async fn relied_on(
                 }
                 _ => {}
             }
-            let wrench = instrument(deed, "wrench", &tightening.wrench).await?;
+            let wrench = instrument(deed, "wrench", &tightening.wrench, then).await?;
             wrench
-                .may_tighten(tightening.target, day)
+                .may_tighten(tightening.target, then.1)
                 .map_err(|why| refused("wrench", why))?;
             Ok((facts.clone(), vec![wrench.id]))
         }
         Facts::Face(reading) => {
-            let (reading, instruments) = face_instruments(deed, reading, day).await?;
+            let (reading, instruments) = face_instruments(deed, reading, then).await?;
             Ok((Facts::Face(Box::new(reading)), instruments))
         }
         _ => Ok((facts.clone(), Vec::new())),
@@ -397,10 +403,21 @@ async fn free(deed: &mut Deed, rebuild: RebuildId, wrench: &InstrumentNumber) ->
     }
 }
 
+/// A wrench that has made all its loadings since it was calibrated is not relied on.
+async fn not_worn(deed: &mut Deed, wrench: &InstrumentNumber) -> Result<()> {
+    let Some(wrench) = store::instruments::by_number(deed.db(), wrench.as_str()).await? else {
+        return Ok(());
+    };
+    let made = store::instruments::loadings(deed.db(), &[wrench.id]).await?;
+    wrench
+        .may_go_on(made.get(&wrench.id).copied().unwrap_or(0))
+        .map_err(|why| refused("wrench", why))
+}
+
 async fn face_instruments(
     deed: &mut Deed,
     reading: &Reading,
-    day: Date,
+    then: (Moment, Date),
 ) -> Result<(Reading, Vec<InstrumentId>)> {
     let mut list = Vec::new();
     let mut reading = reading.clone();
@@ -411,13 +428,13 @@ async fn face_instruments(
             (None, Some(_)) => InstrumentKind::GAP.to_vec(),
             _ => [InstrumentKind::HEIGHTS, InstrumentKind::GAP].concat(),
         };
-        let found = instrument(deed, "instrument", number).await?;
+        let found = instrument(deed, "instrument", number, then).await?;
         found
-            .may_measure(&kinds, day)
+            .may_measure(&kinds, then.1)
             .map_err(|why| refused("instrument", why))?;
         list.push(found.id);
         if reading.heights.is_some() {
-            reading.off = found.off_by_steps(reading.limits.flatness.unit);
+            reading.off = found.off_by(reading.limits.flatness);
         }
         if reading.verdict().undecided() && reading.note.is_empty() {
             let words = format!(
@@ -434,9 +451,9 @@ async fn face_instruments(
     }
     match (&reading.wall, &reading.wall_instrument) {
         (Some(_), Some(number)) => {
-            let found = instrument(deed, "wall_instrument", number).await?;
+            let found = instrument(deed, "wall_instrument", number, then).await?;
             found
-                .may_measure(InstrumentKind::WALL, day)
+                .may_measure(InstrumentKind::WALL, then.1)
                 .map_err(|why| refused("wall_instrument", why))?;
             if !list.contains(&found.id) {
                 list.push(found.id);
@@ -453,8 +470,14 @@ async fn face_instruments(
     Ok((reading, list))
 }
 
-async fn instrument(deed: &mut Deed, name: &str, number: &InstrumentNumber) -> Result<Instrument> {
-    store::instruments::by_number(deed.db(), number.as_str())
+/// An instrument as it stood when it was used.
+async fn instrument(
+    deed: &mut Deed,
+    name: &str,
+    number: &InstrumentNumber,
+    then: (Moment, Date),
+) -> Result<Instrument> {
+    store::instruments::as_of(deed.db(), number.as_str(), then)
         .await?
         .ok_or_else(|| refused(name, format!("No instrument has the number {number}")))
 }

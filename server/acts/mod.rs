@@ -11,6 +11,7 @@ pub mod deferrals;
 pub mod documents;
 pub mod enter;
 pub mod gas_tests;
+pub mod gasket_ages;
 pub mod gauges;
 pub mod hand_overs;
 pub mod holds;
@@ -26,6 +27,7 @@ pub mod plant;
 pub mod pressure_tests;
 pub mod re_torques;
 pub mod rebuilds;
+pub mod recalled;
 pub mod recalls;
 pub mod refresh_due;
 pub mod refresh_many;
@@ -52,6 +54,9 @@ pub enum Error {
     /// The same form was posted before; this is where it led.
     #[error("posted before")]
     DoneBefore(String),
+    /// The program has as much to do as it takes on at a time.
+    #[error("too much to do at the moment")]
+    Busy,
 }
 
 /// What a deed answers.

@@ -5,10 +5,11 @@ use serde_json::json;
 use time::Date;
 
 use super::in_service::hanging;
-use super::{Deed, Error, Result, gauges};
+use super::{Deed, Error, Result, gauges, recalls};
 use crate::record::gauge::Gauge;
 use crate::record::re_torque::ReTorque;
 use crate::record::rebuild::RebuildState;
+use crate::record::recall::About;
 use crate::record::{GaugeId, Refusal};
 use crate::store;
 
@@ -53,18 +54,24 @@ pub async fn record(deed: &mut Deed, id: GaugeId, on: Date, facts: &ReTorque) ->
     }
     torque_fits(&gauge, facts)?;
     let number = facts.wrench.as_str();
-    let Some(wrench) = store::instruments::by_number(deed.db(), number).await? else {
+    let Some(wrench) = store::instruments::on_day(deed.db(), number, on).await? else {
         let words = format!("No instrument has the number {number}");
         return Err(Refusal::field("wrench", words).into());
     };
     wrench
         .may_tighten(facts.torque, on)
         .map_err(|why| Refusal::field("wrench", why))?;
+    let made = store::instruments::loadings(deed.db(), &[wrench.id]).await?;
+    wrench
+        .may_go_on(made.get(&wrench.id).copied().unwrap_or(0))
+        .map_err(|why| Refusal::field("wrench", why))?;
     let (person, now) = (deed.person()?, deed.now());
     let of = (id, last.rebuild_id);
     let row = store::re_torques::add(deed.db(), of, on, facts, person, now).await?;
     let used =
         store::instruments::note_use(deed.db(), wrench.id, Some(last.rebuild_id), None, on).await?;
+    let mut rows = vec![("re_torque", row.0), ("instrument_use", used)];
+    rows.extend(recalls::reached(deed, used, About::Rebuild(last.rebuild_id)).await?);
     deed.record(
         "tightened again",
         &gauges::subject(&gauge.particulars),
@@ -73,7 +80,7 @@ pub async fn record(deed: &mut Deed, id: GaugeId, on: Date, facts: &ReTorque) ->
             "after rebuild": last.ordinal, "on": on.to_string(), "torque": facts.torque.to_string(),
             "wrench": facts.wrench, "moved": facts.moved, "confirmed": facts.confirmed,
         }),
-        &[("re_torque", row.0), ("instrument_use", used)],
+        &rows,
     )
     .await?;
     deed.touch(id);

@@ -9,9 +9,9 @@ use super::{Deed, Result, gauges};
 use crate::record::bench::{BackInService, Facts};
 use crate::record::course::{Course, Next};
 use crate::record::gauge::{Gauge, Isolation, Standing};
-use crate::record::instrument::InstrumentKind;
+use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::rebuild::{Cause, Rebuild, RebuildState, Rework};
-use crate::record::{GaugeId, Moment, RebuildId, Refusal};
+use crate::record::{GaugeId, Moment, RebuildId, Refusal, TestId};
 use crate::store;
 use crate::store::bench::NewEntry;
 use crate::store::rebuilds::{End, NewMove, NewRebuild};
@@ -130,7 +130,13 @@ pub async fn make_ready(deed: &mut Deed, seen: Seen) -> Result<()> {
     if let Some(target) = gauge.particulars.torque {
         let day = rebuild.planned_for;
         let wrenches = store::instruments::of_kind(deed.db(), InstrumentKind::TorqueWrench).await?;
-        if !wrenches.iter().any(|w| w.may_tighten(target, day).is_ok()) {
+        let ids: Vec<_> = wrenches.iter().map(|w| w.id).collect();
+        let made = store::instruments::loadings(deed.db(), &ids).await?;
+        let goes_on = |w: &Instrument| w.may_go_on(made.get(&w.id).copied().unwrap_or(0)).is_ok();
+        if !wrenches
+            .iter()
+            .any(|w| w.may_tighten(target, day).is_ok() && goes_on(w))
+        {
             return Err(Refusal::not_now(format!(
                 "Ready means that kits and instruments are in hand: no torque wrench in calibration on {day} fits {target}"
             ))
@@ -208,7 +214,7 @@ pub struct TakeBack {
 /// Takes a gauge back to the bench from its test.
 ///
 /// # Errors
-/// Refuses without a reason, and a failed test after which nothing is done again.
+/// Refuses without a reason, and that nothing is done again after a test or a hold that was begun.
 pub async fn take_back(deed: &mut Deed, seen: Seen, back: &TakeBack) -> Result<()> {
     let (rebuild, gauge, course) = opened(deed, seen).await?;
     if rebuild.state != RebuildState::OnTest {
@@ -222,7 +228,11 @@ pub async fn take_back(deed: &mut Deed, seen: Seen, back: &TakeBack) -> Result<(
             Refusal::field("reason", "Say why in a few words, such as where it leaked").into(),
         );
     }
-    if back.rework == Rework::Nothing && course.test_since().is_some() {
+    let held = match super::holds::on_test_since(&course) {
+        Some(since) => store::holds::under_way(deed.db(), rebuild.id, since).await?,
+        None => None,
+    };
+    if back.rework == Rework::Nothing && (course.test_since().is_some() || held.is_some()) {
         return Err(Refusal::field(
             "rework",
             "The gauge was under pressure; say what is done again",
@@ -262,7 +272,8 @@ async fn re_torque_by(deed: &mut Deed, gauge: &Gauge, on: Date) -> Result<Option
 /// Returns a gauge to service: the record is closed, its failures are answered, its due date moves.
 ///
 /// # Errors
-/// Refuses before it has passed a pressure test of this rebuild since it last went on test.
+/// Refuses before it has passed a pressure test of this rebuild since it last went on test, and while
+/// something that rebuild or test rests on is recalled and not decided to stand.
 pub async fn return_to_service(deed: &mut Deed, seen: Seen, back: &Returning) -> Result<()> {
     let (rebuild, gauge, course) = opened(deed, seen).await?;
     let note = back.note.trim();
@@ -277,6 +288,10 @@ pub async fn return_to_service(deed: &mut Deed, seen: Seen, back: &Returning) ->
             Refusal::Fields(vec![why])
         }
     })?;
+    super::recalled::rebuild_stands(deed.db(), rebuild.id, &course).await?;
+    if let Some(test) = course.test_since() {
+        super::recalled::test_stands(deed.db(), TestId(test.id)).await?;
+    }
     let (person, now) = (deed.person()?, deed.now());
     let on = back
         .done

@@ -97,7 +97,25 @@ pub fn of(member: &Member, today: Date, density: Density) -> Vec<Event> {
         Density::Whole => whole(member, begins, today, &mut dice, &mut events),
     }
     events.sort_by_key(|event| event.at);
+    if density == Density::Thin {
+        tighten_at_once(&mut events);
+    }
     events
+}
+
+/// A large fleet shares the few wrenches of the plant, and one that is on a gauge is on no other: each
+/// gauge is tightened within one moment.
+fn tighten_at_once(events: &mut [Event]) {
+    let mut first = None;
+    for event in events {
+        first = match event.step {
+            Step::Tighten(_) => Some(*first.get_or_insert(event.at)),
+            _ => None,
+        };
+        if let Some(at) = first {
+            event.at = at;
+        }
+    }
 }
 
 fn thin(member: &Member, begins: Date, today: Date, dice: &mut Dice, events: &mut Vec<Event>) {
@@ -227,14 +245,14 @@ fn rebuild(member: &Member, day: Date, cause: Cause, dice: &mut Dice, events: &m
     }
     next(Step::SendToTest, 5);
     if dice.chance(4) {
-        next(Step::Test { weeps: true }, 10);
+        next(Step::Test { weeps: true }, 13);
         next(Step::TakeBack, 4);
         for section in 1..=member.particulars.sections {
             next(Step::Tighten(section), 10);
         }
         next(Step::SendToTest, 5);
     }
-    next(Step::Test { weeps: false }, 12);
+    next(Step::Test { weeps: false }, 14);
     next(Step::Witness, 6);
     next(Step::Certify, 15);
     next(Step::Return, 25);

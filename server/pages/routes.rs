@@ -7,8 +7,8 @@ use axum::routing::{MethodRouter, get, post};
 
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
-    App, assets, bench, board, calendar, check, due, gauges, health, instruments, labels, needs,
-    orders, people, plant, pressure_tests, recalls, storeroom, windows, workings,
+    App, assets, bench, board, calendar, check, due, gauges, health, help, instruments, labels,
+    needs, orders, people, plant, pressure_tests, recalls, search, storeroom, windows, workings,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -111,6 +111,8 @@ pub fn table() -> Vec<Route> {
     vec![
         // The board
         shows("/", ALL, board::board::show),
+        // Anything, by its number
+        shows("/search", ALL, search::find::show),
         // Gauges
         shows("/gauges", ALL, gauges::list::show),
         shows("/gauges/new", SETTLE, gauges::edit::new),
@@ -204,6 +206,8 @@ pub fn table() -> Vec<Route> {
         shows("/storeroom/kits/{kit}", ALL, storeroom::kit::show),
         shows("/storeroom/kits/{kit}/edit", STORE, storeroom::edit_kit::edit),
         does("/storeroom/kits/{kit}/edit", STORE, storeroom::edit_kit::correct),
+        shows("/storeroom/kits/{kit}/gasket-age", SETTLE, storeroom::gasket_age::show),
+        does("/storeroom/kits/{kit}/gasket-age", SETTLE, storeroom::gasket_age::state),
         shows("/storeroom/kits/{kit}/receive", STORE, storeroom::receive::show),
         does("/storeroom/kits/{kit}/receive", STORE, storeroom::receive::receive),
         shows("/storeroom/kits/{kit}/lots/{lot}", ALL, storeroom::lot::show),
@@ -247,6 +251,8 @@ pub fn table() -> Vec<Route> {
         does("/instruments/{number}/edit", SETTLE, instruments::edit::correct),
         shows("/instruments/{number}/calibrate", SETTLE, instruments::calibrate::show),
         does("/instruments/{number}/calibrate", SETTLE, instruments::calibrate::calibrate),
+        shows("/instruments/{number}/papers", ALL, instruments::papers::show),
+        does("/instruments/{number}/papers", SETTLE, instruments::papers::add),
         shows("/instruments/{number}/retire", SETTLE, instruments::retire::show),
         does("/instruments/{number}/retire", SETTLE, instruments::retire::retire),
         // Recalls of instruments and lots
@@ -268,6 +274,8 @@ pub fn table() -> Vec<Route> {
         does("/windows/{area}/{starts_on}/move", SETTLE, windows::edit::change),
         // Pressure tests
         shows("/pressure-tests", ALL, pressure_tests::list::show),
+        shows("/pressure-tests/list.xlsx", ALL, pressure_tests::list::xlsx),
+        shows("/pressure-tests/list.csv", ALL, pressure_tests::list::csv),
         shows("/pressure-tests/new", TEST, pressure_tests::choose::show),
         shows("/pressure-tests/new/{tag}", TEST, pressure_tests::record::new),
         does("/pressure-tests/new/{tag}", TEST, pressure_tests::record::record),
@@ -336,6 +344,9 @@ pub fn table() -> Vec<Route> {
         shows("/people/sign-in", Open, people::sign_in::show),
         does("/people/sign-in", Open, people::sign_in::sign_in),
         does("/people/sign-out", ALL, people::sign_in::sign_out),
+        // Help that stands apart
+        shows("/help/words", ALL, help::words::show),
+        shows("/help/keys", ALL, help::keys::show),
         // The program itself
         shows("/healthz", Open, health::check),
         shows("/static/{*name}", Open, assets::serve),

@@ -5,8 +5,9 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 use time::Date;
 
+pub use super::calibration::{Calibration, Uncertainty};
 use super::gauge::Change;
-use super::ids::{CalibrationId, InstrumentId, InstrumentNumber};
+use super::ids::{InstrumentId, InstrumentNumber};
 use super::refusal::FieldError;
 use super::words::words;
 use crate::calc::bolting::{WrenchFit, wrench_fits};
@@ -109,25 +110,38 @@ pub struct Instrument {
     pub resolution: Option<Decimal>,
     /// Whether it is out of use for good.
     pub retired: bool,
+    /// The plant's own number of loadings between calibrations, of a torque wrench.
+    pub cycle_limit: Option<u32>,
     /// The latest calibration, if there was one.
     pub calibration: Option<Calibration>,
     /// Counts the changes.
     pub version: i64,
 }
 
-/// One calibration.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Calibration {
-    /// The row.
-    pub id: CalibrationId,
-    /// When it was done.
-    pub calibrated_on: Date,
-    /// Last day it covers.
-    pub due_on: Date,
-    /// The calibration certificate's reference.
-    pub reference: String,
-    /// What was found.
-    pub found: Found,
+/// Loadings after which a torque wrench is calibrated again where the plant states no number of its
+/// own. ISO 6789:2003 gives 5000 cycles or twelve months, whichever comes first, to those without a
+/// procedure of their own (known at second hand).
+pub const USUAL_CYCLES: u32 = 5000;
+
+/// How many loadings a torque wrench has made since its latest calibration, and how many it may make.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Cycles {
+    /// Made since the latest calibration: every nut of every pass it tightened.
+    pub made: i64,
+    /// After which it is calibrated again.
+    pub allowed: i64,
+}
+
+impl Cycles {
+    /// How many are left.
+    pub fn left(self) -> i64 {
+        (self.allowed - self.made).max(0)
+    }
+
+    /// Whether none is left.
+    pub fn spent(self) -> bool {
+        self.left() == 0
+    }
 }
 
 impl Instrument {
@@ -203,6 +217,17 @@ impl Instrument {
                 "The smallest step is above zero and within the range",
             ));
         }
+        match self.cycle_limit {
+            Some(_) if self.kind != InstrumentKind::TorqueWrench => faults.push(FieldError::new(
+                "cycle_limit",
+                "Only the loadings of a torque wrench are counted",
+            )),
+            Some(limit) if !(1..=1_000_000).contains(&limit) => faults.push(FieldError::new(
+                "cycle_limit",
+                "Write 1 to 1000000, or leave it empty",
+            )),
+            _ => {}
+        }
         faults
     }
 
@@ -238,14 +263,51 @@ impl Instrument {
         ))
     }
 
-    /// The least a difference of two readings is off by the instrument itself, as a standard
-    /// uncertainty: each lies within half a step (JCGM 100:2008, 4.3.7, rectangular), and two make a
-    /// difference. None where no step is known or the unit is no length.
-    pub fn off_by_steps(&self, unit: LengthUnit) -> Option<StampedLength> {
+    /// How far a difference of two readings near this value may be off by the instrument itself, as a
+    /// standard uncertainty: each reading lies within half a step (rectangular, two make a difference),
+    /// and the calibration certificate states the rest (JCGM 100:2008, 4.3.7 and 5.1.2). None where
+    /// neither is known or the unit is no length.
+    pub fn off_by(&self, value: StampedLength) -> Option<StampedLength> {
         let own = LengthUnit::from_ucum(&self.unit)?;
-        let step = StampedLength::new(self.resolution?, own).in_unit(unit);
-        let off = Decimal::from_f64(step / 6.0_f64.sqrt())?.round_sf(3)?;
-        Some(StampedLength::new(off, unit))
+        let steps = self.resolution.map(|step| {
+            let step = StampedLength::new(step, own).in_unit(value.unit);
+            step / 6.0_f64.sqrt()
+        });
+        let stated = self.calibration.as_ref().and_then(|c| {
+            let si = c.uncertainty.as_ref()?.standard_si(self.kind, value.si())?;
+            Some(value.unit.from_si(si))
+        });
+        let off = match (steps, stated) {
+            (None, None) => return None,
+            (steps, stated) => steps.unwrap_or(0.0).hypot(stated.unwrap_or(0.0)),
+        };
+        Some(StampedLength::new(
+            Decimal::from_f64(off)?.round_sf(3)?,
+            value.unit,
+        ))
+    }
+
+    /// Where a torque wrench stands that made so many loadings since its calibration; none for
+    /// anything else.
+    pub fn cycles(&self, made: u32) -> Option<Cycles> {
+        (self.kind == InstrumentKind::TorqueWrench).then(|| Cycles {
+            made: i64::from(made),
+            allowed: i64::from(self.cycle_limit.unwrap_or(USUAL_CYCLES)),
+        })
+    }
+
+    /// Whether a wrench that made so many loadings since its calibration may go on.
+    ///
+    /// # Errors
+    /// Says why not.
+    pub fn may_go_on(&self, made: u32) -> Result<(), String> {
+        match self.cycles(made) {
+            Some(cycles) if cycles.spent() => Err(format!(
+                "{} has tightened {} times since its calibration; after {} it is calibrated again",
+                self.number, cycles.made, cycles.allowed
+            )),
+            _ => Ok(()),
+        }
     }
 
     /// Whether this wrench may be used for a torque that day, with the working of its range.
@@ -305,6 +367,10 @@ pub fn changes(before: &Instrument, after: &Instrument) -> Vec<Change> {
             (
                 "resolution",
                 i.resolution.map_or_else(String::new, |r| r.to_string()),
+            ),
+            (
+                "loadings between calibrations",
+                i.cycle_limit.map_or_else(String::new, |n| n.to_string()),
             ),
         ]
     };

@@ -3,6 +3,7 @@
 
 pub mod audit;
 pub mod bench;
+pub mod calibration;
 pub mod certificate;
 pub mod certificate_mark;
 pub mod course;
@@ -29,6 +30,7 @@ pub mod recall;
 pub mod refusal;
 pub mod seal;
 pub mod test_plan;
+pub mod wear;
 pub mod words;
 
 pub use ids::*;

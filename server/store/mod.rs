@@ -13,6 +13,7 @@ pub mod documents;
 pub mod due;
 pub mod due_days;
 pub mod gas_tests;
+pub mod gasket_ages;
 pub mod gauges;
 pub mod hand_overs;
 pub mod history;
@@ -32,15 +33,19 @@ pub mod plant;
 pub mod pressure_tests;
 pub mod re_torques;
 pub mod rebuilds;
+pub mod recalled;
 pub mod recalls;
 mod refusals;
+pub mod search;
 pub mod sessions;
+pub mod shelf;
 pub mod stock;
 pub mod test_plans;
+pub mod wear;
 pub mod window_plan;
 pub mod windows;
 
-pub use open::{Store, copy_to, open_for_reading};
+pub use open::{FormSecret, Store, copy_to, open_for_reading};
 
 use crate::record::Refusal;
 

@@ -455,6 +455,21 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "A line of an order that was placed is withdrawn, never deleted",
     ),
     (
+        "order_line_of_a_draft",
+        "INSERT INTO kit_order_line (order_id, kit_id, quantity) VALUES (1, 2, 2)",
+        "A line is added to a draft only",
+    ),
+    (
+        "order_line_unchanged",
+        "UPDATE kit_order_line SET quantity = 9 WHERE id = 1",
+        "A line of an order that was placed is not changed",
+    ),
+    (
+        "order_line_closed",
+        "UPDATE kit_order SET state = 'received', closed_on = '2026-03-01' WHERE id = 1; UPDATE kit_order_line SET awaited = 2 WHERE id = 1",
+        "An order that is closed is not changed",
+    ),
+    (
         "order_receipt_unchanged",
         "UPDATE order_receipt SET quantity = 2",
         "What came of an order is evidence and is not changed",
@@ -473,6 +488,16 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "lot_document_kept",
         "DELETE FROM lot_document",
         "A paper of a lot is never deleted",
+    ),
+    (
+        "calibration_document_unchanged",
+        "UPDATE calibration_document SET title = 'y'",
+        "A paper of a calibration is evidence and is not changed",
+    ),
+    (
+        "calibration_document_kept",
+        "DELETE FROM calibration_document",
+        "A paper of a calibration is never deleted",
     ),
     (
         "deferral_request_unchanged",
@@ -602,6 +627,26 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "need_day_kits",
         "INSERT INTO kit_need_day (kit_id, on_date, kits) VALUES (1, '2026-05-01', -1)",
         "Kits wanted on a day cannot be counted below none",
+    ),
+    (
+        "one_form_secret",
+        "UPDATE form_secret SET id = 2",
+        "A register has one secret for the keys of its forms",
+    ),
+    (
+        "form_secret_length",
+        "UPDATE form_secret SET secret = x'00'",
+        "The secret of the forms has 32 bytes",
+    ),
+    (
+        "attempt_sign_in",
+        "INSERT INTO sign_in_attempt (sign_in, asked, at) VALUES (hex(zeroblob(40)), 'at-the-door', '')",
+        "A sign-in name has 2 to 60 characters",
+    ),
+    (
+        "attempt_asked",
+        "INSERT INTO sign_in_attempt (sign_in, asked, at) VALUES ('mara', 'by letter', '')",
+        "A password is asked for at the door or of somebody signed in",
     ),
     (
         "one_plant",
@@ -742,6 +787,16 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "instrument_kind",
         "UPDATE instrument SET kind = 'hammer'",
         "Choose what the instrument is from the list",
+    ),
+    (
+        "instrument_cycles",
+        "UPDATE instrument SET cycle_limit = 0",
+        "Only the loadings of a torque wrench are counted, 1 to 1000000 of them",
+    ),
+    (
+        "calibration_uncertainty",
+        "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at, uncertainty) VALUES (1, '2025-01-01', '2026-01-01', 'C-2', 'within-tolerance', 3, '2025-01-02T08:00:00.000Z', '0.1')",
+        "An uncertainty has its unit and its coverage factor",
     ),
     (
         "calibration_on",
@@ -1339,6 +1394,16 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "At least one kit came",
     ),
     (
+        "gasket_age_months",
+        "INSERT INTO gasket_age (id, months, ground) VALUES (1, 601, 'data sheet')",
+        "Write a whole number of months from 1 to 600, or nothing",
+    ),
+    (
+        "gasket_age_ground",
+        "INSERT INTO gasket_age (id, months, ground) VALUES (1, 60, ' ')",
+        "Say in 3 to 500 characters what it stands on",
+    ),
+    (
         "outlook_stale",
         "UPDATE kit_outlook SET stale = 2",
         "What to order is reckoned, or waits to be",
@@ -1504,7 +1569,7 @@ pub const UNIQUE: &[(&str, &str, &str)] = &[
     ),
     (
         "order_line_unique",
-        "INSERT INTO kit_order_line (order_id, kit_id, quantity) VALUES (1, 1, 2)",
+        "INSERT INTO kit_order_line (order_id, kit_id, quantity) VALUES (3, 1, 2), (3, 1, 2)",
         "This kit is in the order already",
     ),
     (

@@ -386,6 +386,7 @@ fn readings<'a>(read: &mut Reader, field: impl Fn(&str) -> &'a str) -> Option<Ve
             };
             Some(Reading {
                 minute: words.first()?.parse().ok()?,
+                second: 0,
                 pressure: StampedPressure::new(number(1)?, pressure?),
                 temperature,
             })

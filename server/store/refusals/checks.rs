@@ -65,6 +65,26 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     ),
     ("one_plant", "", "A register holds one plant"),
     (
+        "one_form_secret",
+        "",
+        "A register has one secret for the keys of its forms",
+    ),
+    (
+        "form_secret_length",
+        "",
+        "The secret of the forms has 32 bytes",
+    ),
+    (
+        "attempt_sign_in",
+        "name",
+        "A sign-in name has 2 to 60 characters",
+    ),
+    (
+        "attempt_asked",
+        "",
+        "A password is asked for at the door or of somebody signed in",
+    ),
+    (
         "plant_name",
         "name",
         "The plant\u{2019}s name has 1 to 120 characters",
@@ -175,6 +195,16 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "calibration_on",
         "calibrated_on",
         "Write the day of the calibration as 2026-12-31",
+    ),
+    (
+        "instrument_cycles",
+        "cycle_limit",
+        "Only the loadings of a torque wrench are counted, 1 to 1000000 of them",
+    ),
+    (
+        "calibration_uncertainty",
+        "coverage",
+        "An uncertainty has its unit and its coverage factor",
     ),
     (
         "calibration_due",
