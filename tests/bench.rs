@@ -1,5 +1,6 @@
 //! The bench: the rebuilds under way, and one rebuild from planned to returned, step by step.
 
+mod enter;
 mod hand_over;
 mod nuts;
 mod paper;

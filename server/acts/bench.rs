@@ -56,10 +56,10 @@ pub async fn record_afterwards(
     course.may_record(new.section, &new.facts).map_err(field)?;
     let used_on = deed.zone().date(worked.at);
     let then = (worked.at, used_on);
-    let instruments = relied_on(deed, &gauge, &new.facts, then).await?;
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, then).await?;
     let entry = NewEntry {
         section: new.section,
-        facts: &new.facts,
+        facts: &facts,
         corrects: None,
         done: Some((worked.by, worked.at)),
     };
@@ -99,10 +99,10 @@ pub async fn record(
         not_worn(deed, &tightening.wrench).await?;
     }
     let then = (deed.now(), deed.today());
-    let instruments = relied_on(deed, &gauge, &new.facts, then).await?;
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, then).await?;
     let entry = NewEntry {
         section: new.section,
-        facts: &new.facts,
+        facts: &facts,
         corrects: None,
         done: None,
     };
@@ -161,10 +161,10 @@ pub async fn correct(
     // The instrument had to be good on the day it was used, not on the day of the correction.
     let used_at = course.origin(old).done_at();
     let used_on = deed.zone().date(used_at);
-    let instruments = relied_on(deed, &gauge, &new.facts, (used_at, used_on)).await?;
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, (used_at, used_on)).await?;
     let corrected = NewEntry {
         section: new.section,
-        facts: &new.facts,
+        facts: &facts,
         corrects: Some((entry, reason)),
         done: None,
     };
@@ -347,13 +347,14 @@ async fn write(
     Ok(id)
 }
 
-/// The instruments an entry relies on, each good for what it was used for when it was used.
+/// The entry with what its instruments tell of themselves, and those instruments, each good for what
+/// it was used for when it was used.
 async fn relied_on(
     deed: &mut Deed,
     gauge: &Gauge,
     facts: &Facts,
     then: (Moment, Date),
-) -> Result<Vec<InstrumentId>> {
+) -> Result<(Facts, Vec<InstrumentId>)> {
     match facts {
         Facts::Tightened(tightening) => {
             if let Some(stamped) = gauge.particulars.torque
@@ -382,10 +383,13 @@ async fn relied_on(
             wrench
                 .may_tighten(tightening.target, then.1)
                 .map_err(|why| refused("wrench", why))?;
-            Ok(vec![wrench.id])
+            Ok((facts.clone(), vec![wrench.id]))
         }
-        Facts::Face(reading) => face_instruments(deed, reading, then).await,
-        _ => Ok(Vec::new()),
+        Facts::Face(reading) => {
+            let (reading, instruments) = face_instruments(deed, reading, then).await?;
+            Ok((Facts::Face(Box::new(reading)), instruments))
+        }
+        _ => Ok((facts.clone(), Vec::new())),
     }
 }
 
@@ -414,8 +418,10 @@ async fn face_instruments(
     deed: &mut Deed,
     reading: &Reading,
     then: (Moment, Date),
-) -> Result<Vec<InstrumentId>> {
+) -> Result<(Reading, Vec<InstrumentId>)> {
     let mut list = Vec::new();
+    let mut reading = reading.clone();
+    reading.off = None;
     if let Some(number) = &reading.instrument {
         let kinds: Vec<InstrumentKind> = match (&reading.heights, &reading.feeler) {
             (Some(_), None) => InstrumentKind::HEIGHTS.to_vec(),
@@ -427,6 +433,15 @@ async fn face_instruments(
             .may_measure(&kinds, then.1)
             .map_err(|why| refused("instrument", why))?;
         list.push(found.id);
+        if reading.heights.is_some() {
+            reading.off = found.off_by(reading.limits.flatness);
+        }
+        if reading.verdict().undecided() && reading.note.is_empty() {
+            let words = format!(
+                "By what {number} can tell this face may be flat or not; read it with a finer instrument, or say why it is accepted"
+            );
+            return Err(refused("note", words));
+        }
     } else if reading.heights.is_some() {
         // A feeler only passes or does not; heights are read off a scale that may be wrong.
         return Err(refused(
@@ -452,7 +467,7 @@ async fn face_instruments(
         }
         (None, _) => {}
     }
-    Ok(list)
+    Ok((reading, list))
 }
 
 /// An instrument as it stood when it was used.

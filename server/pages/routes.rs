@@ -181,6 +181,8 @@ pub fn table() -> Vec<Route> {
         does("/bench/{tag}/tightened", BENCH, step::record::<tightened::Typed>),
         shows("/bench/{tag}/remark", BENCH, step::show::<remark::Typed>),
         does("/bench/{tag}/remark", BENCH, step::record::<remark::Typed>),
+        shows("/bench/{tag}/enter", BENCH, bench::enter::show),
+        does("/bench/{tag}/enter", BENCH, bench::enter::enter),
         shows("/bench/{tag}/photo", BENCH, bench::photo::show),
         does("/bench/{tag}/photo", BENCH, bench::photo::add),
         shows("/bench/{tag}/hand-over", BENCH, bench::hand_over::show),

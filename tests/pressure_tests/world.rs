@@ -377,6 +377,9 @@ fn inspected(section: u8, face: FaceOf) -> Facts {
     let heights = |list: [&str; 4]| list.map(number).to_vec();
     let inch = |value| StampedLength::new(number(value), LengthUnit::Inch);
     Facts::Face(Box::new(Reading {
+        off: None,
+        skim: None,
+        skims_done: None,
         face,
         seen: if section == 3 && face == FaceOf::Cover {
             FaceSeen::Renewed

@@ -129,7 +129,7 @@ impl Typed {
         }))
     }
 
-    fn read(&self) -> Result<Issue, Errors> {
+    pub(super) fn read(&self) -> Result<Issue, Errors> {
         let mut read = Reader::new();
         let lot = read.take(
             "lot",
