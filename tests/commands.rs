@@ -294,3 +294,54 @@ fn a_request_to_end_stops_the_server_in_good_order() {
         "the journal flowed back"
     );
 }
+
+#[tokio::test]
+async fn an_invented_plant_can_be_made_in_any_size() {
+    use gaugewright::demo::{Size, make};
+    use gaugewright::record::Moment;
+    use gaugewright::record::moment::Clock;
+    use time::macros::datetime;
+
+    // The day on which plants of another size than the usual one could not be made.
+    let clock = Clock::standing(Moment::new(datetime!(2026-11-30 01:25 UTC)));
+    for gauges in [1, 12, 40] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let size = Size {
+            gauges,
+            kits: 9,
+            stock_lines: 0,
+        };
+        let made = make(folder.path(), &clock, size).await;
+        assert!(made.is_ok_and(|made| made), "{gauges} gauges");
+    }
+}
+
+#[test]
+fn a_key_file_that_cannot_be_written_ends_with_code_73_like_any_other_file() {
+    let folder = tempfile::tempdir().expect("a folder");
+    drop(Served::start(folder.path()));
+    let copy = folder.path().join("copy.db");
+    let key = folder.path().join("copy.db.signing-key.pem");
+    std::fs::write(&key, "taken").expect("a file in the way");
+    let (code, words) = run(&["backup", "--data", text(folder.path()), text(&copy)]);
+    assert_eq!(code, Some(73), "{words}");
+}
+
+#[test]
+fn the_public_address_is_printed_with_one_slash_and_a_path_is_refused() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (code, words) = run(&[
+        "serve",
+        "--data",
+        text(folder.path()),
+        "--public-address",
+        "https://gauges.example.org/register",
+    ]);
+    assert_eq!(code, Some(2), "{words}");
+    assert!(
+        words.contains("write scheme, name and perhaps a port only"),
+        "{words}"
+    );
+    let (code, words) = run(&["serve", "--trusted-proxy", "10.0.0.0/40"]);
+    assert_eq!(code, Some(2), "{words}");
+}

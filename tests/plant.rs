@@ -112,6 +112,8 @@ async fn furnish(store: &Store, clock: &Clock) {
             description: String::new(),
             rebuild_months: Some(rebuild),
             look_over_months: Some(look_over),
+            re_torque_days: None,
+            flush: false,
             version: 0,
         };
         acts::plant::add_service_class(&mut deed, &class)

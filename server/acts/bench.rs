@@ -5,14 +5,18 @@ use serde_json::json;
 use time::{Date, Duration};
 
 use super::rebuilds::{loaded, subject};
-use super::{Deed, Error, Result, stock};
+use super::{Deed, Error, Result, recalls, stock};
 use crate::record::bench::Facts;
 use crate::record::course::Course;
 use crate::record::face::Reading;
 use crate::record::gauge::Gauge;
 use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::kit::Lot;
 use crate::record::rebuild::{Rebuild, RebuildState};
-use crate::record::{EntryId, InstrumentId, InstrumentNumber, LotId, RebuildId, Refusal};
+use crate::record::recall::About;
+use crate::record::{
+    EntryId, InstrumentId, InstrumentNumber, KitId, LotId, Moment, PersonId, RebuildId, Refusal,
+};
 use crate::store;
 use crate::store::bench::NewEntry;
 
@@ -26,6 +30,46 @@ pub struct Recorded {
     pub section: Option<u8>,
     /// What was recorded.
     pub facts: Facts,
+}
+
+/// Who did work that is entered afterwards from the sheet on paper, and when.
+#[derive(Debug, Clone, Copy)]
+pub struct Worked {
+    /// Who.
+    pub by: PersonId,
+    /// When.
+    pub at: Moment,
+}
+
+/// Records an entry of work done earlier. Instruments had to be good on the day of the work; a
+/// wrench may long be in other hands.
+///
+/// # Errors
+/// As [`record`].
+pub async fn record_afterwards(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    new: &Recorded,
+    worked: Worked,
+) -> Result<EntryId> {
+    let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
+    course.may_record(new.section, &new.facts).map_err(field)?;
+    let used_on = deed.zone().date(worked.at);
+    let then = (worked.at, used_on);
+    let instruments = relied_on(deed, &gauge, &new.facts, then).await?;
+    let entry = NewEntry {
+        section: new.section,
+        facts: &new.facts,
+        corrects: None,
+        done: Some((worked.by, worked.at)),
+    };
+    write(
+        deed,
+        (&rebuild, &gauge),
+        ("entered from paper", &entry),
+        (&instruments, used_on),
+    )
+    .await
 }
 
 /// Records an entry at the bench. `seen` is the number of the last entry the page showed.
@@ -52,12 +96,15 @@ pub async fn record(
     course.may_record(new.section, &new.facts).map_err(field)?;
     if let Facts::Tightened(tightening) = &new.facts {
         free(deed, rebuild.id, &tightening.wrench).await?;
+        not_worn(deed, &tightening.wrench).await?;
     }
-    let instruments = relied_on(deed, &gauge, &new.facts, deed.today()).await?;
+    let then = (deed.now(), deed.today());
+    let instruments = relied_on(deed, &gauge, &new.facts, then).await?;
     let entry = NewEntry {
         section: new.section,
         facts: &new.facts,
         corrects: None,
+        done: None,
     };
     let words = "recorded";
     let used_on = deed.today();
@@ -112,12 +159,14 @@ pub async fn correct(
     }
     course.fits(new.section, &new.facts).map_err(field)?;
     // The instrument had to be good on the day it was used, not on the day of the correction.
-    let used_on = deed.zone().date(course.origin(old).at);
-    let instruments = relied_on(deed, &gauge, &new.facts, used_on).await?;
+    let used_at = course.origin(old).done_at();
+    let used_on = deed.zone().date(used_at);
+    let instruments = relied_on(deed, &gauge, &new.facts, (used_at, used_on)).await?;
     let corrected = NewEntry {
         section: new.section,
         facts: &new.facts,
         corrects: Some((entry, reason)),
+        done: None,
     };
     let id = write(
         deed,
@@ -150,16 +199,39 @@ pub struct Issue {
     pub lot: LotId,
     /// How many.
     pub quantity: u32,
-    /// Why this kit, where it is not the one named for the gauge.
+    /// Why this kit or this lot, where another one was to be taken.
     pub reason: String,
+}
+
+/// The lot of a kit to be taken first on a day: of those that may be used, the one that expires first.
+///
+/// # Errors
+/// The store's failure.
+async fn first_to_expire(deed: &mut Deed, kit: KitId, day: Date) -> Result<Option<Lot>> {
+    let lots = store::kits::lots_on_hand(deed.db(), kit).await?;
+    Ok(lots.into_iter().find(|lot| lot.usable_on(day)))
 }
 
 /// Issues kits to a rebuild; the storeroom goes down in the same transaction.
 ///
 /// # Errors
-/// Refuses an expired lot, more than it holds, another kit without a reason, and a rebuild that is
-/// on test or finished.
+/// Refuses an expired lot, more than it holds, another kit or another lot than the first to expire
+/// without a reason, and a rebuild that is on test or finished.
 pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> Result<()> {
+    let today = deed.today();
+    issue_kits_on(deed, rebuild, issue, today).await
+}
+
+/// Issues kits that were taken for a rebuild on an earlier day, as the sheet on paper says.
+///
+/// # Errors
+/// As [`issue_kits`].
+pub async fn issue_kits_on(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    issue: &Issue,
+    day: Date,
+) -> Result<()> {
     let (rebuild, gauge, _) = loaded(deed, rebuild).await?;
     match rebuild.state {
         RebuildState::Planned | RebuildState::Ready | RebuildState::AtTheBench => {}
@@ -182,12 +254,29 @@ pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> R
         )
         .into());
     }
-    stock::issue(deed, rebuild.id, lot.id, issue.quantity).await?;
+    let first = first_to_expire(deed, lot.kit_id, day).await?;
+    // A lot that may not be used at all is refused for its own reason.
+    let passed_over = first.filter(|first| first.id != lot.id && lot.usable_on(day));
+    if let Some(first) = &passed_over
+        && reason.is_empty()
+    {
+        let words = format!(
+            "Lot {} is to be taken first; say why this one is taken",
+            first.number
+        );
+        return Err(Refusal::field("reason", words).into());
+    }
+    stock::issue_on(deed, rebuild.id, (lot.id, issue.quantity), day).await?;
     let mut rows = Vec::new();
-    if !named {
+    let why = match (&passed_over, named) {
+        (_, false) => Some("which is not the kit named for the gauge".to_owned()),
+        (Some(first), true) => Some(format!("though lot {} was to be taken first", first.number)),
+        (None, true) => None,
+    };
+    if let Some(why) = why {
         let facts = Facts::Remark {
             text: format!(
-                "{} of lot {} issued, which is not the kit named for the gauge: {reason}",
+                "{} of lot {} issued, {why}: {reason}",
                 issue.quantity, lot.number
             ),
         };
@@ -195,6 +284,7 @@ pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> R
             section: None,
             facts: &facts,
             corrects: None,
+            done: None,
         };
         let (person, now) = (deed.person()?, deed.now());
         let entry = store::bench::add_entry(deed.db(), rebuild.id, &new, person, now).await?;
@@ -220,11 +310,19 @@ async fn write(
     let (person, now) = (deed.person()?, deed.now());
     let id = store::bench::add_entry(deed.db(), rebuild.id, entry, person, now).await?;
     let mut rows = vec![("bench_entry", id.0)];
+    if let Facts::Stripped(found) = entry.facts
+        && let Some(cause) = found.cause.filter(|cause| *cause != rebuild.cause)
+    {
+        // The rebuild is listed and counted by what the open gauge showed, not by what was expected.
+        store::rebuilds::settle_cause(deed.db(), rebuild.id, cause).await?;
+        rows.push(("rebuild", rebuild.id.0));
+    }
     for instrument in instruments {
         let row =
             store::instruments::note_use(deed.db(), *instrument, Some(rebuild.id), None, used_on)
                 .await?;
         rows.push(("instrument_use", row));
+        rows.extend(recalls::reached(deed, row, About::Rebuild(rebuild.id)).await?);
     }
     let told: serde_json::Map<String, serde_json::Value> = entry
         .facts
@@ -235,6 +333,8 @@ async fn write(
     let facts = json!({
         "entry": id.0, "step": entry.facts.title(), "section": entry.section, "said": told,
         "corrects": entry.corrects.map(|(id, _)| id.0), "reason": entry.corrects.map(|(_, why)| why),
+        "done by": entry.done.map(|(by, _)| by.0), "done at": entry.done.map(|(_, at)| at.text()),
+        "cause before": rebuild.cause,
     });
     deed.record(
         words,
@@ -247,12 +347,12 @@ async fn write(
     Ok(id)
 }
 
-/// The instruments an entry relies on, each good for what it was used for on that day.
+/// The instruments an entry relies on, each good for what it was used for when it was used.
 async fn relied_on(
     deed: &mut Deed,
     gauge: &Gauge,
     facts: &Facts,
-    day: Date,
+    then: (Moment, Date),
 ) -> Result<Vec<InstrumentId>> {
     match facts {
         Facts::Tightened(tightening) => {
@@ -278,13 +378,13 @@ async fn relied_on(
                 }
                 _ => {}
             }
-            let wrench = instrument(deed, "wrench", &tightening.wrench).await?;
+            let wrench = instrument(deed, "wrench", &tightening.wrench, then).await?;
             wrench
-                .may_tighten(tightening.target, day)
+                .may_tighten(tightening.target, then.1)
                 .map_err(|why| refused("wrench", why))?;
             Ok(vec![wrench.id])
         }
-        Facts::Face(reading) => face_instruments(deed, reading, day).await,
+        Facts::Face(reading) => face_instruments(deed, reading, then).await,
         _ => Ok(Vec::new()),
     }
 }
@@ -299,10 +399,21 @@ async fn free(deed: &mut Deed, rebuild: RebuildId, wrench: &InstrumentNumber) ->
     }
 }
 
+/// A wrench that has made all its loadings since it was calibrated is not relied on.
+async fn not_worn(deed: &mut Deed, wrench: &InstrumentNumber) -> Result<()> {
+    let Some(wrench) = store::instruments::by_number(deed.db(), wrench.as_str()).await? else {
+        return Ok(());
+    };
+    let made = store::instruments::loadings(deed.db(), &[wrench.id]).await?;
+    wrench
+        .may_go_on(made.get(&wrench.id).copied().unwrap_or(0))
+        .map_err(|why| refused("wrench", why))
+}
+
 async fn face_instruments(
     deed: &mut Deed,
     reading: &Reading,
-    day: Date,
+    then: (Moment, Date),
 ) -> Result<Vec<InstrumentId>> {
     let mut list = Vec::new();
     if let Some(number) = &reading.instrument {
@@ -311,9 +422,9 @@ async fn face_instruments(
             (None, Some(_)) => InstrumentKind::GAP.to_vec(),
             _ => [InstrumentKind::HEIGHTS, InstrumentKind::GAP].concat(),
         };
-        let found = instrument(deed, "instrument", number).await?;
+        let found = instrument(deed, "instrument", number, then).await?;
         found
-            .may_measure(&kinds, day)
+            .may_measure(&kinds, then.1)
             .map_err(|why| refused("instrument", why))?;
         list.push(found.id);
     } else if reading.heights.is_some() {
@@ -325,9 +436,9 @@ async fn face_instruments(
     }
     match (&reading.wall, &reading.wall_instrument) {
         (Some(_), Some(number)) => {
-            let found = instrument(deed, "wall_instrument", number).await?;
+            let found = instrument(deed, "wall_instrument", number, then).await?;
             found
-                .may_measure(InstrumentKind::WALL, day)
+                .may_measure(InstrumentKind::WALL, then.1)
                 .map_err(|why| refused("wall_instrument", why))?;
             if !list.contains(&found.id) {
                 list.push(found.id);
@@ -344,8 +455,14 @@ async fn face_instruments(
     Ok(list)
 }
 
-async fn instrument(deed: &mut Deed, name: &str, number: &InstrumentNumber) -> Result<Instrument> {
-    store::instruments::by_number(deed.db(), number.as_str())
+/// An instrument as it stood when it was used.
+async fn instrument(
+    deed: &mut Deed,
+    name: &str,
+    number: &InstrumentNumber,
+    then: (Moment, Date),
+) -> Result<Instrument> {
+    store::instruments::as_of(deed.db(), number.as_str(), then)
         .await?
         .ok_or_else(|| refused(name, format!("No instrument has the number {number}")))
 }

@@ -10,7 +10,9 @@ use crate::calc::quantity::{StampedPressure, StampedTemperature};
 use crate::record::course::{Course, Next};
 use crate::record::gauge::Gauge;
 use crate::record::hold::Hold;
-use crate::record::pressure_test::{Basis, Circumstances, LeakSeen, Medium, Relied, asked};
+use crate::record::pressure_test::{
+    Basis, Circumstances, LeakSeen, MOST_READINGS, Medium, Relied, asked,
+};
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::{InstrumentNumber, Moment, RebuildId, Refusal, TestNumber};
 use crate::store;
@@ -78,8 +80,7 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
         .map_err(|fault| Refusal::Fields(vec![fault]))?;
     let today = deed.today();
     let number = new.instrument.as_str();
-    let Some(instrument) = store::pressure_tests::instrument_on(deed.db(), number, today).await?
-    else {
+    let Some(instrument) = store::instruments::on_day(deed.db(), number, today).await? else {
         return Err(Refusal::field("instrument", "Choose the pressure gauge from the list").into());
     };
     Relied::on(&instrument, today, asked.required)
@@ -114,8 +115,17 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
 /// Keeps a reading of the hold that is under way.
 ///
 /// # Errors
-/// Refuses when none is.
+/// Refuses when none is, and more readings than a test keeps; the last is left for its end.
 pub async fn read(deed: &mut Deed, id: RebuildId, read: Read) -> Result<()> {
+    let (_, _, hold) = running(deed, id).await?;
+    if hold.readings.len() + 1 >= MOST_READINGS {
+        let words = "This hold has as many readings as a test keeps; end it with the last one";
+        return Err(Refusal::field("pressure", words).into());
+    }
+    keep(deed, id, read).await
+}
+
+async fn keep(deed: &mut Deed, id: RebuildId, read: Read) -> Result<()> {
     let (rebuild, gauge, hold) = running(deed, id).await?;
     let (person, now) = (deed.person()?, deed.now());
     let values = (read.pressure, read.temperature);
@@ -147,7 +157,7 @@ pub struct Ending {
 /// Refuses a hold that was too short by the server's clock, unless it leaked.
 pub async fn finish(deed: &mut Deed, id: RebuildId, ending: &Ending) -> Result<TestNumber> {
     if let Some(last) = ending.read {
-        read(deed, id, last).await?;
+        keep(deed, id, last).await?;
     }
     let (_, gauge, hold) = running(deed, id).await?;
     let done = Done {
@@ -157,7 +167,7 @@ pub async fn finish(deed: &mut Deed, id: RebuildId, ending: &Ending) -> Result<T
         instrument: hold.instrument.clone(),
         began: hold.began,
         medium: hold.medium,
-        readings: hold.by_minute(),
+        readings: hold.as_read(),
         leak: ending.leak,
         circumstances: Circumstances::default(),
         heights: None,

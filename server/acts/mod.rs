@@ -2,6 +2,7 @@
 //! decide, writes, leaves an audit line and refreshes the due dates it moved. No HTTP is known here.
 
 pub mod bench;
+pub mod bench_photos;
 pub mod bring_in;
 pub mod calendar;
 pub mod certificates;
@@ -9,19 +10,24 @@ pub mod deed;
 pub mod deferrals;
 pub mod documents;
 pub mod gas_tests;
+pub mod gasket_ages;
 pub mod gauges;
+pub mod hand_overs;
 pub mod holds;
 pub mod in_service;
 pub mod instruments;
 pub mod keys;
 pub mod kits;
+pub mod life;
 pub mod needs;
 pub mod orders;
 pub mod people;
 pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
+pub mod re_torques;
 pub mod rebuilds;
+pub mod recalled;
 pub mod recalls;
 pub mod refresh_due;
 pub mod refresh_many;
@@ -48,6 +54,9 @@ pub enum Error {
     /// The same form was posted before; this is where it led.
     #[error("posted before")]
     DoneBefore(String),
+    /// The program has as much to do as it takes on at a time.
+    #[error("too much to do at the moment")]
+    Busy,
 }
 
 /// What a deed answers.

@@ -13,13 +13,13 @@ use super::{Deed, Result, kits};
 use crate::calc::calendar::{add_months, first_of_month, last_of_month, months_before};
 use crate::calc::lots::Wanted;
 use crate::calc::needs::{self, Answer, ClassDemand, Question};
-use crate::calc::reorder::{Packing, ServiceLevel};
-use crate::record::kit::{Kit, Lot};
+use crate::calc::reorder::{self, Packing, ServiceLevel};
+use crate::record::kit::{self, AHEAD, Kit, Lot};
 use crate::record::moment::Zone;
 use crate::record::need::{ClassRecord, Rules, Stated, Terms};
 use crate::record::{KitId, LotNumber, Refusal};
 use crate::store;
-use crate::store::needs::Reckoned;
+use crate::store::needs::{Ahead, Reckoned};
 
 /// Months of the record that a failure rate is drawn from.
 pub const RECORD_MONTHS: u32 = 36;
@@ -263,33 +263,57 @@ async fn planned_at(
 /// Reckons the projection of every kit that something moved, as the last step of a deed.
 ///
 /// # Errors
-/// The store's failure. A kit that cannot be reckoned keeps its row and is named in the log.
+/// The store's failure. A kit that cannot be reckoned keeps what was reckoned last, and why.
 pub async fn refresh(db: &mut SqliteConnection, today: Date) -> Result<()> {
     let stale = store::needs::stale(db, i64::MAX).await?;
-    reckon(db, &stale, today).await
+    reckon(db, &stale, today).await?;
+    Ok(())
 }
 
-async fn reckon(db: &mut SqliteConnection, kits: &[KitId], today: Date) -> Result<()> {
+/// Reckons kits, and answers which of them cannot be reckoned and why.
+async fn reckon(
+    db: &mut SqliteConnection,
+    kits: &[KitId],
+    today: Date,
+) -> Result<Vec<(KitId, String)>> {
+    let mut refused = Vec::new();
     if kits.is_empty() {
-        return Ok(());
+        return Ok(refused);
     }
     let ground = ground(db, today).await?;
     for kit in store::kits::some(db, kits).await? {
-        match ask(db, &ground, &kit, WhatIf::default()).await {
-            Ok(asked) => store::needs::put(db, &row(kit.id, today, &asked.answer)).await?,
+        match reckoned(db, &ground, &kit).await {
+            Ok(row) => store::needs::put(db, &row).await?,
             Err(super::Error::Refused(why)) => {
                 tracing::warn!(kit = %kit.number, %why, "the needs of a kit cannot be reckoned");
+                let words = why.to_string();
+                store::needs::put_refused(db, kit.id, today, &words).await?;
+                refused.push((kit.id, words));
             }
             Err(error) => return Err(error),
         }
     }
-    Ok(())
+    Ok(refused)
 }
 
-/// The row of the projection that an answer gives.
-pub fn row(kit: KitId, today: Date, answer: &Answer<LotNumber>) -> Reckoned {
-    Reckoned {
-        kit,
+/// The row of the projection that a kit gives on the day of this ground.
+///
+/// # Errors
+/// The store's failure, or a number outside what can be computed with.
+pub async fn reckoned(db: &mut SqliteConnection, ground: &Ground, kit: &Kit) -> Result<Reckoned> {
+    let today = ground.today;
+    let asked = ask(db, ground, kit, WhatIf::default()).await?;
+    let until = today.saturating_add(AHEAD);
+    let wants = store::stock::wants_of(db, kit.id, today, until).await?;
+    let cover = kit::cover(&asked.lots, &wants, today).map_err(beyond)?;
+    let ahead_by = cover
+        .short_on
+        .map(|from| reorder::order_by(from, kit.lead_days, today))
+        .transpose()
+        .map_err(beyond)?;
+    let answer = &asked.answer;
+    Ok(Reckoned {
+        kit: kit.id,
         on: today,
         order_by: answer.order_by.as_ref().map(|by| by.date),
         short_on: answer.short.map(|short| short.on),
@@ -301,7 +325,14 @@ pub fn row(kit: KitId, today: Date, answer: &Answer<LotNumber>) -> Reckoned {
             answer.point.cover,
         ],
         until: answer.until,
-    }
+        ahead: Ahead {
+            unusable: cover.unusable,
+            wanted: cover.wanted,
+            short: cover.short,
+            short_on: cover.short_on,
+            order_by: ahead_by.map(|by| by.date),
+        },
+    })
 }
 
 /// Reckons some of the kits whose answer is of another day; answers whether more may be left.
@@ -312,12 +343,14 @@ pub fn row(kit: KitId, today: Date, answer: &Answer<LotNumber>) -> Reckoned {
 pub async fn new_day(store: &store::Store, today: Date) -> Result<bool> {
     let mut tx = store.write().await?;
     let mut old = store::needs::stale(&mut tx, AT_ONCE).await?;
-    if old.is_empty() {
-        old = store::needs::reckoned_before(&mut tx, today, AT_ONCE).await?;
+    for kit in store::needs::reckoned_before(&mut tx, today, AT_ONCE).await? {
+        if !old.contains(&kit) {
+            old.push(kit);
+        }
     }
     reckon(&mut tx, &old, today).await?;
     tx.commit().await.map_err(store::Error::from)?;
-    Ok(i64::try_from(old.len()).unwrap_or(0) == AT_ONCE)
+    Ok(i64::try_from(old.len()).unwrap_or(0) >= AT_ONCE)
 }
 
 /// Chooses the storeroom's rules.
@@ -376,7 +409,8 @@ pub async fn settle_terms(deed: &mut Deed, kit: &Kit, terms: &Terms) -> Result<(
 /// States the failure rate of a service class.
 ///
 /// # Errors
-/// Refuses a rate below zero or above 100, a missing ground, and a change made meanwhile.
+/// Refuses a rate below zero or above 100, one that kits cannot be reckoned with, a missing ground,
+/// and a change made meanwhile.
 pub async fn state_rate(deed: &mut Deed, class: &str, stated: &Stated) -> Result<()> {
     if stated.per_year < Decimal::ZERO || stated.per_year > Decimal::ONE_HUNDRED {
         let words = "Write failures per gauge and year, from 0 to 100";
@@ -397,6 +431,18 @@ pub async fn state_rate(deed: &mut Deed, class: &str, stated: &Stated) -> Result
                 .await?
                 .into(),
         );
+    }
+    let before = store::needs::refused(deed.db(), i64::MAX).await?;
+    let stale = store::needs::stale(deed.db(), i64::MAX).await?;
+    let today = deed.today();
+    for (id, why) in reckon(deed.db(), &stale, today).await? {
+        if before.iter().all(|(known, ..)| *known != id) {
+            let kit = store::kits::by_id(deed.db(), id).await?;
+            let number = kit.map_or_else(String::new, |kit| format!(" {}", kit.number));
+            let words =
+                format!("With this rate what to order of kit{number} cannot be reckoned: {why}");
+            return Err(Refusal::field("per_year", words).into());
+        }
     }
     let facts = json!({ "failures per gauge and year": stated.per_year.to_string(), "ground": stated.ground });
     deed.record(

@@ -2,6 +2,7 @@
 //! The same day and number of gauges give the same plant; nothing here is advice.
 
 mod bench;
+mod deferred;
 mod dice;
 mod fleet;
 mod past;

@@ -9,13 +9,13 @@ use time::{Date, Duration, OffsetDateTime};
 use super::bench;
 use super::dice::Dice;
 use super::fleet::{Ground, Member};
-use super::plant::{AREAS, CLASSES, INSTRUMENTS, KITS, PASSWORD, PEOPLE};
+use super::plant::{AREAS, CLASSES, FLUSHED, INSTRUMENTS, KITS, PASSWORD, PEOPLE, RE_TORQUED};
 use super::timeline::{self, Density, Event, Reached, Step};
 use crate::acts::{self, Deed, Result, Who};
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{LengthUnit, Stamped, TorqueUnit};
 use crate::record::gauge::Standing;
-use crate::record::instrument::{Found, Instrument};
+use crate::record::instrument::{Found, Instrument, InstrumentKind};
 use crate::record::kit::Kit;
 use crate::record::moment::{Clock, Zone};
 use crate::record::plant::{Plant, ServiceClass};
@@ -86,13 +86,18 @@ pub async fn ground(deed: &mut Deed, kits: u32) -> Result<(People, Ground)> {
             .areas
             .push(acts::plant::add_area(deed, area.name).await?);
     }
-    for (name, description, rebuild, look_over) in CLASSES {
+    for (at, (name, description, rebuild, look_over)) in CLASSES.iter().enumerate() {
         let class = ServiceClass {
             id: ServiceClassId(0),
             name: (*name).to_owned(),
             description: (*description).to_owned(),
             rebuild_months: Some(*rebuild),
             look_over_months: *look_over,
+            re_torque_days: RE_TORQUED
+                .iter()
+                .find(|(class, _)| *class == at)
+                .map(|(_, days)| *days),
+            flush: FLUSHED.contains(&at),
             version: 0,
         };
         ground
@@ -275,6 +280,8 @@ impl Past {
                 range_high: decimal(high)?,
                 unit: unit.to_owned(),
                 resolution: Some(decimal(resolution)?),
+                // The plant's own procedure: its wrenches tighten many gauges in a year.
+                cycle_limit: (kind == InstrumentKind::TorqueWrench).then_some(40_000),
                 retired: false,
                 calibration: None,
                 version: 0,
@@ -288,6 +295,7 @@ impl Past {
                     due_on: day + Duration::days(367),
                     reference: format!("CAL-{}-{:03}", day.year(), at * 7 + 11),
                     found: Found::WithinTolerance,
+                    uncertainty: super::plant::stated(kind, unit)?,
                     note: String::new(),
                 };
                 let at = Moment::new(timeline::moment(day, 5 * 60)).max(begins);
@@ -329,7 +337,7 @@ impl Past {
                 .nth(nth)
                 .map(|at| self.rows[at])
         };
-        let (leaking, deferred) = (nth(0, 3), nth(3, 2));
+        let leaking = nth(0, 3);
         let resting = [nth(1, 12), nth(2, 9), nth(0, 20)];
         let retired = nth(4, 4);
         if let Some(gauge) = leaking {
@@ -343,22 +351,8 @@ impl Past {
             acts::in_service::report_failure(&mut deed, gauge, &failure).await?;
             deed.continue_as(self.people.engineer.clone(), now);
         }
-        if let Some(gauge) = deferred {
-            let ask = acts::deferrals::Ask {
-                until: today + Duration::days(120),
-                hard_limit: today + Duration::days(180),
-                reason: "brine header runs alone until the spare is back".to_owned(),
-                risk: "the gasket hardens further; a weep at the seal would be seen late"
-                    .to_owned(),
-                mitigations: "looked over every week; the drain is piped away from the walkway"
-                    .to_owned(),
-            };
-            let request = acts::deferrals::ask(&mut deed, gauge, &ask).await?;
-            let now = deed.now();
-            deed.continue_as(self.people.inspector.clone(), now);
-            acts::deferrals::sign(&mut deed, request, "seen on site").await?;
-            deed.continue_as(self.people.engineer.clone(), now);
-        }
+        let brine: Vec<GaugeId> = (2..).map_while(|at| nth(3, at)).collect();
+        super::deferred::leave(&mut deed, &self.people, &brine, today).await?;
         for gauge in resting.into_iter().flatten() {
             stand(
                 &mut deed,
@@ -413,6 +407,7 @@ impl Hands<'_> {
                 };
                 acts::in_service::look_over(deed, gauge, &look_over).await
             }
+            Step::ReTorque => bench::re_torque(deed, gauge, &member.particulars).await,
             Step::Fail(kind) => {
                 let failure = acts::in_service::Failure {
                     kind: *kind,
@@ -500,8 +495,7 @@ impl Hands<'_> {
                 }
             }
             Step::Return => {
-                acts::rebuilds::return_to_service(deed, seen, "warmed up slowly, looked at again")
-                    .await?;
+                acts::rebuilds::return_to_service(deed, seen, &bench::returning()).await?;
                 self.under_way.remove(&member.number);
                 Ok(())
             }

@@ -1,8 +1,12 @@
 //! What the invented plant is: Saltmarsh Works, its people, areas, service classes, kits and
 //! instruments. All names and figures are made up and no advice.
 
+use rust_decimal::Decimal;
+
+use crate::record::Refusal;
+use crate::record::calibration::OF_READING;
 use crate::record::gauge::Kind;
-use crate::record::instrument::InstrumentKind;
+use crate::record::instrument::{InstrumentKind, Uncertainty};
 use crate::record::person::Role;
 
 /// The password of every demo role; printed where the demo is started.
@@ -52,6 +56,13 @@ pub const CLASSES: &[(&str, &str, u32, Option<u32>)] = &[
     ("cold liquefied gas", "below 0 °C", 48, None),
     ("process water", "cold and cooling water", 60, None),
 ];
+
+/// Classes whose practice asks for the bolting to be tightened again after the first heat cycle, by
+/// their place in the list, and within how many days.
+pub const RE_TORQUED: &[(usize, u16)] = &[(0, 14), (2, 21)];
+
+/// Classes whose contents are flushed out before a gauge is opened, by their place in the list.
+pub const FLUSHED: &[usize] = &[3, 4];
 
 /// The areas.
 pub const AREAS: &[AreaPlan] = &[
@@ -292,3 +303,26 @@ pub const INSTRUMENTS: &[InstrumentPlan] = &[
         130,
     ),
 ];
+
+/// What the invented calibration certificates state, with k = 2.
+///
+/// # Errors
+/// A figure here that is no number.
+pub fn stated(kind: InstrumentKind, unit: &str) -> Result<Option<Uncertainty>, Refusal> {
+    let (value, unit) = match (kind, unit) {
+        (InstrumentKind::TorqueWrench, _) => ("1.2", OF_READING),
+        (InstrumentKind::Thermometer, _) => ("0.3", unit),
+        (InstrumentKind::PressureGauge, _) => ("0.3", OF_READING),
+        (InstrumentKind::DialIndicator, "[in_i]") => ("0.00008", unit),
+        (_, "[in_i]") => ("0.0004", unit),
+        _ => return Ok(None),
+    };
+    let value = value
+        .parse()
+        .map_err(|e: rust_decimal::Error| Refusal::NotNow(e.to_string()))?;
+    Ok(Some(Uncertainty {
+        value,
+        unit: unit.to_owned(),
+        coverage: Decimal::TWO,
+    }))
+}

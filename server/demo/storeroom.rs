@@ -9,7 +9,8 @@ use super::past::Past;
 use super::plant::KITS;
 use crate::acts::orders::{Placed, Wanted};
 use crate::acts::{self, Deed, Result, window_plan};
-use crate::record::kit::Movement;
+use crate::record::kit::{GasketAge, Movement};
+use crate::record::life::ClassCost;
 use crate::record::moment::Clock;
 use crate::record::need::{Rules, Stated, Terms};
 use crate::record::{GaugeId, KitId, Refusal, ServiceClassId};
@@ -54,7 +55,9 @@ pub async fn today(deed: &mut Deed, past: &Past, today: Date) -> Result<()> {
     if let Some(class) = past.ground.classes.get(5) {
         state_rate(deed, *class).await?;
     }
+    state_costs(deed, past).await?;
     stand_in(deed, past).await?;
+    gasket_age(deed, past).await?;
     fill_window(deed, past).await?;
     deed.continue_as(keeper, now);
     orders(deed, past, today).await
@@ -73,6 +76,26 @@ async fn state_rate(deed: &mut Deed, class: ServiceClassId) -> Result<()> {
     acts::needs::state_rate(deed, &name, &stated).await
 }
 
+/// What rebuilds and failures cost in three classes; the others are left for whoever tries the demo.
+async fn state_costs(deed: &mut Deed, past: &Past) -> Result<()> {
+    for (at, planned, failure) in [(0_usize, 420, 2_900), (3, 380, 1_600), (4, 390, 2_400)] {
+        let Some(id) = past.ground.classes.get(at) else {
+            continue;
+        };
+        let Some(class) = store::plant::service_class(deed.db(), *id).await? else {
+            continue;
+        };
+        let cost = ClassCost {
+            planned: Decimal::from(planned),
+            failure: Decimal::from(failure),
+            bench_hours: Some(Decimal::new(45, 1)),
+            ground: "made up for the invented plant; no advice".to_owned(),
+        };
+        acts::life::state_costs(deed, &class, &cost, None).await?;
+    }
+    Ok(())
+}
+
 async fn stand_in(deed: &mut Deed, past: &Past) -> Result<()> {
     let (Some(kit), Some(other)) = (past.ground.kits.get(2), past.ground.kits.get(3)) else {
         return Ok(());
@@ -82,6 +105,22 @@ async fn stand_in(deed: &mut Deed, past: &Past) -> Result<()> {
     if let (Some(kit), Some(other)) = (kit, other) {
         let note = "longer glass: only where the recess was machined for it, see the drawing";
         acts::needs::add_alternative(deed, &kit, other.number.as_str(), note).await?;
+    }
+    Ok(())
+}
+
+/// One kit's gaskets age in service; the others' keep as long as their intervals.
+async fn gasket_age(deed: &mut Deed, past: &Past) -> Result<()> {
+    let Some(id) = past.ground.kits.get(2) else {
+        return Ok(());
+    };
+    if let Some(kit) = store::kits::by_id(deed.db(), *id).await? {
+        let age = GasketAge {
+            months: Some(48),
+            ground: "data sheet of the elastomer at 120 °C (invented)".to_owned(),
+            version: 0,
+        };
+        acts::gasket_ages::state(deed, &kit, &age).await?;
     }
     Ok(())
 }

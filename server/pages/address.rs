@@ -35,6 +35,12 @@ pub fn with_query(path: &str, values: &[(&str, String)]) -> String {
 
 /// The board.
 pub const BOARD: &str = "/";
+/// Where anything is found by its number.
+pub const SEARCH: &str = "/search";
+/// The words of the trade.
+pub const WORDS: &str = "/help/words";
+/// The keys.
+pub const KEYS: &str = "/help/keys";
 /// The sign-in page.
 pub const SIGN_IN: &str = "/people/sign-in";
 /// The register's list.
@@ -59,6 +65,11 @@ pub const PEOPLE: &str = "/people";
 pub const OWN_PASSWORD: &str = "/people/password";
 /// The plant's settings.
 pub const PLANT: &str = "/plant";
+
+/// What a word of the trade means, by its mark on that page.
+pub fn word(mark: &str) -> String {
+    format!("{WORDS}#{mark}")
+}
 
 /// A gauge's page.
 pub fn gauge(tag: impl ToString) -> String {
@@ -140,6 +151,17 @@ pub fn bench(tag: impl ToString) -> String {
 /// A step of that bench sheet.
 pub fn bench_step(tag: impl ToString, step: &str) -> String {
     format!("{BENCH}/{}/{step}", encoded(tag))
+}
+
+/// A photograph taken at the bench, by the mark of its content.
+pub fn bench_photo(
+    tag: impl ToString,
+    ordinal: impl std::fmt::Display,
+    mark: &str,
+    small: bool,
+) -> String {
+    let size = if small { "?small=1" } else { "" };
+    format!("{}/photos/{mark}{size}", rebuild(tag, ordinal))
 }
 
 /// A finished or open rebuild by its number.
@@ -283,6 +305,12 @@ pub fn instrument_part(number: impl ToString, part: &str) -> String {
     format!("{}/{part}", instrument(number))
 }
 
+/// A paper of an instrument's calibration, by the mark of its content.
+pub fn instrument_paper(number: impl ToString, mark: &str) -> String {
+    let papers = instrument_part(number, "papers");
+    with_query(&papers, &[("mark", mark.to_owned())])
+}
+
 /// What to order.
 pub const NEEDS: &str = "/needs";
 /// How safely kits are stocked.
@@ -348,5 +376,26 @@ pub fn lot_paper(kit: impl ToString, number: impl ToString, mark: &str) -> Strin
     with_query(
         &lot_part(kit, number, "papers"),
         &[("mark", mark.to_owned())],
+    )
+}
+
+/// How long gauges last.
+pub const LIFE: &str = "/life";
+
+/// A page below that: "lives", "gauges", "intervals", "tables/…".
+pub fn life_part(part: &str, values: &[(&str, String)]) -> String {
+    with_query(&format!("{LIFE}/{part}"), values)
+}
+
+/// Where the costs of a service class are stated.
+pub fn life_costs(class: impl ToString) -> String {
+    format!("{LIFE}/costs/{}", encoded(class))
+}
+
+/// The page that changes a service class, with an interval filled in and nothing saved.
+pub fn service_class_with_interval(name: impl ToString, months: impl ToString) -> String {
+    with_query(
+        &service_class(name),
+        &[("rebuild_months", months.to_string())],
     )
 }

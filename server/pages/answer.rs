@@ -33,6 +33,9 @@ pub enum PageError {
     /// What was posted is too large.
     #[error("too large")]
     TooLarge,
+    /// As much is being done as the program takes on at a time.
+    #[error("too much to do at the moment")]
+    Busy,
     /// The store failed.
     #[error(transparent)]
     Store(store::Error),
@@ -66,6 +69,7 @@ impl From<acts::Error> for PageError {
             acts::Error::Refused(refusal) => Self::Refused(refusal),
             acts::Error::Store(error) => Self::from(error),
             acts::Error::DoneBefore(answer) => Self::SeeOther(answer),
+            acts::Error::Busy => Self::Busy,
         }
     }
 }
@@ -130,6 +134,7 @@ impl IntoResponse for PageError {
             next_words,
             reference: None,
         };
+        let board = |title, words| trouble(title, words, address::BOARD, "Back to the board");
         let (status, page) = match self {
             Self::SeeOther(to) => return see_other(&to),
             Self::NotFound(what) => (
@@ -145,32 +150,20 @@ impl IntoResponse for PageError {
             ),
             Self::Forbidden => (
                 StatusCode::FORBIDDEN,
-                trouble(
+                board(
                     "Not with your role",
                     "Your role does not allow this. The administrator can change roles.".to_owned(),
-                    address::BOARD,
-                    "Back to the board",
                 ),
             ),
-            Self::Refused(refusal) => (
-                StatusCode::CONFLICT,
-                trouble(
-                    "Not done",
-                    said(&refusal),
-                    address::BOARD,
-                    "Back to the board",
-                ),
-            ),
+            Self::Refused(refusal) => (StatusCode::CONFLICT, board("Not done", said(&refusal))),
             Self::BadForm(why) => {
                 tracing::warn!(%why, "a form could not be read");
                 (
                     StatusCode::BAD_REQUEST,
-                    trouble(
+                    board(
                         "The form could not be read",
                         "Nothing was changed. Go back, load the page again and send it once more."
                             .to_owned(),
-                        address::BOARD,
-                        "Back to the board",
                     ),
                 )
             }
@@ -178,41 +171,42 @@ impl IntoResponse for PageError {
                 tracing::warn!("a form of another site was refused");
                 (
                     StatusCode::FORBIDDEN,
-                    trouble(
+                    board(
                         "Sent from another site",
                         "This form was not sent from a page of this register, so nothing was done."
                             .to_owned(),
-                        address::BOARD,
-                        "Back to the board",
                     ),
                 )
             }
             Self::TooLarge => (
                 StatusCode::PAYLOAD_TOO_LARGE,
-                trouble(
+                board(
                     "Too large",
                     "Nothing was changed. Lists may have up to 20 MB and photographs up to 12 MB."
                         .to_owned(),
-                    address::BOARD,
-                    "Back to the board",
+                ),
+            ),
+            Self::Busy => (
+                StatusCode::SERVICE_UNAVAILABLE,
+                board(
+                    "Too much to do at the moment",
+                    "Nothing was changed. Wait a little, go back and send it once more.".to_owned(),
                 ),
             ),
             error @ (Self::Store(_) | Self::Template(_) | Self::Paper(_)) => {
                 let reference = reference();
                 tracing::error!(%reference, cause = %error, "a page failed");
-                let mut page = trouble(
-                    "Something failed on our side",
-                    "Nothing was half-written. Try again; if it stays, give the administrator the number below.".to_owned(),
-                    address::BOARD,
-                    "Back to the board",
-                );
+                let mut page = board("Something failed on our side", "Nothing was half-written. Try again; if it stays, give the administrator the number below.".to_owned());
                 page.reference = Some(reference);
                 (StatusCode::INTERNAL_SERVER_ERROR, page)
             }
         };
         let body = page.render().unwrap_or_else(|_| page.words.clone());
         let mut response = (status, Html(body)).into_response();
-        if status == StatusCode::INTERNAL_SERVER_ERROR {
+        if matches!(
+            status,
+            StatusCode::INTERNAL_SERVER_ERROR | StatusCode::SERVICE_UNAVAILABLE
+        ) {
             response
                 .headers_mut()
                 .insert(RETRY_AFTER, axum::http::HeaderValue::from_static("10"));

@@ -7,8 +7,9 @@ use axum::routing::{MethodRouter, get, post};
 
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
-    App, assets, bench, board, calendar, check, due, gauges, health, instruments, labels, needs,
-    orders, people, plant, pressure_tests, recalls, storeroom, windows, workings,
+    App, assets, bench, board, calendar, check, due, gauges, health, help, instruments, labels,
+    life, needs, orders, people, plant, pressure_tests, recalls, search, storeroom, windows,
+    workings,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -111,6 +112,8 @@ pub fn table() -> Vec<Route> {
     vec![
         // The board
         shows("/", ALL, board::board::show),
+        // Anything, by its number
+        shows("/search", ALL, search::find::show),
         // Gauges
         shows("/gauges", ALL, gauges::list::show),
         shows("/gauges/new", SETTLE, gauges::edit::new),
@@ -143,6 +146,9 @@ pub fn table() -> Vec<Route> {
         shows("/gauges/{tag}/rebuild", PLAN, gauges::rebuild::show),
         does("/gauges/{tag}/rebuild", PLAN, gauges::rebuild::plan),
         shows("/gauges/{tag}/rebuilds/{ordinal}", ALL, gauges::rebuild_record::show),
+        shows("/gauges/{tag}/rebuilds/{ordinal}/photos/{mark}", ALL, gauges::rebuild_record::photo),
+        shows("/gauges/{tag}/re-torque", BENCH, gauges::re_torque::show),
+        does("/gauges/{tag}/re-torque", BENCH, gauges::re_torque::record),
         // Due
         shows("/due", ALL, due::list::show),
         // list.xlsx or list.csv
@@ -175,6 +181,11 @@ pub fn table() -> Vec<Route> {
         does("/bench/{tag}/tightened", BENCH, step::record::<tightened::Typed>),
         shows("/bench/{tag}/remark", BENCH, step::show::<remark::Typed>),
         does("/bench/{tag}/remark", BENCH, step::record::<remark::Typed>),
+        shows("/bench/{tag}/photo", BENCH, bench::photo::show),
+        does("/bench/{tag}/photo", BENCH, bench::photo::add),
+        shows("/bench/{tag}/hand-over", BENCH, bench::hand_over::show),
+        does("/bench/{tag}/hand-over", BENCH, bench::hand_over::hand),
+        does("/bench/{tag}/take-over", BENCH, bench::hand_over::take),
         does("/bench/{tag}/test", BENCH, bench::moves::test),
         does("/bench/{tag}/hold", BENCH, bench::prove::begin),
         does("/bench/{tag}/hold-reading", BENCH, bench::prove::read),
@@ -194,6 +205,8 @@ pub fn table() -> Vec<Route> {
         shows("/storeroom/kits/{kit}", ALL, storeroom::kit::show),
         shows("/storeroom/kits/{kit}/edit", STORE, storeroom::edit_kit::edit),
         does("/storeroom/kits/{kit}/edit", STORE, storeroom::edit_kit::correct),
+        shows("/storeroom/kits/{kit}/gasket-age", SETTLE, storeroom::gasket_age::show),
+        does("/storeroom/kits/{kit}/gasket-age", SETTLE, storeroom::gasket_age::state),
         shows("/storeroom/kits/{kit}/receive", STORE, storeroom::receive::show),
         does("/storeroom/kits/{kit}/receive", STORE, storeroom::receive::receive),
         shows("/storeroom/kits/{kit}/lots/{lot}", ALL, storeroom::lot::show),
@@ -237,6 +250,8 @@ pub fn table() -> Vec<Route> {
         does("/instruments/{number}/edit", SETTLE, instruments::edit::correct),
         shows("/instruments/{number}/calibrate", SETTLE, instruments::calibrate::show),
         does("/instruments/{number}/calibrate", SETTLE, instruments::calibrate::calibrate),
+        shows("/instruments/{number}/papers", ALL, instruments::papers::show),
+        does("/instruments/{number}/papers", SETTLE, instruments::papers::add),
         shows("/instruments/{number}/retire", SETTLE, instruments::retire::show),
         does("/instruments/{number}/retire", SETTLE, instruments::retire::retire),
         // Recalls of instruments and lots
@@ -258,6 +273,8 @@ pub fn table() -> Vec<Route> {
         does("/windows/{area}/{starts_on}/move", SETTLE, windows::edit::change),
         // Pressure tests
         shows("/pressure-tests", ALL, pressure_tests::list::show),
+        shows("/pressure-tests/list.xlsx", ALL, pressure_tests::list::xlsx),
+        shows("/pressure-tests/list.csv", ALL, pressure_tests::list::csv),
         shows("/pressure-tests/new", TEST, pressure_tests::choose::show),
         shows("/pressure-tests/new/{tag}", TEST, pressure_tests::record::new),
         does("/pressure-tests/new/{tag}", TEST, pressure_tests::record::record),
@@ -290,6 +307,15 @@ pub fn table() -> Vec<Route> {
         shows("/check", Open, check::ask::show),
         does("/check", Open, check::ask::upload),
         shows("/check/keys", Open, check::keys::show),
+        // How long gauges last
+        shows("/life", ALL, life::list::show),
+        shows("/life/lives", ALL, life::lives::show),
+        shows("/life/gauges", ALL, life::gauges::show),
+        shows("/life/intervals", ALL, life::intervals::show),
+        // lives, weibull, survival, gauges or intervals, as .xlsx or .csv
+        shows("/life/tables/{file}", ALL, life::tables::show),
+        shows("/life/costs/{name}", PLAN, life::costs::show),
+        does("/life/costs/{name}", PLAN, life::costs::state),
         // Workings
         shows("/workings", ALL, workings::list::show),
         shows("/workings/{name}", ALL, workings::show::show),
@@ -326,6 +352,9 @@ pub fn table() -> Vec<Route> {
         shows("/people/sign-in", Open, people::sign_in::show),
         does("/people/sign-in", Open, people::sign_in::sign_in),
         does("/people/sign-out", ALL, people::sign_in::sign_out),
+        // Help that stands apart
+        shows("/help/words", ALL, help::words::show),
+        shows("/help/keys", ALL, help::keys::show),
         // The program itself
         shows("/healthz", Open, health::check),
         shows("/static/{*name}", Open, assets::serve),

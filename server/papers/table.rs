@@ -6,6 +6,8 @@ use rust_decimal::prelude::ToPrimitive;
 use rust_xlsxwriter::{Format, FormatBorder, Workbook, XlsxError};
 use time::Date;
 
+use crate::record::plant_list::mend::guarded;
+
 /// What stands in a cell.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Cell {
@@ -17,6 +19,8 @@ pub enum Cell {
     Whole(i64),
     /// A number with decimals, such as an amount of money.
     Decimal(Decimal),
+    /// A computed number, rounded for reading where it was made.
+    Number(f64),
     /// A civil date.
     Day(Date),
 }
@@ -104,6 +108,9 @@ pub fn xlsx(table: &Table) -> Result<Vec<u8>, TableError> {
                     let value = number.to_f64().unwrap_or(0.0);
                     sheet.write_number_with_format(row, column, value, &money)?;
                 }
+                Cell::Number(number) => {
+                    sheet.write_number(row, column, *number)?;
+                }
                 Cell::Day(date) => {
                     sheet.write_number_with_format(row, column, serial(*date), &day)?;
                 }
@@ -170,12 +177,26 @@ pub fn csv(table: &Table) -> Result<Vec<u8>, TableError> {
 fn plain(cell: &Cell) -> String {
     match cell {
         Cell::Empty => String::new(),
-        Cell::Text(words) if words.starts_with(['=', '+', '-', '@', '\t', '\r']) => {
-            format!("'{words}")
-        }
-        Cell::Text(words) => words.clone(),
+        Cell::Text(words) => guarded(words).into_owned(),
         Cell::Whole(number) => number.to_string(),
         Cell::Decimal(number) => number.to_string(),
+        Cell::Number(number) => number.to_string(),
         Cell::Day(date) => date.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_cell_of_a_file_to_take_away_starts_a_formula() {
+        for first in [
+            "=", "+", "-", "@", "\t", "\r", "\n", "\u{ff1d}", "\u{ff0b}", "\u{ff0d}", "\u{ff20}",
+        ] {
+            let words = format!("{first}SUM(A1)");
+            assert_eq!(plain(&Cell::Text(words.clone())), format!("'{words}"));
+        }
+        assert_eq!(plain(&Cell::text("LG-1107A")), "LG-1107A");
     }
 }

@@ -63,6 +63,8 @@ pub struct Course {
     pub kind: Kind,
     /// Sections of the gauge.
     pub sections: u8,
+    /// Whether its service class asks for the contents to be flushed out before it is opened.
+    pub flush: bool,
     /// The kit named for the gauge.
     pub kit: Option<KitNumber>,
     /// Kits for a whole rebuild.
@@ -198,6 +200,11 @@ impl Course {
             .is_some_and(|c| c.root > floor)
     }
 
+    /// Whether every section is tight.
+    pub fn is_tight(&self) -> bool {
+        self.all().all(|section| self.tight(section))
+    }
+
     /// How often a face has been skimmed since the part was new.
     pub fn skims(&self, section: u8, face: FaceOf) -> u32 {
         let now = self.counted();
@@ -268,13 +275,22 @@ impl Course {
     /// How many kits are short for assembling: glass and gaskets once clamped are never used again,
     /// so every assembly takes its own.
     pub fn kits_short(&self, section: Option<u8>) -> u32 {
-        let used: u32 = self
-            .counted()
+        (self.kits_used() + self.kits_for(section)).saturating_sub(self.kits_taken)
+    }
+
+    /// Kits that were assembled into the gauge, those of an earlier assembly of this rebuild included:
+    /// none of them comes back to the storeroom.
+    pub fn kits_used(&self) -> u32 {
+        self.counted()
             .iter()
             .filter(|c| c.entry.facts.topic() == Topic::Assembled)
             .map(|c| self.kits_for(c.entry.section))
-            .sum();
-        (used + self.kits_for(section)).saturating_sub(self.kits_taken)
+            .sum()
+    }
+
+    /// Kits taken that are still unopened, as far as the bench recorded what was assembled.
+    pub fn kits_unopened(&self) -> u32 {
+        self.kits_taken.saturating_sub(self.kits_used())
     }
 
     /// Kits in hand for the next assembly of the whole gauge: taken already or in the storeroom.

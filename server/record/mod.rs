@@ -3,11 +3,13 @@
 
 pub mod audit;
 pub mod bench;
+pub mod calibration;
 pub mod certificate;
 pub mod certificate_mark;
 pub mod course;
 pub mod deferral;
 pub mod face;
+pub mod found;
 pub mod gas_test;
 pub mod gauge;
 pub mod history;
@@ -15,6 +17,9 @@ pub mod hold;
 pub mod ids;
 pub mod instrument;
 pub mod kit;
+pub mod life;
+pub mod life_actors;
+pub mod life_study;
 pub mod moment;
 pub mod need;
 pub mod order;
@@ -22,11 +27,13 @@ pub mod person;
 pub mod plant;
 pub mod plant_list;
 pub mod pressure_test;
+pub mod re_torque;
 pub mod rebuild;
 pub mod recall;
 pub mod refusal;
 pub mod seal;
 pub mod test_plan;
+pub mod wear;
 pub mod words;
 
 pub use ids::*;

@@ -46,13 +46,19 @@ pub const SEALED: &[&str] = &[
     "storeroom_rule",
     "kit_terms",
     "class_rate",
+    "class_cost",
     "kit_order",
     "kit_order_line",
     "order_receipt",
     "kit_alternative",
     "lot_document",
+    "calibration_document",
     "window_choice",
     "deferral_request",
+    "gasket_age",
+    "re_torque",
+    "bench_photo",
+    "hand_over",
 ];
 
 /// The number and hash of the last line; the beginning of the chain if there is none.

@@ -445,6 +445,11 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
             "FROM gauge g INDEXED BY gauge_by_standing JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE g.standing = ?6 AND g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
             "ORDER BY g.tag"
         )
+    } else if filter.kind.is_some() {
+        lines!(
+            "FROM gauge g INDEXED BY gauge_by_kind JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE g.kind = ?5 AND g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
+            "ORDER BY g.tag"
+        )
     } else {
         lines!(
             "FROM gauge g JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
@@ -476,11 +481,27 @@ pub async fn count_by_standing(db: &mut SqliteConnection) -> Result<Vec<(Standin
         .collect())
 }
 
-/// Gauges that rest, by tag number, with the area each hangs in.
-pub async fn resting(db: &mut SqliteConnection, most: i64) -> Result<Vec<(AreaId, TagNumber)>> {
+/// How many gauges rest, by area.
+pub async fn count_resting(db: &mut SqliteConnection) -> Result<Vec<(AreaId, i64)>> {
     let rows = sqlx::query!(
-        "SELECT area_id, tag FROM gauge INDEXED BY gauge_by_standing WHERE standing = 'resting' ORDER BY tag LIMIT ?1",
-        most
+        r#"SELECT area_id, count(*) AS "gauges!: i64" FROM gauge INDEXED BY gauge_resting WHERE standing = 'resting' GROUP BY area_id"#
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.area_id, row.gauges))
+        .collect())
+}
+
+/// The gauges that rest, of each area the first few by tag number.
+pub async fn resting(db: &mut SqliteConnection, of_each: i64) -> Result<Vec<(AreaId, TagNumber)>> {
+    let rows = sqlx::query!(
+        r#"SELECT g.area_id AS "area_id!: AreaId", g.tag AS "tag!: TagNumber" FROM area a CROSS JOIN gauge g ON g.id IN (
+             SELECT x.id FROM gauge x INDEXED BY gauge_resting
+             WHERE x.standing = 'resting' AND x.area_id = a.id ORDER BY x.tag LIMIT ?1)
+           ORDER BY g.tag"#,
+        of_each
     )
     .fetch_all(db)
     .await?;

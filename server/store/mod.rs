@@ -3,6 +3,7 @@
 
 pub mod audit;
 pub mod bench;
+pub mod bench_photos;
 pub mod bring_in;
 pub mod calendar;
 pub mod certificates;
@@ -12,7 +13,9 @@ pub mod documents;
 pub mod due;
 pub mod due_days;
 pub mod gas_tests;
+pub mod gasket_ages;
 pub mod gauges;
+pub mod hand_overs;
 pub mod history;
 pub mod holds;
 pub mod in_service;
@@ -20,6 +23,7 @@ pub mod instruments;
 pub mod issued;
 pub mod keys;
 pub mod kits;
+pub mod life;
 pub mod needs;
 mod open;
 pub mod orders;
@@ -28,16 +32,21 @@ pub mod photos;
 pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
+pub mod re_torques;
 pub mod rebuilds;
+pub mod recalled;
 pub mod recalls;
 mod refusals;
+pub mod search;
 pub mod sessions;
+pub mod shelf;
 pub mod stock;
 pub mod test_plans;
+pub mod wear;
 pub mod window_plan;
 pub mod windows;
 
-pub use open::{Store, copy_to, open_for_reading};
+pub use open::{FormSecret, Store, copy_to, open_for_reading};
 
 use crate::record::Refusal;
 

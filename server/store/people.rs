@@ -77,6 +77,13 @@ pub async fn of_role(db: &mut SqliteConnection, role: Role) -> Result<Vec<Person
         .collect())
 }
 
+/// Everybody who works at the bench and has not left.
+pub async fn at_the_bench(db: &mut SqliteConnection) -> Result<Vec<Person>> {
+    let works = |p: &Person| matches!(p.role, Role::Technician | Role::Engineer);
+    let all = all(db).await?;
+    Ok(all.into_iter().filter(|p| !p.closed && works(p)).collect())
+}
+
 /// Whether anybody can administer the plant.
 pub async fn administrators(db: &mut SqliteConnection) -> Result<i64> {
     Ok(sqlx::query_scalar!(
@@ -133,6 +140,14 @@ pub async fn set_password(db: &mut SqliteConnection, id: PersonId, hash: &str) -
     )
     .execute(db)
     .await?;
+    Ok(())
+}
+
+/// Forgets somebody's password: nobody signs in under the name before a new one is set.
+pub async fn clear_password(db: &mut SqliteConnection, id: PersonId) -> Result<()> {
+    sqlx::query!("UPDATE person SET password_hash = NULL WHERE id = ?1", id)
+        .execute(db)
+        .await?;
     Ok(())
 }
 

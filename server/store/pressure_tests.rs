@@ -7,7 +7,6 @@ use time::Date;
 use super::Result;
 use super::columns::Digits;
 use crate::calc::quantity::{PressureUnit, StampedPressure};
-use crate::record::instrument::{Calibration, Instrument};
 use crate::record::pressure_test::{PressureTest, TestFacts, TestResult, Waiting};
 use crate::record::{
     CertificateNumber, GaugeId, InstrumentId, Moment, PersonId, RebuildId, TagNumber, TestId,
@@ -22,7 +21,9 @@ macro_rules! tests {
     ($ending:literal $(, $value:expr)*) => {
         sqlx::query!(
             r#"SELECT t.id AS "id!", t.number, t.gauge_id, t.rebuild_id, t.tested_on, t.result, t.facts, t.instrument_id,
-                 t.person_id, p.name AS person, t.at, w.at AS "witnessed_at?: Moment", wp.name AS "witness?: String",
+                 t.person_id, coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
+                 t.at, w.at AS "witnessed_at?: Moment",
+                 coalesce((SELECT n.who FROM audit n WHERE n.person_id = w.person_id AND n.at <= w.at ORDER BY n.at DESC, n.id DESC LIMIT 1), wp.name) AS "witness?: String",
                  c.number AS "certificate?: CertificateNumber"
                FROM pressure_test t JOIN person p ON p.id = t.person_id
                LEFT JOIN witnessing w ON w.test_id = t.id LEFT JOIN person wp ON wp.id = w.person_id
@@ -197,6 +198,10 @@ pub struct Filter {
     pub result: Option<TestResult>,
     /// Only tests that wait for this.
     pub waiting: Option<Waiting>,
+    /// Only tests from this day on.
+    pub from: Option<Date>,
+    /// Only tests up to this day.
+    pub to: Option<Date>,
     /// Only lines after this one: its day and row.
     pub after: Option<(Date, TestId)>,
 }
@@ -212,8 +217,9 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
             let rows = sqlx::query!(
                 r#"SELECT t.id AS "id!", t.number AS "number!", g.tag AS "tag!", g.vessel AS "vessel!", t.tested_on AS "tested_on!",
                      t.result AS "result!", json_extract(t.facts, '$.required.value') AS "value!: Digits",
-                     json_extract(t.facts, '$.required.unit') AS "unit!: PressureUnit", p.name AS "person!",
-                     (SELECT wp.name FROM witnessing w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id) AS "witness?: String",
+                     json_extract(t.facts, '$.required.unit') AS "unit!: PressureUnit", coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
+                     (SELECT coalesce((SELECT n.who FROM audit n WHERE n.person_id = w.person_id AND n.at <= w.at ORDER BY n.at DESC, n.id DESC LIMIT 1), wp.name)
+                      FROM witnessing w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id) AS "witness?: String",
                      (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber" "#
                     + $from
                     + r#" AND (?1 IS NULL OR t.id = ?1) AND (?2 IS NULL OR t.gauge_id = ?2) AND (?3 IS NULL OR t.instrument_id = ?3)
@@ -221,6 +227,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                        AND (?5 IS NULL OR EXISTS (SELECT 1 FROM test_waiting x WHERE x.test_id = t.id AND x.what = ?5))
                        AND (?6 IS NULL OR t.gauge_id IN (SELECT rowid FROM gauge_words WHERE gauge_words MATCH ?6 LIMIT ?7))
                        AND (t.tested_on, t.id) < (coalesce(?8, '9999-12-31'), coalesce(?9, 0))
+                       AND t.tested_on >= coalesce(?11, '') AND t.tested_on <= coalesce(?12, '9999-12-31')
                      ORDER BY t.tested_on DESC, t.id DESC LIMIT ?10"#,
                 filter.test,
                 filter.gauge,
@@ -231,7 +238,9 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                 GAUGES_SEARCHED,
                 after_day,
                 after_id,
-                most
+                most,
+                filter.from,
+                filter.to
             )
             .fetch_all(db)
             .await?;
@@ -422,25 +431,4 @@ pub async fn add_witness(
     .execute(db)
     .await?;
     Ok(())
-}
-
-/// An instrument with the calibration that counted on a day: the latest one made up to then.
-pub async fn instrument_on(
-    db: &mut SqliteConnection,
-    number: &str,
-    day: Date,
-) -> Result<Option<Instrument>> {
-    let Some(mut instrument) = super::instruments::by_number(&mut *db, number).await? else {
-        return Ok(None);
-    };
-    instrument.calibration = sqlx::query_as!(
-        Calibration,
-        "SELECT id, calibrated_on, due_on, reference, found FROM calibration WHERE instrument_id = ?1 AND calibrated_on <= ?2
-         ORDER BY calibrated_on DESC, id DESC LIMIT 1",
-        instrument.id,
-        day
-    )
-    .fetch_optional(db)
-    .await?;
-    Ok(Some(instrument))
 }

@@ -42,6 +42,9 @@ const KEYS: &[&str] = &[
     "hold-unchanged",
     "order-kept",
     "document-kept",
+    "cost-kept",
+    "re-torque-unchanged",
+    "hand-over-unchanged",
 ];
 
 /// Columns that are unique together, the field to say it beside, and the words.

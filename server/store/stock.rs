@@ -51,7 +51,8 @@ pub async fn of_lot(
     Ok(sqlx::query_as!(
         LedgerLine,
         r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
-             p.name AS person, s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64"
+
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64"
            FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
              LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
            WHERE s.lot_id = ?1 AND s.id < coalesce(?2, 9223372036854775807) ORDER BY s.id DESC LIMIT ?3"#,
@@ -72,7 +73,8 @@ pub async fn latest(
     Ok(sqlx::query_as!(
         LedgerLine,
         r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
-             p.name AS person, s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64"
+
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64"
            FROM stock_line s CROSS JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
              LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
            WHERE s.id < coalesce(?1, 9223372036854775807) ORDER BY s.id DESC LIMIT ?2"#,
@@ -270,26 +272,6 @@ pub async fn need_of(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option
     )
     .fetch_optional(db)
     .await?)
-}
-
-/// What is wanted of every kit up to a day, by kit and day; what is past counts on the first day.
-pub async fn wants(
-    db: &mut SqliteConnection,
-    today: Date,
-    until: Date,
-) -> Result<Vec<(KitId, Wanted)>> {
-    let rows = sqlx::query!(
-        r#"SELECT kit_id AS "kit_id!: KitId", max(on_date, ?1) AS "on_date!: Date", sum(kits) AS "kits!: i64"
-           FROM kit_need_day INDEXED BY kit_need_day_date WHERE on_date <= ?2 GROUP BY 1, 2 ORDER BY 1, 2"#,
-        today,
-        until
-    )
-    .fetch_all(db)
-    .await?;
-    Ok(rows
-        .into_iter()
-        .map(|row| (row.kit_id, wanted(row.on_date, row.kits)))
-        .collect())
 }
 
 /// What is wanted of one kit up to a day, by day; what is past counts on the first day.

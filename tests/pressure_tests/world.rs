@@ -9,10 +9,11 @@ use gaugewright::acts::stock::{self, Receipt};
 use gaugewright::acts::{self, Deed, bench, rebuilds};
 use gaugewright::calc::pressure_test::Code;
 use gaugewright::calc::quantity::{LengthUnit, Stamped, StampedLength, TorqueUnit};
-use gaugewright::record::bench::{
-    BoltingDone, Facts, GasketFound, GlassFound, LeakPath, Lubricant, Safe, Tightening,
-};
+use gaugewright::record::bench::{BoltingDone, Condition, Facts, Lubricant, Safe, Tightening};
 use gaugewright::record::face::{FaceOf, FaceSeen, Heights, Limits, Reading};
+use gaugewright::record::found::{
+    BoltingFound, GasketFound, GlassFound, LeakPath, Side, Stripping,
+};
 use gaugewright::record::instrument::{Found, Instrument, InstrumentKind};
 use gaugewright::record::kit::Kit;
 use gaugewright::record::person::Role;
@@ -90,6 +91,7 @@ pub async fn instrument(
         range_high: number(high),
         unit: unit.to_owned(),
         resolution: Some(number(step)),
+        cycle_limit: None,
         retired: false,
         calibration: None,
         version: 1,
@@ -110,6 +112,7 @@ pub async fn calibrate(plant: &Plant, id: InstrumentId, (on, due, found): (Date,
         due_on: due,
         reference: format!("CAL-{on}"),
         found,
+        uncertainty: None,
         note: String::new(),
     };
     acts::instruments::calibrate(&mut deed, id, &calibrated)
@@ -298,6 +301,9 @@ pub async fn rebuilt(plant: &Plant) -> RebuildId {
 
 /// A whole rebuild up to its test with each section tightened to its own torque.
 pub async fn rebuilt_to(plant: &Plant, torques: [&str; 4], from: Option<&str>) -> RebuildId {
+    // Sent to its test a quarter of an hour ago, so that a hold from 08:50 comes after it.
+    let now = plant.clock.now();
+    plant.clock.set(now.plus(-time::Duration::minutes(15)));
     let year = (
         date!(2025 - 11 - 03),
         date!(2026 - 11 - 03),
@@ -317,16 +323,23 @@ pub async fn rebuilt_to(plant: &Plant, torques: [&str; 4], from: Option<&str>) -
     let safe = Safe {
         permit: "P-118".to_owned(),
         lock: "L-40".to_owned(),
+        confirmed: Condition::asked(false),
     };
     entered(plant, id, None, Facts::MadeSafe(safe)).await;
-    let stripped = Facts::Stripped {
+    let stripped = Facts::Stripped(Box::new(Stripping {
         glass: GlassFound::Clouded,
         back_glass: None,
-        seal: GasketFound::Hardened,
-        cushion: GasketFound::Sound,
+        front: Side {
+            seal: GasketFound::Hardened,
+            cushion: GasketFound::Sound,
+            shield: None,
+        },
+        back: None,
         leak: LeakPath::None,
+        bolting: Some(BoltingFound::Sound),
+        cause: None,
         note: note(),
-    };
+    }));
     entered(plant, id, None, stripped).await;
     let bolting = Facts::Bolting {
         done: BoltingDone::Renewed,
@@ -352,6 +365,7 @@ pub async fn rebuilt_to(plant: &Plant, torques: [&str; 4], from: Option<&str>) -
         .await
         .expect("sent to its test");
     done(deed).await;
+    plant.clock.set(now);
     id
 }
 

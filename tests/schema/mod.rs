@@ -69,17 +69,23 @@ INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at)
 INSERT INTO kit (number, name, kind, lead_days) VALUES ('TW-K-2', 'reflex 250, graphite', 'reflex', 30);
 INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id) VALUES (1, 'receipt', 1, 7, '2025-01-11T08:00:00.000Z', '2025-01-11', 2);
 INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'count', -1, 6, '2025-01-12T08:00:00.000Z', '2025-01-12', 2, 'lost');
-INSERT INTO kit_order (number, state, made_on, made_by, placed_on) VALUES ('O-1', 'placed', '2026-02-01', 2, '2026-02-01'), ('O-2', 'received', '2026-02-01', 2, '2026-02-01'), ('O-3', 'draft', '2026-02-01', 2, NULL);
+INSERT INTO kit_order (number, state, made_on, made_by, placed_on) VALUES ('O-1', 'draft', '2026-02-01', 2, NULL), ('O-2', 'received', '2026-02-01', 2, '2026-02-01'), ('O-3', 'draft', '2026-02-01', 2, NULL);
 INSERT INTO kit_order_line (order_id, kit_id, quantity, promised_on, awaited) VALUES (1, 1, 4, '2026-04-01', 3);
+UPDATE kit_order SET state = 'placed', placed_on = '2026-02-01' WHERE id = 1;
 INSERT INTO order_receipt (line_id, stock_line_id, quantity) VALUES (1, 1, 1);
 INSERT INTO kit_alternative (kit_id, other_id, note) VALUES (1, 2, 'graphite gaskets');
 INSERT INTO lot_document (lot_id, title, media_type, sha256, bytes, person_id, at) VALUES (1, 'certificate', 'application/pdf', x'00', x'00', 2, '2026-03-01T08:00:00.000Z');
+INSERT INTO calibration_document (calibration_id, title, media_type, sha256, bytes, person_id, at) VALUES (1, 'certificate', 'application/pdf', x'00', x'00', 3, '2026-03-01T08:00:00.000Z');
 INSERT INTO window_choice (window_id, gauge_id, person_id, at) VALUES (1, 1, 4, '2026-03-01T08:00:00.000Z');
 INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at, decision, decided_by, decided_at) VALUES
   (1, '2026-12-01', '2026-12-01', 'kit late', 'leak', 'looked at', 4, '2026-02-01T08:00:00.000Z', 'refused', 3, '2026-02-02T08:00:00.000Z');
 INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES
   (1, '2026-12-01', '2026-12-01', 'kit late', 'leak', 'looked at', 4, '2026-03-01T08:00:00.000Z');
+INSERT INTO class_cost (service_class_id, planned, failure, ground, person_id, at) VALUES (1, '400', '3000', 'made up', 4, '2026-03-01T08:00:00.000Z');
 INSERT INTO calendar_feed (person_id, token_hash, made_at) VALUES (4, x'01', '2026-03-01T08:00:00.000Z');
+INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (1, 1, '2025-03-10', '{}', 1, '2025-03-10T08:00:00.000Z');
+INSERT INTO bench_photo (rebuild_id, at, person_id, width, height, sha256, jpeg, small_jpeg) VALUES (2, '2026-03-01T08:00:00.000Z', 1, 1, 1, zeroblob(32), x'ff', x'ff');
+INSERT INTO hand_over (rebuild_id, person_id, to_id, note, at) VALUES (2, 1, 4, 'locks hang', '2026-03-01T08:00:00.000Z');
 INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull) VALUES (1, 1, 'look-over', '2026-09-01', '2026-09-01', 'not-needed');
 ";
 
@@ -180,6 +186,39 @@ async fn no_unique_number_goes_without_a_test() {
             .await,
     );
     assert_eq!(all, covered(refusals::UNIQUE));
+}
+
+#[tokio::test]
+async fn what_is_never_deleted_is_not_replaced_either() {
+    let plant = world().await;
+    let kept: Vec<String> = {
+        let mut db = plant.store.read().await.expect("a reader");
+        sqlx::query_scalar(
+            "SELECT DISTINCT tbl_name FROM sqlite_schema WHERE type = 'trigger' AND sql LIKE '%BEFORE DELETE%RAISE%'",
+        )
+        .fetch_all(&mut *db)
+        .await
+        .expect("the schema")
+    };
+    assert!(kept.len() > 20, "{kept:?}");
+    for table in kept {
+        let rows: i64 = {
+            let mut db = plant.store.read().await.expect("a reader");
+            let count = sqlx::AssertSqlSafe(format!("SELECT count(*) FROM {table}"));
+            sqlx::query_scalar(count)
+                .fetch_one(&mut *db)
+                .await
+                .expect("a count")
+        };
+        assert!(rows > 0, "the world has no {table}");
+        let sql = format!(
+            "DELETE FROM sign_in_attempt; INSERT OR REPLACE INTO {table} SELECT * FROM {table} ORDER BY 1 LIMIT 1"
+        );
+        assert!(
+            plant.run(&sql).await.is_err(),
+            "{table} lets a row be replaced"
+        );
+    }
 }
 
 #[tokio::test]

@@ -4,6 +4,51 @@
 /// Triggers that refuse.
 pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
+        "re_torque_after_return",
+        "INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (2, 2, '2026-03-10', '{}', 1, '')",
+        "Bolting is tightened again after the gauge was returned",
+    ),
+    (
+        "re_torque_unchanged",
+        "UPDATE re_torque SET on_date = '2025-03-11'",
+        "A re-torque is evidence and is not changed",
+    ),
+    (
+        "re_torque_kept",
+        "DELETE FROM re_torque",
+        "A re-torque is never deleted",
+    ),
+    (
+        "bench_photo_open",
+        "INSERT INTO bench_photo (rebuild_id, at, person_id, width, height, sha256, jpeg, small_jpeg) VALUES (1, '', 1, 1, 1, x'00', x'ff', x'ff')",
+        "No photograph is added to a finished rebuild",
+    ),
+    (
+        "bench_photo_unchanged",
+        "UPDATE bench_photo SET caption = 'another'",
+        "A photograph taken at the bench is evidence and is not changed",
+    ),
+    (
+        "bench_photo_kept",
+        "DELETE FROM bench_photo",
+        "A photograph taken at the bench is never deleted",
+    ),
+    (
+        "hand_over_open",
+        "INSERT INTO hand_over (rebuild_id, person_id, to_id, note, at) VALUES (1, 1, 4, 'locks hang', '')",
+        "A finished rebuild is not handed over",
+    ),
+    (
+        "hand_over_unchanged",
+        "UPDATE hand_over SET note = 'no locks hang'",
+        "A hand-over is never changed; hand over again",
+    ),
+    (
+        "hand_over_kept",
+        "DELETE FROM hand_over",
+        "A hand-over is never deleted",
+    ),
+    (
         "hold_on_test",
         "INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id) VALUES (2, 1, 'water', '', 1)",
         "A hold begins while the gauge is on test",
@@ -410,6 +455,21 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "A line of an order that was placed is withdrawn, never deleted",
     ),
     (
+        "order_line_of_a_draft",
+        "INSERT INTO kit_order_line (order_id, kit_id, quantity) VALUES (1, 2, 2)",
+        "A line is added to a draft only",
+    ),
+    (
+        "order_line_unchanged",
+        "UPDATE kit_order_line SET quantity = 9 WHERE id = 1",
+        "A line of an order that was placed is not changed",
+    ),
+    (
+        "order_line_closed",
+        "UPDATE kit_order SET state = 'received', closed_on = '2026-03-01' WHERE id = 1; UPDATE kit_order_line SET awaited = 2 WHERE id = 1",
+        "An order that is closed is not changed",
+    ),
+    (
         "order_receipt_unchanged",
         "UPDATE order_receipt SET quantity = 2",
         "What came of an order is evidence and is not changed",
@@ -420,6 +480,16 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "What came of an order is never deleted",
     ),
     (
+        "class_cost_unchanged",
+        "UPDATE class_cost SET planned = '1'",
+        "Costs are stated anew, never changed",
+    ),
+    (
+        "class_cost_kept",
+        "DELETE FROM class_cost",
+        "Costs that were stated stay readable",
+    ),
+    (
         "lot_document_unchanged",
         "UPDATE lot_document SET title = 'y'",
         "A paper of a lot is evidence and is not changed",
@@ -428,6 +498,16 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "lot_document_kept",
         "DELETE FROM lot_document",
         "A paper of a lot is never deleted",
+    ),
+    (
+        "calibration_document_unchanged",
+        "UPDATE calibration_document SET title = 'y'",
+        "A paper of a calibration is evidence and is not changed",
+    ),
+    (
+        "calibration_document_kept",
+        "DELETE FROM calibration_document",
+        "A paper of a calibration is never deleted",
     ),
     (
         "deferral_request_unchanged",
@@ -557,6 +637,26 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "need_day_kits",
         "INSERT INTO kit_need_day (kit_id, on_date, kits) VALUES (1, '2026-05-01', -1)",
         "Kits wanted on a day cannot be counted below none",
+    ),
+    (
+        "one_form_secret",
+        "UPDATE form_secret SET id = 2",
+        "A register has one secret for the keys of its forms",
+    ),
+    (
+        "form_secret_length",
+        "UPDATE form_secret SET secret = x'00'",
+        "The secret of the forms has 32 bytes",
+    ),
+    (
+        "attempt_sign_in",
+        "INSERT INTO sign_in_attempt (sign_in, asked, at) VALUES (hex(zeroblob(40)), 'at-the-door', '')",
+        "A sign-in name has 2 to 60 characters",
+    ),
+    (
+        "attempt_asked",
+        "INSERT INTO sign_in_attempt (sign_in, asked, at) VALUES ('mara', 'by letter', '')",
+        "A password is asked for at the door or of somebody signed in",
     ),
     (
         "one_plant",
@@ -699,6 +799,16 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "Choose what the instrument is from the list",
     ),
     (
+        "instrument_cycles",
+        "UPDATE instrument SET cycle_limit = 0",
+        "Only the loadings of a torque wrench are counted, 1 to 1000000 of them",
+    ),
+    (
+        "calibration_uncertainty",
+        "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at, uncertainty) VALUES (1, '2025-01-01', '2026-01-01', 'C-2', 'within-tolerance', 3, '2025-01-02T08:00:00.000Z', '0.1')",
+        "An uncertainty has its unit and its coverage factor",
+    ),
+    (
         "calibration_on",
         "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at) VALUES (1, '1 Jan', '2026-01-01', 'C-2', 'within-tolerance', 3, '2025-01-02T08:00:00.000Z')",
         "Write the day of the calibration as 2026-12-31",
@@ -822,6 +932,51 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "rebuild_planned_for",
         "UPDATE rebuild SET planned_for = 'soon' WHERE id = 2",
         "Write the planned day as 2026-12-31",
+    ),
+    (
+        "class_re_torque",
+        "UPDATE service_class SET re_torque_days = 0 WHERE id = 1",
+        "Bolting is tightened again within 1 to 365 days",
+    ),
+    (
+        "class_flush",
+        "UPDATE service_class SET flush = 2 WHERE id = 1",
+        "Contents are flushed or they are not",
+    ),
+    (
+        "rebuild_re_torque",
+        "UPDATE rebuild SET re_torque_due_on = 'soon' WHERE id = 2",
+        "A re-torque is due on a day such as 2026-12-31",
+    ),
+    (
+        "re_torque_on",
+        "INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (1, 1, 'soon', '{}', 1, '')",
+        "Write the date as 2026-12-31 or 31 Dec 2026",
+    ),
+    (
+        "re_torque_facts",
+        "INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (1, 1, '2025-03-10', 'tight', 1, '')",
+        "A re-torque holds its facts",
+    ),
+    (
+        "bench_photo_section",
+        "INSERT INTO bench_photo (rebuild_id, section, at, person_id, width, height, sha256, jpeg, small_jpeg) VALUES (2, 13, '', 1, 1, 1, x'00', x'ff', x'ff')",
+        "A gauge has sections 1 to 12",
+    ),
+    (
+        "bench_photo_caption",
+        "INSERT INTO bench_photo (rebuild_id, caption, at, person_id, width, height, sha256, jpeg, small_jpeg) VALUES (2, printf('%201s', 'x'), '', 1, 1, 1, x'00', x'ff', x'ff')",
+        "Words under a photograph have at most 200 characters",
+    ),
+    (
+        "hand_over_note",
+        "INSERT INTO hand_over (rebuild_id, person_id, to_id, note, at) VALUES (2, 1, 4, '', '')",
+        "Say what the other has to know, in 3 to 2000 characters",
+    ),
+    (
+        "hand_over_to_another",
+        "INSERT INTO hand_over (rebuild_id, person_id, to_id, note, at) VALUES (2, 1, 1, 'locks hang', '')",
+        "Choose somebody else than yourself",
     ),
     (
         "rebuild_ended",
@@ -1189,6 +1344,11 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "Say in 3 to 500 characters where the rate comes from",
     ),
     (
+        "cost_ground",
+        "INSERT INTO class_cost (service_class_id, planned, failure, ground, person_id, at) VALUES (1, '1', '2', ' ', 4, '')",
+        "Say in 3 to 500 characters where the costs come from",
+    ),
+    (
         "class_count_not_negative",
         "UPDATE class_count SET gauges = -1",
         "Gauges of a class cannot be counted below none",
@@ -1247,6 +1407,16 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "order_receipt_quantity",
         "INSERT INTO order_receipt (line_id, stock_line_id, quantity) VALUES (1, 2, 0)",
         "At least one kit came",
+    ),
+    (
+        "gasket_age_months",
+        "INSERT INTO gasket_age (id, months, ground) VALUES (1, 601, 'data sheet')",
+        "Write a whole number of months from 1 to 600, or nothing",
+    ),
+    (
+        "gasket_age_ground",
+        "INSERT INTO gasket_age (id, months, ground) VALUES (1, 60, ' ')",
+        "Say in 3 to 500 characters what it stands on",
     ),
     (
         "outlook_stale",
@@ -1414,7 +1584,7 @@ pub const UNIQUE: &[(&str, &str, &str)] = &[
     ),
     (
         "order_line_unique",
-        "INSERT INTO kit_order_line (order_id, kit_id, quantity) VALUES (1, 1, 2)",
+        "INSERT INTO kit_order_line (order_id, kit_id, quantity) VALUES (3, 1, 2), (3, 1, 2)",
         "This kit is in the order already",
     ),
     (

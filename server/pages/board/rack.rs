@@ -82,8 +82,9 @@ impl Rack {
 pub async fn all(db: &mut SqliteConnection, areas: Vec<Area>, today: Date) -> Result<Vec<Rack>> {
     let last = i64::try_from(SPANS).unwrap_or(24);
     let spans = store::due_days::spans(db, today, NEAR_DAYS, last).await?;
-    let most = i64::try_from(GLASSES * areas.len().max(1)).unwrap_or(i64::MAX);
+    let most = i64::try_from(GLASSES).unwrap_or(i64::MAX);
     let resting = store::gauges::resting(db, most).await?;
+    let counted = store::gauges::count_resting(db).await?;
     let mut racks = Vec::with_capacity(areas.len());
     for area in areas {
         let counts = counts(&spans, area.id);
@@ -94,20 +95,23 @@ pub async fn all(db: &mut SqliteConnection, areas: Vec<Area>, today: Date) -> Re
             .filter(|(id, _)| *id == area.id)
             .map(|(_, tag)| tag)
             .collect();
-        let few = usize::try_from(dated).unwrap_or(usize::MAX) + rest.len() <= GLASSES;
+        let rests = counted
+            .iter()
+            .find(|(id, _)| *id == area.id)
+            .map_or(0, |(_, gauges)| *gauges);
+        let few = dated + rests <= most;
         let content = if few {
             let filter = Filter {
                 area: Some(area.id),
                 ..Filter::default()
             };
-            let most = i64::try_from(GLASSES).unwrap_or(i64::MAX);
             let lines = store::due::list(db, &filter, most).await?;
             Content::Glasses(glasses(&lines, &rest, today))
         } else {
             Content::Bars(bars(counts))
         };
         racks.push(Rack {
-            resting: i64::try_from(rest.len()).unwrap_or(i64::MAX),
+            resting: rests,
             area,
             dated,
             past,
@@ -120,14 +124,20 @@ pub async fn all(db: &mut SqliteConnection, areas: Vec<Area>, today: Date) -> Re
 
 /// By time left, and what rests at the end.
 fn glasses(lines: &[Line], rest: &[&TagNumber], today: Date) -> Vec<(TagNumber, Glass)> {
-    let dated = lines.iter().map(|line| {
-        let glass = Glass::of(
-            Standing::InService,
-            Some(line.latest_on),
-            line.since_on,
-            today,
-        );
-        (line.tag.clone(), glass)
+    let mut dated: Vec<(TagNumber, Glass)> = lines
+        .iter()
+        .map(|line| {
+            let due = Some(line.latest_on);
+            let glass = Glass::of(Standing::InService, due, line.since_on, today);
+            (line.tag.clone(), glass)
+        })
+        .collect();
+    // What is past or near stands by its date; further on, the rack falls like a level, by the share
+    // of the interval that is left. The sort is stable, so equal shares stay by date.
+    dated.sort_by_key(|(_, glass)| match glass.look {
+        "past" => (0, 0),
+        "near" => (1, 0),
+        _ => (2, glass.column),
     });
     let resting = rest.iter().map(|tag| {
         (
@@ -135,7 +145,7 @@ fn glasses(lines: &[Line], rest: &[&TagNumber], today: Date) -> Vec<(TagNumber, 
             Glass::of(Standing::Resting, None, None, today),
         )
     });
-    dated.chain(resting).collect()
+    dated.into_iter().chain(resting).collect()
 }
 
 /// What falls due in each span of an area: past, within thirty days, and so on.

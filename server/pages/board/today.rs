@@ -62,9 +62,9 @@ pub async fn of(db: &mut SqliteConnection, role: Role, today: Date) -> Result<Ve
         }
         Role::Engineer => {
             failures(db, &mut list).await?;
-            let asked = store::deferrals::all_waiting(db, COUNTED).await?.len();
+            let asked = store::deferrals::count_waiting(db, COUNTED).await?;
             list.add(
-                i64::try_from(asked).unwrap_or(COUNTED),
+                asked,
                 "later date is asked for",
                 "later dates are asked for",
                 address::DUE,

@@ -4,8 +4,9 @@
 use askama::Template;
 use axum::extract::{Path, State};
 use sqlx::SqliteConnection;
+use time::Date;
 
-use crate::calc::due::{Candidate, Decision, WindowPull};
+use crate::calc::due::{Candidate, Decision, Rule, WindowPull};
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::Errors;
@@ -18,6 +19,7 @@ use crate::record::kit::Movement;
 use crate::record::person::Role;
 use crate::record::plant::ServiceClass;
 use crate::record::rebuild::Rebuild;
+use crate::record::wear::Wear;
 use crate::store;
 use crate::store::history::Filter;
 use crate::store::in_service::OpenFailure;
@@ -38,6 +40,7 @@ pub struct Page {
     layout: Option<Layout>,
     due: Option<store::due::Row>,
     decision: Option<Decision>,
+    worn: Vec<Wear>,
     open: Option<Rebuild>,
     failures: Vec<OpenFailure>,
     photos: Vec<Photo>,
@@ -62,6 +65,7 @@ impl Page {
             Some((Standing::InService, _, facts)) => crate::calc::due::decide(&facts).ok(),
             _ => None,
         };
+        let worn = store::wear::of_gauges(db, &[gauge.id]).await?;
         let most = i64::try_from(LINES + 1).unwrap_or(21);
         let mut lines = store::history::of_gauge(db, gauge.id, Filter::default(), most).await?;
         let more = lines.len() > LINES;
@@ -82,6 +86,7 @@ impl Page {
             gauge,
             due,
             decision,
+            worn: worn.into_values().flatten().collect(),
             lines,
             older,
             errors,
@@ -115,6 +120,13 @@ impl Page {
     fn defers(&self) -> bool {
         self.chrome
             .may(&[Role::Engineer, Role::Inspector, Role::Administrator])
+    }
+
+    /// By when the bolting is to be tightened again after the last rebuild, where that is still open.
+    fn re_torque_by(&self) -> Option<Date> {
+        let all = self.decision.iter().flat_map(|one| &one.considered);
+        let mut asked = all.filter(|one| one.rule == Rule::Retorque);
+        asked.next().map(|one| one.date)
     }
 
     fn plans(&self) -> bool {

@@ -2,7 +2,7 @@
 //! gauges get another date; saving refreshes them all.
 
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use serde::{Deserialize, Serialize};
 
 use crate::acts;
@@ -24,6 +24,8 @@ pub struct Typed {
     description: String,
     rebuild_months: String,
     look_over_months: String,
+    re_torque_days: String,
+    flush: String,
     /// The class's row; none for a new one.
     row: i64,
     version: i64,
@@ -51,6 +53,14 @@ const FIELDS: &[Field] = &[
         name: "look_over_months",
         parts: &["look_over_months"],
     },
+    Field {
+        name: "re_torque_days",
+        parts: &["re_torque_days"],
+    },
+    Field {
+        name: "flush",
+        parts: &["flush"],
+    },
 ];
 
 #[derive(Template)]
@@ -62,6 +72,15 @@ struct Page {
     typed: Typed,
     errors: Errors,
     effect: Option<Effect>,
+    /// An interval that was brought along and stands in the form, not saved.
+    offered: Option<u32>,
+}
+
+/// What another page brings along.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Offered {
+    rebuild_months: String,
 }
 
 impl Typed {
@@ -72,6 +91,10 @@ impl Typed {
             description: class.description.clone(),
             rebuild_months: months(class.rebuild_months),
             look_over_months: months(class.look_over_months),
+            re_torque_days: class
+                .re_torque_days
+                .map_or_else(String::new, |days| days.to_string()),
+            flush: if class.flush { "yes" } else { "" }.to_owned(),
             row: class.id.0,
             version: class.version,
             ..Self::default()
@@ -88,7 +111,10 @@ impl Typed {
         let description = read.text("description", &self.description, 400);
         let rebuild_months = read.whole("rebuild_months", &self.rebuild_months, 1..=240);
         let look_over_months = read.whole("look_over_months", &self.look_over_months, 1..=120);
+        let re_torque_days = read.whole("re_torque_days", &self.re_torque_days, 1..=365);
         read.finish(name.map(|name| ServiceClass {
+            re_torque_days: re_torque_days.and_then(|days| u16::try_from(days).ok()),
+            flush: self.flush == "yes",
             id: ServiceClassId(self.row),
             name,
             description,
@@ -96,6 +122,18 @@ impl Typed {
             look_over_months,
             version: self.version,
         }))
+    }
+}
+
+impl Page {
+    /// Whether contents are flushed out before a gauge is opened.
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
+    fn flushes(&self) -> Vec<(String, String)> {
+        let word = |word: &str, shown: &str| (word.to_owned(), shown.to_owned());
+        vec![
+            word("", "not asked"),
+            word("yes", "asked: hazardous contents"),
+        ]
     }
 }
 
@@ -112,6 +150,7 @@ pub async fn new(chrome: Chrome) -> Answer {
         typed: Typed::default(),
         errors: Errors::none(),
         effect: None,
+        offered: None,
     })
 }
 
@@ -137,21 +176,37 @@ pub async fn add(chrome: Chrome, posted: Posted<Typed>) -> Answer {
         typed: posted.form,
         errors,
         effect: None,
+        offered: None,
     })
 }
 
 /// The form with what the class is now.
-pub async fn edit(State(app): State<App>, chrome: Chrome, Path(name): Path<String>) -> Answer {
+pub async fn edit(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(name): Path<String>,
+    Query(offered): Query<Offered>,
+) -> Answer {
     let mut db = app.store().read().await?;
     let class = store::plant::service_class_named(&mut db, &name)
         .await?
         .ok_or(PageError::NotFound("service class"))?;
+    let mut typed = Typed::of(&class);
+    let offered = offered
+        .rebuild_months
+        .parse()
+        .ok()
+        .filter(|months| (1..=240).contains(months) && class.rebuild_months != Some(*months));
+    if let Some(months) = offered {
+        typed.rebuild_months = months.to_string();
+    }
     answer::page(&Page {
         chrome,
-        typed: Typed::of(&class),
+        typed,
         before: Some(class),
         errors: Errors::none(),
         effect: None,
+        offered,
     })
 }
 
@@ -194,6 +249,7 @@ pub async fn change(
                             },
                             errors: Errors::none(),
                             effect: Some(effect),
+                            offered: None,
                         });
                     }
                     Err(error) => form::refused(error)?,
@@ -217,6 +273,7 @@ pub async fn change(
         typed: posted.form,
         errors,
         effect: None,
+        offered: None,
     })
 }
 
@@ -243,6 +300,7 @@ async fn second_saver(
         let first = values.first().cloned().unwrap_or_default();
         match field {
             "rebuild_months" | "look_over_months" if !first.is_empty() => format!("{first} months"),
+            "re_torque_days" if !first.is_empty() => format!("{first} days"),
             _ => first,
         }
     });
@@ -258,5 +316,6 @@ async fn second_saver(
         },
         errors,
         effect: None,
+        offered: None,
     })
 }

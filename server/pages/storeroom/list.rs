@@ -1,23 +1,28 @@
 //! The storeroom's first page: which kits are short for what falls due, and every kit by number.
-//! Its cost goes with the kits and the lots on the shelf, not with the gauges or the history.
+//! One row a kit is read, however many days and gauges want it; one kit in full is another page.
+
+use std::collections::HashMap;
 
 use askama::Template;
 use axum::extract::{Query, State};
 use serde::Deserialize;
+use time::Date;
 
-use super::{Order, Stock};
-use crate::calc::lots::Cover;
-use crate::calc::reorder::Timing;
+use super::beyond;
+use crate::calc::reorder::{self, Packing};
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::shelf::Shelf;
 use crate::pages::{App, address, show};
-use crate::record::KitId;
-use crate::record::kit::{self, Kit, Lot};
+use crate::record::LotId;
+use crate::record::kit::{self, Lot};
 use crate::store;
+use crate::store::shelf::{OnShelf, Together};
 
 /// Lines on a page.
 const PAGE: usize = 50;
+/// Short kits on top; what to order is a page of its own.
+const SHORT: i64 = 12;
 /// Gauges without a kit are counted up to this many.
 const MOST: i64 = 1000;
 
@@ -30,17 +35,17 @@ pub struct Asked {
 }
 
 struct Line {
-    kit: Kit,
-    cover: Cover,
+    kit: OnShelf,
     shelf: Shelf,
     next: Option<Lot>,
 }
 
+/// A kit that is short, with what has to be ordered for it and by when.
 struct Short {
-    kit: Kit,
-    cover: Cover,
+    kit: OnShelf,
     shelf: Shelf,
-    order: Order,
+    order_by: Date,
+    order: u32,
 }
 
 #[derive(Template)]
@@ -48,9 +53,7 @@ struct Short {
 struct Page {
     chrome: Chrome,
     asked: Asked,
-    kits: i64,
-    usable: i64,
-    unusable: i64,
+    together: Together,
     without_kit: i64,
     short: Vec<Short>,
     lines: Vec<Line>,
@@ -58,59 +61,59 @@ struct Page {
 }
 
 impl Page {
-    fn short_kits(&self) -> i64 {
-        i64::try_from(self.short.len()).unwrap_or(i64::MAX)
-    }
-
     /// The first page says what is short; the pages after it only go on with the list.
     fn first(&self) -> bool {
         self.asked.after.is_empty() && self.asked.q.is_empty()
+    }
+
+    /// Short kits that are not named on top.
+    fn more_short(&self) -> i64 {
+        self.together.short - i64::try_from(self.short.len()).unwrap_or(0)
+    }
+
+    fn late(&self, day: &Date) -> bool {
+        *day < self.chrome.today
     }
 }
 
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
     let mut db = app.store().read().await?;
-    let stock = Stock::of_all(&mut db, chrome.today).await?;
-    let short = short(&mut db, &stock).await?;
+    let short = store::shelf::short(&mut db, chrome.today, SHORT)
+        .await?
+        .into_iter()
+        .filter_map(|kit| short_one(kit).transpose())
+        .collect::<Result<Vec<_>, PageError>>()?;
     let most = i64::try_from(PAGE + 1).unwrap_or(51);
-    let mut kits = store::kits::list(&mut db, asked.q.trim(), &asked.after, most).await?;
+    let which = (asked.q.trim(), asked.after.as_str());
+    let mut kits = store::shelf::list(&mut db, which, chrome.today, most).await?;
     let more = kits.len() > PAGE;
     kits.truncate(PAGE);
     let next = kits.last().filter(|_| more).map(|last| {
-        let values = [("q", asked.q.clone()), ("after", last.number.to_string())];
+        let values = [("q", asked.q.clone()), ("after", last.kit.to_string())];
         address::with_query(address::STOREROOM, &values)
     });
+    let rows: Vec<LotId> = kits.iter().filter_map(|kit| kit.next).collect();
+    let mut lots: HashMap<LotId, Lot> = store::shelf::lots(&mut db, &rows)
+        .await?
+        .into_iter()
+        .map(|lot| (lot.id, lot))
+        .collect();
     let lines = kits
         .into_iter()
-        .map(|kit| {
-            let cover = stock.cover(kit.id)?;
-            let usable = |lot: &&Lot| lot.usable_on(chrome.today);
-            Ok(Line {
-                shelf: Shelf::of(&cover),
-                next: stock.lots(kit.id).iter().find(usable).cloned(),
-                cover,
-                kit,
-            })
+        .map(|kit| Line {
+            shelf: Shelf::kept(&kit),
+            next: kit.next.and_then(|row| lots.remove(&row)),
+            kit,
         })
-        .collect::<Result<Vec<_>, PageError>>()?;
-    let (mut usable, mut unusable) = (0, 0);
-    for lot in stock.shelf.values().flatten() {
-        if lot.usable_on(chrome.today) {
-            usable += lot.on_hand;
-        } else {
-            unusable += lot.on_hand;
-        }
-    }
+        .collect();
     let until = chrome.today.saturating_add(kit::AHEAD);
     let without_kit = store::stock::without_kit(&mut db, until, MOST).await?;
-    let kits = store::kits::count(&mut db).await?;
+    let together = store::shelf::together(&mut db).await?;
     answer::page(&Page {
         chrome,
         asked,
-        kits,
-        usable,
-        unusable,
+        together,
         without_kit,
         short,
         lines,
@@ -118,33 +121,16 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
     })
 }
 
-/// The kits that are short, the one to order first on top.
-async fn short(db: &mut sqlx::SqliteConnection, stock: &Stock) -> Result<Vec<Short>, PageError> {
-    let mut covers = Vec::new();
-    for id in stock.wants.keys() {
-        let cover = stock.cover(*id)?;
-        if cover.short > 0 {
-            covers.push((*id, cover));
-        }
-    }
-    let ids: Vec<KitId> = covers.iter().map(|(id, _)| *id).collect();
-    let mut list = Vec::new();
-    for kit in store::kits::some(db, &ids).await? {
-        let Some(at) = covers.iter().position(|(id, _)| *id == kit.id) else {
-            continue;
-        };
-        let (_, cover) = covers.swap_remove(at);
-        if let Some(order) = Order::of(&kit, &cover, stock.today)? {
-            list.push(Short {
-                shelf: Shelf::of(&cover),
-                kit,
-                cover,
-                order,
-            });
-        }
-    }
-    list.sort_by(|a, b| {
-        (a.order.by.date, a.kit.number.as_str()).cmp(&(b.order.by.date, b.kit.number.as_str()))
-    });
-    Ok(list)
+fn short_one(kit: OnShelf) -> Result<Option<Short>, PageError> {
+    let Some(order_by) = kit.order_by else {
+        return Ok(None);
+    };
+    let small = |number: i64| u32::try_from(number).unwrap_or(u32::MAX);
+    let packing = Packing::new(small(kit.pack), small(kit.minimum)).map_err(beyond)?;
+    Ok(Some(Short {
+        shelf: Shelf::kept(&kit),
+        order_by,
+        order: reorder::order_quantity(small(kit.short), packing).map_err(beyond)?,
+        kit,
+    }))
 }

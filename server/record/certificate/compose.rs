@@ -6,9 +6,9 @@ use time::OffsetDateTime;
 
 use super::bench;
 use super::{
-    Amount, CAUTIONS, CertificateRecord, GaugeTested, GaugeType, HeadCorrection, InstrumentUsed,
-    MEANING_ISSUED, MEANING_WITNESSED, Party, Reading, Requirement, SCOPE, Signature, TestDone,
-    TestResult,
+    Amount, CAUTIONS, CertificateRecord, Choice, GaugeTested, GaugeType, HeadCorrection,
+    InstrumentUsed, MEANING_ISSUED, MEANING_WITNESSED, Party, Reading, Requirement, SCOPE,
+    Signature, TestDone, TestResult,
 };
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{
@@ -16,7 +16,7 @@ use crate::calc::quantity::{
 };
 use crate::record::course::Course;
 use crate::record::gauge::{Gauge, Kind};
-use crate::record::instrument::Instrument;
+use crate::record::instrument::{Instrument, InstrumentKind, Uncertainty};
 use crate::record::moment::Zone;
 use crate::record::person::Role;
 use crate::record::plant::Plant;
@@ -122,7 +122,7 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
         result: TestResult::NoVisibleLeak,
         decision_rule: decision_rule(test),
         deviations,
-        choices: test.facts.choices.clone(),
+        choices: choices(test, course),
         instruments: instruments(grounds),
         tightening,
         parts_renewed: bench::parts(course, &grounds.taken),
@@ -156,6 +156,13 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
         cautions: CAUTIONS.map(str::to_owned).to_vec(),
         check_at: grounds.check_at.clone(),
     }
+}
+
+/// What was chosen for the test, and by which limits the faces were judged.
+fn choices(test: &PressureTest, course: Option<&Course>) -> Vec<Choice> {
+    let mut list = test.facts.choices.clone();
+    list.extend(course.map_or_else(Vec::new, bench::limits));
+    list
 }
 
 /// An earlier test that belongs together with this one, in a sentence.
@@ -322,14 +329,14 @@ fn done(test: &PressureTest, zone: &Zone) -> TestDone {
         metal: facts.circumstances.metal.map(temperature),
         started: began,
         ended: at(zone, facts.ended()),
-        held_seconds: facts.held() * 60,
+        held_seconds: facts.held_seconds(),
         pressure_unit: unit.symbol().to_owned(),
         temperature_unit: degrees.symbol().to_owned(),
         readings: facts
             .readings
             .iter()
             .map(|r| Reading {
-                at: began + time::Duration::minutes(i64::from(r.minute)),
+                at: began + time::Duration::seconds(i64::from(r.seconds())),
                 pressure: r.pressure.value,
                 temperature: r.temperature.map(|t| t.value),
             })
@@ -396,14 +403,22 @@ fn signed(value: Decimal) -> String {
 
 fn instruments(grounds: &Grounds) -> Vec<InstrumentUsed> {
     let relied = &grounds.test.facts.instrument;
-    let resolution = |step: Option<Decimal>, unit: &str| {
-        step.map(|step| format!("read to {} {unit}", step.normalize()))
+    let class = |step: Option<Decimal>, unit: &str, u: Option<String>| {
+        let step = step.map(|step| format!("read to {} {unit}", step.normalize()));
+        let u = u.map(|u| format!("U = {u}"));
+        let both: Vec<String> = step.into_iter().chain(u).collect();
+        (!both.is_empty()).then(|| both.join("; "))
     };
+    let stated = |u: Option<&Uncertainty>, kind| u.map(|u| u.shown(kind));
     let mut list = vec![InstrumentUsed {
         number: relied.number.to_string(),
         what: described("pressure gauge, applied pressure", &relied.description),
         range: Some(relied.range()),
-        class: resolution(relied.resolution, relied.unit.symbol()),
+        class: class(
+            relied.resolution,
+            relied.unit.symbol(),
+            stated(relied.uncertainty.as_ref(), InstrumentKind::PressureGauge),
+        ),
         calibration: Some(relied.reference.clone()),
         due: Some(relied.due_on),
     }];
@@ -413,7 +428,14 @@ fn instruments(grounds: &Grounds) -> Vec<InstrumentUsed> {
             number: i.number.to_string(),
             what: described(&format!("{}, {}", i.kind, used.used_for), &i.description),
             range: Some(i.range()),
-            class: resolution(i.resolution, i.symbol()),
+            class: class(
+                i.resolution,
+                i.symbol(),
+                stated(
+                    i.calibration.as_ref().and_then(|c| c.uncertainty.as_ref()),
+                    i.kind,
+                ),
+            ),
             calibration: i.calibration.as_ref().map(|c| c.reference.clone()),
             due: i.calibration.as_ref().map(|c| c.due_on),
         }

@@ -22,7 +22,68 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "A move comes after so many pressure tests, none at least",
     ),
     ("move_reasoned", "reason", "Say why in a few words"),
+    (
+        "class_re_torque",
+        "re_torque_days",
+        "Bolting is tightened again within 1 to 365 days",
+    ),
+    (
+        "class_flush",
+        "flush",
+        "Contents are flushed or they are not",
+    ),
+    (
+        "rebuild_re_torque",
+        "",
+        "A re-torque is due on a day such as 2026-12-31",
+    ),
+    (
+        "re_torque_on",
+        "on",
+        "Write the date as 2026-12-31 or 31 Dec 2026",
+    ),
+    ("re_torque_facts", "", "A re-torque holds its facts"),
+    (
+        "bench_photo_section",
+        "section",
+        "A gauge has sections 1 to 12",
+    ),
+    (
+        "bench_photo_caption",
+        "caption",
+        "Words under a photograph have at most 200 characters",
+    ),
+    (
+        "hand_over_note",
+        "note",
+        "Say what the other has to know, in 3 to 2000 characters",
+    ),
+    (
+        "hand_over_to_another",
+        "to",
+        "Choose somebody else than yourself",
+    ),
     ("one_plant", "", "A register holds one plant"),
+    (
+        "one_form_secret",
+        "",
+        "A register has one secret for the keys of its forms",
+    ),
+    (
+        "form_secret_length",
+        "",
+        "The secret of the forms has 32 bytes",
+    ),
+    (
+        "attempt_sign_in",
+        "name",
+        "A sign-in name has 2 to 60 characters",
+    ),
+    (
+        "attempt_asked",
+        "",
+        "A password is asked for at the door or of somebody signed in",
+    ),
     (
         "plant_name",
         "name",
@@ -134,6 +195,16 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "calibration_on",
         "calibrated_on",
         "Write the day of the calibration as 2026-12-31",
+    ),
+    (
+        "instrument_cycles",
+        "cycle_limit",
+        "Only the loadings of a torque wrench are counted, 1 to 1000000 of them",
+    ),
+    (
+        "calibration_uncertainty",
+        "coverage",
+        "An uncertainty has its unit and its coverage factor",
     ),
     (
         "calibration_due",
