@@ -112,6 +112,7 @@ async fn furnish(store: &Store, clock: &Clock) {
             description: String::new(),
             rebuild_months: Some(rebuild),
             look_over_months: Some(look_over),
+            defer_months: None,
             version: 0,
         };
         acts::plant::add_service_class(&mut deed, &class)

@@ -160,7 +160,7 @@ pub struct Issue {
 /// Refuses an expired lot, more than it holds, another kit without a reason, and a rebuild that is
 /// on test or finished.
 pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> Result<()> {
-    let (rebuild, gauge, _) = loaded(deed, rebuild).await?;
+    let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
     match rebuild.state {
         RebuildState::Planned | RebuildState::Ready | RebuildState::AtTheBench => {}
         state => {
@@ -182,12 +182,25 @@ pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> R
         )
         .into());
     }
+    let over = course.kits_over(issue.quantity);
+    if over > 0 && reason.is_empty() {
+        let words = format!(
+            "That is {over} more than the {} that go into the whole gauge; say why, or issue fewer",
+            course.kits_needed
+        );
+        return Err(Refusal::field("reason", words).into());
+    }
     stock::issue(deed, rebuild.id, lot.id, issue.quantity).await?;
     let mut rows = Vec::new();
-    if !named {
+    if !named || over > 0 {
+        let why = if named {
+            "more than go into the gauge"
+        } else {
+            "which is not the kit named for the gauge"
+        };
         let facts = Facts::Remark {
             text: format!(
-                "{} of lot {} issued, which is not the kit named for the gauge: {reason}",
+                "{} of lot {} issued, {why}: {reason}",
                 issue.quantity, lot.number
             ),
         };
@@ -207,6 +220,34 @@ pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> R
         Some(gauge.id),
         facts,
         &rows,
+    )
+    .await
+}
+
+/// Gives kits that did not go in back to their lot; a broken one too, which the storekeeper scraps.
+///
+/// # Errors
+/// Refuses a finished rebuild and more than it has of the lot that did not go in.
+pub async fn give_back(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    (lot, quantity): (LotId, u32),
+) -> Result<()> {
+    let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
+    if quantity > course.kits_spare() {
+        let words = format!(
+            "{} of the kits issued did not go in; what went in does not come back",
+            course.kits_spare()
+        );
+        return Err(Refusal::field("back", words).into());
+    }
+    stock::take_back(deed, lot, Some(rebuild.id), quantity, "").await?;
+    deed.record(
+        "gave kits back from",
+        &subject(&gauge, &rebuild),
+        Some(gauge.id),
+        json!({ "quantity": quantity }),
+        &[],
     )
     .await
 }

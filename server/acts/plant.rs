@@ -189,5 +189,5 @@ fn named(field: &str, name: &str) -> Result<String> {
 }
 
 fn intervals(class: &ServiceClass) -> serde_json::Value {
-    json!({ "rebuild months": class.rebuild_months, "look-over months": class.look_over_months })
+    json!({ "rebuild months": class.rebuild_months, "look-over months": class.look_over_months, "deferred at most, months": class.defer_months })
 }

@@ -12,6 +12,7 @@ use super::fleet::{Ground, Member};
 use super::plant::{AREAS, CLASSES, INSTRUMENTS, KITS, PASSWORD, PEOPLE};
 use super::timeline::{self, Density, Event, Reached, Step};
 use crate::acts::{self, Deed, Result, Who};
+use crate::calc::due::Moves;
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{LengthUnit, Stamped, TorqueUnit};
 use crate::record::gauge::Standing;
@@ -93,6 +94,7 @@ pub async fn ground(deed: &mut Deed, kits: u32) -> Result<(People, Ground)> {
             description: (*description).to_owned(),
             rebuild_months: Some(*rebuild),
             look_over_months: *look_over,
+            defer_months: None,
             version: 0,
         };
         ground
@@ -203,7 +205,7 @@ impl Past {
         let mut deed = Deed::begin(store, clock, Who::program(), None).await?;
         hands.calibrate_until(&mut deed, now).await?;
         deed.commit("").await?;
-        clock.set(now.plus(-Duration::minutes(30)));
+        clock.set(now);
         self.today(store, clock, today).await?;
         if density == Density::Whole {
             let people = &self.people;
@@ -289,6 +291,7 @@ impl Past {
                     reference: format!("CAL-{}-{:03}", day.year(), at * 7 + 11),
                     found: Found::WithinTolerance,
                     note: String::new(),
+                    stated: true,
                 };
                 let at = Moment::new(timeline::moment(day, 5 * 60)).max(begins);
                 calibrations.push((at, id, calibrated));
@@ -345,6 +348,7 @@ impl Past {
         }
         if let Some(gauge) = deferred {
             let ask = acts::deferrals::Ask {
+                moves: Moves::Rebuild,
                 until: today + Duration::days(120),
                 hard_limit: today + Duration::days(180),
                 reason: "brine header runs alone until the spare is back".to_owned(),

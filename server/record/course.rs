@@ -268,13 +268,26 @@ impl Course {
     /// How many kits are short for assembling: glass and gaskets once clamped are never used again,
     /// so every assembly takes its own.
     pub fn kits_short(&self, section: Option<u8>) -> u32 {
-        let used: u32 = self
-            .counted()
+        (self.kits_used() + self.kits_for(section)).saturating_sub(self.kits_taken)
+    }
+
+    /// Kits that went in, every assembly with its own.
+    fn kits_used(&self) -> u32 {
+        self.counted()
             .iter()
             .filter(|c| c.entry.facts.topic() == Topic::Assembled)
             .map(|c| self.kits_for(c.entry.section))
-            .sum();
-        (used + self.kits_for(section)).saturating_sub(self.kits_taken)
+            .sum()
+    }
+
+    /// Kits that were issued and did not go in.
+    pub fn kits_spare(&self) -> u32 {
+        self.kits_taken.saturating_sub(self.kits_used())
+    }
+
+    /// Kits that would be left over if so many more were issued and the whole gauge assembled once.
+    pub fn kits_over(&self, more: u32) -> u32 {
+        (self.kits_spare() + more).saturating_sub(self.kits_needed)
     }
 
     /// Kits in hand for the next assembly of the whole gauge: taken already or in the storeroom.

@@ -60,6 +60,8 @@ pub struct ServiceClass {
     pub rebuild_months: Option<u32>,
     /// Look-over interval, months.
     pub look_over_months: Option<u32>,
+    /// Months past its date a rebuild or look-over may be deferred at the most; none: one interval.
+    pub defer_months: Option<u32>,
     /// Counts the changes.
     pub version: i64,
 }

@@ -6,6 +6,7 @@ use time::Date;
 
 use super::Result;
 use super::due::COUNTED;
+use crate::calc::due::Rule;
 use crate::record::AreaId;
 
 /// How many gauges of an area fall due in a span of days.
@@ -59,7 +60,18 @@ pub async fn wrong_days(db: &mut SqliteConnection) -> Result<i64> {
 /// How many gauges have a failure that no rebuild has answered, counted up to [`COUNTED`].
 pub async fn count_failed(db: &mut SqliteConnection) -> Result<i64> {
     Ok(sqlx::query_scalar!(
-        "SELECT count(*) FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL LIMIT ?1)",
+        "SELECT count(*) FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL AND taken_back_at IS NULL LIMIT ?1)",
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many gauges one rule governs, counted up to [`COUNTED`].
+pub async fn count_by_rule(db: &mut SqliteConnection, rule: Rule) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_rule WHERE rule = ?1 LIMIT ?2)",
+        rule,
         COUNTED
     )
     .fetch_one(db)

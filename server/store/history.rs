@@ -65,8 +65,9 @@ pub async fn of_gauge(
              SELECT 'look-over', l.id, l.at, l.on_date, p.name, NULL, l.found, l.note, NULL, NULL, NULL, NULL
              FROM look_over l JOIN person p ON p.id = l.person_id WHERE l.gauge_id = ?1
              UNION ALL
-             SELECT 'failure', f.id, f.at, f.seen_on, p.name, NULL, f.kind, f.note, NULL, NULL, r.ordinal, NULL
-             FROM failure f JOIN person p ON p.id = f.person_id LEFT JOIN rebuild r ON r.id = f.rebuild_id WHERE f.gauge_id = ?1
+             SELECT 'failure', f.id, f.at, f.seen_on, p.name, NULL, f.kind, f.note, b.name, f.taken_back_why, r.ordinal, NULL
+             FROM failure f JOIN person p ON p.id = f.person_id LEFT JOIN rebuild r ON r.id = f.rebuild_id
+               LEFT JOIN person b ON b.id = f.taken_back_by WHERE f.gauge_id = ?1
              UNION ALL
              SELECT 'deferral', d.id, d.at, d.until_on, p.name, NULL, NULL, d.reason, NULL, NULL, NULL, d.hard_limit_on
              FROM deferral d JOIN person p ON p.id = d.person_id WHERE d.gauge_id = ?1
@@ -79,9 +80,9 @@ pub async fn of_gauge(
              FROM rebuild r JOIN stock_line s ON s.rebuild_id = r.id JOIN lot o ON o.id = s.lot_id JOIN kit k ON k.id = o.kit_id
                JOIN person p ON p.id = s.person_id WHERE r.gauge_id = ?1 AND s.kind IN ('issue', 'return')
              UNION ALL
-             SELECT 'instrument', u.id, u.used_on || 'T23:59:59.999Z', u.used_on, '', i.number, i.kind, NULL, NULL, NULL, r.ordinal, NULL
+             SELECT 'instrument', min(u.id), max(u.used_on) || 'T23:59:59.999Z', max(u.used_on), '', i.number, i.kind, NULL, NULL, NULL, r.ordinal, NULL
              FROM rebuild r JOIN instrument_use u ON u.rebuild_id = r.id JOIN instrument i ON i.id = u.instrument_id
-             WHERE r.gauge_id = ?1 AND u.test_id IS NULL
+             WHERE r.gauge_id = ?1 AND u.test_id IS NULL GROUP BY r.id, i.id
              UNION ALL
              SELECT 'instrument', u.id, t.at, u.used_on, p.name, i.number, i.kind, NULL, t.number, NULL, NULL, NULL
              FROM pressure_test t JOIN instrument_use u ON u.test_id = t.id JOIN instrument i ON i.id = u.instrument_id
@@ -151,6 +152,7 @@ impl Row {
                 kind: self.word?.parse().ok()?,
                 note: more,
                 answered_by: self.count,
+                taken_back: self.third.map(|why| (self.other.unwrap_or_default(), why)),
             },
             Topic::Deferral => Happened::Deferral {
                 until: self.on_date?,

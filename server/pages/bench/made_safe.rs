@@ -65,13 +65,13 @@ impl Step for Typed {
 
     fn read(&self, _: &Job, _: &Chrome) -> Result<Recorded, Errors> {
         let mut read = Reader::new();
-        for (field, _, set) in self.ticks() {
+        for (field, what, set) in self.ticks() {
             let typed = if set { "yes" } else { "" };
             needed_tick(
                 &mut read,
                 field,
                 typed,
-                "Tick this when it is so; nothing is loosened before",
+                &format!("{what}: tick this when it is so; nothing is loosened before"),
             );
         }
         let permit = read.needed(

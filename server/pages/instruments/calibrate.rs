@@ -27,6 +27,7 @@ pub struct Typed {
     reference: String,
     found: String,
     note: String,
+    stated: String,
 }
 
 #[derive(Template)]
@@ -87,6 +88,7 @@ fn parsed(t: &Typed) -> Result<Calibrated, Errors> {
             reference: reference?,
             found: found?,
             note,
+            stated: !t.stated.is_empty(),
         })
     })();
     read.finish(whole)

@@ -24,6 +24,7 @@ pub struct Typed {
     description: String,
     rebuild_months: String,
     look_over_months: String,
+    defer_months: String,
     /// The class's row; none for a new one.
     row: i64,
     version: i64,
@@ -51,6 +52,10 @@ const FIELDS: &[Field] = &[
         name: "look_over_months",
         parts: &["look_over_months"],
     },
+    Field {
+        name: "defer_months",
+        parts: &["defer_months"],
+    },
 ];
 
 #[derive(Template)]
@@ -72,6 +77,7 @@ impl Typed {
             description: class.description.clone(),
             rebuild_months: months(class.rebuild_months),
             look_over_months: months(class.look_over_months),
+            defer_months: months(class.defer_months),
             row: class.id.0,
             version: class.version,
             ..Self::default()
@@ -88,12 +94,14 @@ impl Typed {
         let description = read.text("description", &self.description, 400);
         let rebuild_months = read.whole("rebuild_months", &self.rebuild_months, 1..=240);
         let look_over_months = read.whole("look_over_months", &self.look_over_months, 1..=120);
+        let defer_months = read.whole("defer_months", &self.defer_months, 1..=60);
         read.finish(name.map(|name| ServiceClass {
             id: ServiceClassId(self.row),
             name,
             description,
             rebuild_months,
             look_over_months,
+            defer_months,
             version: self.version,
         }))
     }
@@ -242,7 +250,9 @@ async fn second_saver(
     let (merged, errors) = merge::merge(&opened, (typed, &fresh), FIELDS, by, |field, values| {
         let first = values.first().cloned().unwrap_or_default();
         match field {
-            "rebuild_months" | "look_over_months" if !first.is_empty() => format!("{first} months"),
+            "rebuild_months" | "look_over_months" | "defer_months" if !first.is_empty() => {
+                format!("{first} months")
+            }
             _ => first,
         }
     });

@@ -20,9 +20,8 @@ use time::Date;
 use super::answer::PageError;
 use crate::calc::OutOfRange;
 use crate::calc::lots::{Cover, Wanted};
-use crate::calc::reorder::{self, OrderBy, Packing};
 use crate::record::KitId;
-use crate::record::kit::{AHEAD, Kit, Lot, cover};
+use crate::record::kit::{AHEAD, Lot, cover};
 use crate::store;
 
 /// What lies on the shelf and what is wanted of it, by kit: two questions, however many kits.
@@ -56,25 +55,6 @@ impl Stock {
     fn cover(&self, kit: KitId) -> Result<Cover, PageError> {
         let wants = self.wants.get(&kit).map_or(&[][..], Vec::as_slice);
         cover(self.lots(kit), wants, self.today).map_err(beyond)
-    }
-}
-
-/// What to order of a kit that is short, and by when.
-struct Order {
-    quantity: u32,
-    by: OrderBy,
-}
-
-impl Order {
-    fn of(kit: &Kit, cover: &Cover, today: Date) -> Result<Option<Self>, PageError> {
-        let Some(from) = cover.short_on else {
-            return Ok(None);
-        };
-        let packing = Packing::new(kit.pack, kit.minimum).map_err(beyond)?;
-        Ok(Some(Self {
-            quantity: reorder::order_quantity(cover.short, packing).map_err(beyond)?,
-            by: reorder::order_by(from, kit.lead_days, today).map_err(beyond)?,
-        }))
     }
 }
 
