@@ -1171,10 +1171,39 @@ mod kits {
     async fn more_than_a_lot_holds_is_refused() {
         let mut bench = Bench::new().await.inspected().await;
         bench
-            .send("kits", &[("lot", "1"), ("quantity", "5")])
+            .send(
+                "kits",
+                &[("lot", "1"), ("quantity", "5"), ("reason", "four to spare")],
+            )
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("Lot A-101 holds 4");
+    }
+
+    #[tokio::test]
+    async fn more_kits_than_go_in_need_a_reason_and_what_is_left_over_is_given_back_before_the_test()
+     {
+        let mut bench = Bench::new().await.inspected().await;
+        let two = [("lot", "1"), ("quantity", "2")];
+        bench
+            .send("kits", &two)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("That is 1 more than the 1 that go into the whole gauge");
+        assert_eq!(on_hand(&bench, 1).await, 4);
+        let mut reasoned = two.to_vec();
+        reasoned.push(("reason", "glass chipped before"));
+        bench.record("kits", &reasoned).await;
+        bench.record("assembled", ASSEMBLED).await;
+        let back = |many: &'static str| [("lot", "1"), ("back", many)];
+        bench
+            .send("kits-back", &back("2"))
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("what went in does not come back");
+        bench.record("kits-back", &back("1")).await;
+        assert_eq!(on_hand(&bench, 1).await, 3);
+        bench.is_sound().await;
     }
 
     #[tokio::test]
