@@ -42,3 +42,6 @@ ALTER TABLE gauge ADD COLUMN papers_looked_on TEXT
 
 -- The latest day of the next rebuild beside the date that governs: a look-over may come before it.
 ALTER TABLE due ADD COLUMN rebuild_on TEXT;
+-- The day the certificate was withdrawn, so that such a gauge is found whatever governs it.
+ALTER TABLE due ADD COLUMN withdrawn_on TEXT;
+CREATE INDEX due_withdrawn ON due (latest_on, gauge_id) WHERE withdrawn_on IS NOT NULL;

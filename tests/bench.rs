@@ -731,7 +731,7 @@ mod made_safe {
                 .send("made-safe", &fields)
                 .await
                 .is(StatusCode::UNPROCESSABLE_ENTITY)
-                .says("Tick this when it is so; nothing is loosened before");
+                .says("tick this when it is so; nothing is loosened before");
         }
         bench.sheet().await.says("Nothing yet");
     }
@@ -1195,13 +1195,19 @@ mod kits {
         reasoned.push(("reason", "glass chipped before"));
         bench.record("kits", &reasoned).await;
         bench.record("assembled", ASSEMBLED).await;
+        let (page, to) = (format!("{SHEET}/kits"), format!("{SHEET}/kits-back"));
         let back = |many: &'static str| [("lot", "1"), ("back", many)];
         bench
-            .send("kits-back", &back("2"))
+            .technician
+            .fill(&page, &to, &back("2"))
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("what went in does not come back");
-        bench.record("kits-back", &back("1")).await;
+        bench
+            .technician
+            .fill(&page, &to, &back("1"))
+            .await
+            .is(StatusCode::SEE_OTHER);
         assert_eq!(on_hand(&bench, 1).await, 3);
         bench.is_sound().await;
     }
@@ -1255,8 +1261,18 @@ mod kits {
             .get(&format!("{SHEET}/kits"))
             .await
             .field("key");
-        let one = [("key", mine.as_str()), ("lot", "1"), ("quantity", "3")];
-        let two = [("key", theirs.as_str()), ("lot", "1"), ("quantity", "3")];
+        let one = [
+            ("key", mine.as_str()),
+            ("lot", "1"),
+            ("quantity", "3"),
+            ("reason", "spares"),
+        ];
+        let two = [
+            ("key", theirs.as_str()),
+            ("lot", "1"),
+            ("quantity", "3"),
+            ("reason", "spares"),
+        ];
         let address = format!("{SHEET}/kits");
         let (first, second) = tokio::join!(
             bench.technician.post(&address, &one),

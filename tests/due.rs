@@ -29,7 +29,7 @@ mod list {
         let (_plant, mut engineer) = three().await;
         let page = engineer.get("/due").await;
         page.says("1 gauge past due")
-            .says("LG-2 BH-D-101 steam drum look-over interval 30 Apr 2024");
+            .says("LG-2 BH-D-101 steam drum look-over interval rebuild by 31 Jul 2025 30 Apr 2024");
         let text = plain(&page.text);
         let place = |tag: &str| text.find(tag).expect(tag);
         assert!(place("LG-2") < place("LG-3") && place("LG-3") < place("LG-1"));

@@ -364,7 +364,7 @@ mod calibrate {
         calibrates(&mut engineer, &one, &far)
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("It would cover more than twice the usual 12 months");
+            .says("It would cover more than three times the usual 12 months");
         let old = [("calibrated_on", "2010-01-01"), ("due_on", "2011-01-01")];
         calibrates(&mut engineer, &one, &old)
             .await

@@ -288,13 +288,13 @@ fn moves_something(facts: &Facts, deferral: Deferral) -> Result<()> {
         with.deferral = Some(deferral);
     }
     let decided = due::decide(&with).map_err(|e| Refusal::field("until", e.to_string()))?;
-    if let Some(first) = decided.governing
-        && !first.rule.may_be_deferred()
-        && first.rule != Rule::Deferral
-    {
+    let fixed = |one: &&due::Candidate| {
+        !one.rule.may_be_deferred() && one.rule != Rule::Deferral && one.date <= deferral.until
+    };
+    if let Some(first) = decided.considered.iter().find(fixed) {
         return Err(Refusal::not_now(format!(
-            "What governs is {} on {}; no deferral moves it",
-            first.rule.words(),
+            "{}, {}, comes before that day; no deferral moves it",
+            capital(first.rule.words()),
             told_day(first.date)
         ))
         .into());

@@ -129,7 +129,7 @@ pub async fn calibrate(
 /// Months a calibration usually covers where none before says otherwise; common practice, no source.
 const USUAL_MONTHS: u32 = 12;
 
-/// What is unusual about the days of a calibration: a cover of more than twice the usual one, or a
+/// What is unusual about the days of a calibration: a cover of more than three times the usual one, or a
 /// calibration of years ago. Both are mostly slips of the year.
 fn unusual(instrument: &Instrument, new: &Calibrated, today: Date) -> Option<String> {
     let before = instrument.calibration.as_ref().map_or(USUAL_MONTHS, |c| {
@@ -137,10 +137,10 @@ fn unusual(instrument: &Instrument, new: &Calibrated, today: Date) -> Option<Str
         u32::try_from(months).unwrap_or(USUAL_MONTHS).clamp(1, 60)
     });
     let usual = before.max(USUAL_MONTHS);
-    let most = add_months(new.calibrated_on, usual * 2).ok()?;
+    let most = add_months(new.calibrated_on, usual * 3).ok()?;
     if new.due_on > most {
         return Some(format!(
-            "It would cover more than twice the usual {usual} months; check both years, and tick this only where the certificate states so"
+            "It would cover more than three times the usual {usual} months; check both years, and tick this only where the certificate states so"
         ));
     }
     let years = (today - new.calibrated_on).whole_days() / 365;

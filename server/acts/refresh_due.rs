@@ -84,6 +84,7 @@ pub(super) fn decided(known: &Known) -> Result<Option<Row>> {
         rule: governing.rule,
         date: governing.date,
         rebuild_on: work.latest_date,
+        withdrawn_on: known.facts.withdrawn_on,
         latest_on: decided.latest_date.unwrap_or(governing.date),
         pull: decided.window.into(),
         since_on: since(&known.facts, governing.rule),

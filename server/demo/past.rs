@@ -12,7 +12,7 @@ use super::fleet::{Ground, Member};
 use super::plant::{AREAS, CLASSES, INSTRUMENTS, KITS, PASSWORD, PEOPLE};
 use super::timeline::{self, Density, Event, Reached, Step};
 use crate::acts::{self, Deed, Result, Who};
-use crate::calc::due::Moves;
+use crate::calc::due::{self, Moves};
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{LengthUnit, Stamped, TorqueUnit};
 use crate::record::gauge::Standing;
@@ -303,6 +303,29 @@ impl Past {
         Ok(calibrations.into())
     }
 
+    /// A gauge whose rebuild falls due about now, so that there is something to defer.
+    async fn soon_rebuilt(
+        &self,
+        deed: &mut Deed,
+        idle: &[usize],
+        today: Date,
+    ) -> Result<Option<GaugeId>> {
+        let about = today - Duration::days(60)..today + Duration::days(100);
+        for at in idle.iter().rev() {
+            let gauge = self.rows[*at];
+            let Some((_, _, facts)) = store::due::facts(deed.db(), gauge).await? else {
+                continue;
+            };
+            let rebuild = due::rebuild_only(&facts).ok().and_then(|due| due.governing);
+            if rebuild.is_some_and(|one| {
+                one.rule == due::Rule::RebuildInterval && about.contains(&one.date)
+            }) {
+                return Ok(Some(gauge));
+            }
+        }
+        Ok(None)
+    }
+
     /// What somebody opening the demo finds today: a leak reported, a deferral signed, two shutdown
     /// windows ahead, resting and retired gauges, and the cases the trade meets.
     async fn today(&self, store: &Store, clock: &Clock, today: Date) -> Result<()> {
@@ -332,7 +355,8 @@ impl Past {
                 .nth(nth)
                 .map(|at| self.rows[at])
         };
-        let (leaking, deferred) = (nth(0, 3), nth(3, 2));
+        let leaking = nth(0, 3);
+        let deferred = self.soon_rebuilt(&mut deed, &idle, today).await?;
         let resting = [nth(1, 12), nth(2, 9), nth(0, 20)];
         let retired = nth(4, 4);
         if let Some(gauge) = leaking {

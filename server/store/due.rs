@@ -33,6 +33,8 @@ pub struct Row {
     pub window_ends_on: Option<Date>,
     /// The latest day of the next rebuild, which may come after what governs.
     pub rebuild_on: Option<Date>,
+    /// The day the certificate was withdrawn, whatever governs.
+    pub withdrawn_on: Option<Date>,
 }
 
 /// What the due date of one gauge is decided from, with what else the projection keeps of it.
@@ -292,17 +294,18 @@ pub async fn put_all(db: &mut SqliteConnection, rows: &[Row]) -> Result<()> {
                 row.since_on.map(|d| d.to_string()),
                 row.window_ends_on.map(|d| d.to_string()),
                 row.rebuild_on.map(|d| d.to_string()),
+                row.withdrawn_on.map(|d| d.to_string()),
             ])
         })
         .collect();
     let json = serde_json::Value::Array(json).to_string();
     sqlx::query!(
-        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on)
-         SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, value ->> 5, value ->> 6, value ->> 7, value ->> 8
+        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on)
+         SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, value ->> 5, value ->> 6, value ->> 7, value ->> 8, value ->> 9
          FROM json_each(?1) WHERE true
          ON CONFLICT (gauge_id) DO UPDATE SET area_id = excluded.area_id, rule = excluded.rule, date = excluded.date,
            latest_on = excluded.latest_on, pull = excluded.pull, since_on = excluded.since_on,
-           window_ends_on = excluded.window_ends_on, rebuild_on = excluded.rebuild_on",
+           window_ends_on = excluded.window_ends_on, rebuild_on = excluded.rebuild_on, withdrawn_on = excluded.withdrawn_on",
         json
     )
     .execute(db)
@@ -313,10 +316,10 @@ pub async fn put_all(db: &mut SqliteConnection, rows: &[Row]) -> Result<()> {
 /// Writes a gauge's row of the projection.
 pub async fn put(db: &mut SqliteConnection, row: &Row) -> Result<()> {
     sqlx::query!(
-        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)
+        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)
          ON CONFLICT (gauge_id) DO UPDATE SET area_id = excluded.area_id, rule = excluded.rule, date = excluded.date,
            latest_on = excluded.latest_on, pull = excluded.pull, since_on = excluded.since_on,
-           window_ends_on = excluded.window_ends_on, rebuild_on = excluded.rebuild_on",
+           window_ends_on = excluded.window_ends_on, rebuild_on = excluded.rebuild_on, withdrawn_on = excluded.withdrawn_on",
         row.gauge_id,
         row.area_id,
         row.rule,
@@ -325,7 +328,8 @@ pub async fn put(db: &mut SqliteConnection, row: &Row) -> Result<()> {
         row.pull,
         row.since_on,
         row.window_ends_on,
-        row.rebuild_on
+        row.rebuild_on,
+        row.withdrawn_on
     )
     .execute(db)
     .await?;
@@ -356,7 +360,7 @@ pub async fn remove(db: &mut SqliteConnection, gauge: GaugeId) -> Result<()> {
 pub async fn find(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<Row>> {
     Ok(sqlx::query_as!(
         Row,
-        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on FROM due WHERE gauge_id = ?1",
+        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on FROM due WHERE gauge_id = ?1",
         gauge
     )
     .fetch_optional(db)
@@ -432,7 +436,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                      (SELECT r.state FROM rebuild r WHERE r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')) AS "rebuild?: String" "#
                     + $from_where
                     + r#" AND (?2 IS NULL OR d.latest_on <= ?2)
-                     AND (?3 IS NULL OR d.rule = ?3 OR (?3 = 'failure' AND EXISTS (SELECT 1 FROM failure o WHERE o.gauge_id = d.gauge_id AND o.rebuild_id IS NULL AND o.taken_back_at IS NULL)))
+                     AND (?3 IS NULL OR d.rule = ?3 OR (?3 = 'failure' AND EXISTS (SELECT 1 FROM failure o WHERE o.gauge_id = d.gauge_id AND o.rebuild_id IS NULL AND o.taken_back_at IS NULL)) OR (?3 = 'withdrawn' AND d.withdrawn_on IS NOT NULL))
                      AND (d.latest_on, d.gauge_id) > (coalesce(?4, ''), coalesce(?5, 0))
                    ORDER BY d.latest_on, d.gauge_id LIMIT ?6"#,
                 filter.area,
@@ -454,6 +458,10 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
         // A gauge that leaks is found here also when an earlier date of another rule governs it.
         lines!(
             "FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL AND taken_back_at IS NULL) f CROSS JOIN due d ON d.gauge_id = f.gauge_id JOIN gauge g ON g.id = d.gauge_id JOIN area a ON a.id = d.area_id LEFT JOIN kit k ON k.id = g.kit_id WHERE ?1 IS NULL"
+        )
+    } else if filter.rule == Some(Rule::Withdrawn) {
+        lines!(
+            "FROM due d INDEXED BY due_withdrawn JOIN gauge g ON g.id = d.gauge_id JOIN area a ON a.id = d.area_id LEFT JOIN kit k ON k.id = g.kit_id WHERE ?1 IS NULL AND d.withdrawn_on IS NOT NULL"
         )
     } else if filter.rule.is_some() {
         lines!(
@@ -490,7 +498,7 @@ pub async fn count_between(
 pub async fn rows_after(db: &mut SqliteConnection, after: GaugeId, most: i64) -> Result<Vec<Row>> {
     Ok(sqlx::query_as!(
         Row,
-        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on FROM due WHERE gauge_id > ?1 ORDER BY gauge_id LIMIT ?2",
+        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on FROM due WHERE gauge_id > ?1 ORDER BY gauge_id LIMIT ?2",
         after,
         most
     )

@@ -6,7 +6,6 @@ use time::Date;
 
 use super::Result;
 use super::due::COUNTED;
-use crate::calc::due::Rule;
 use crate::record::AreaId;
 
 /// How many gauges of an area fall due in a span of days.
@@ -67,11 +66,10 @@ pub async fn count_failed(db: &mut SqliteConnection) -> Result<i64> {
     .await?)
 }
 
-/// How many gauges one rule governs, counted up to [`COUNTED`].
-pub async fn count_by_rule(db: &mut SqliteConnection, rule: Rule) -> Result<i64> {
+/// How many gauges are to be tested again for a withdrawn certificate, counted up to [`COUNTED`].
+pub async fn count_withdrawn(db: &mut SqliteConnection) -> Result<i64> {
     Ok(sqlx::query_scalar!(
-        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_rule WHERE rule = ?1 LIMIT ?2)",
-        rule,
+        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_withdrawn WHERE withdrawn_on IS NOT NULL LIMIT ?1)",
         COUNTED
     )
     .fetch_one(db)

@@ -274,7 +274,7 @@ async fn a_failure_is_never_deferred_even_one_reported_while_the_deferral_waits(
     decide(&mut plant.inspector().await, SIGN)
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("What governs is failure in service on 2 Mar 2026; no deferral moves it");
+        .says("Failure in service, 2 Mar 2026, comes before that day; no deferral moves it");
 }
 
 #[tokio::test]

@@ -139,6 +139,7 @@ fn at_the_same_date_the_graver_reason_is_named() -> Checked {
         gasket_due: Some(day),
         retorque_due: Some(day),
         recall_on: Some(day),
+        withdrawn_on: Some(day),
         failure_on: Some(day),
         ..rebuilt(date!(2025 - 05 - 05), 12)
     };

@@ -5,9 +5,7 @@
 pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
         "deferral_request_moves_unchanged",
-        "INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at, moves)
-           VALUES (1, '2026-12-01', '2026-12-01', 'kit late', 'weeps', 'looked at', 4, '2026-02-27T08:00:00.000Z', 'rebuild');
-         UPDATE deferral_request SET moves = 'look-over' WHERE moves = 'rebuild'",
+        "UPDATE deferral_request SET moves = 'look-over' WHERE decision IS NULL",
         "a deferral that was asked for is decided, never changed",
     ),
     (

@@ -60,7 +60,7 @@ pub async fn of(db: &mut SqliteConnection, role: Role, today: Date) -> Result<Ve
             waiting(db, &mut list).await?;
             deferrals(db, &mut list).await?;
             gas(db, &mut list).await?;
-            let again = store::due_days::count_by_rule(db, Rule::Withdrawn).await?;
+            let again = store::due_days::count_withdrawn(db).await?;
             list.add(
                 again,
                 "gauge is to be tested again, its certificate withdrawn",

@@ -65,7 +65,7 @@ impl Relied {
             let high = relied.full_scale().si() > required.si() * 4.0;
             let how = if high { "too high" } else { "too low" };
             Err(format!(
-                "reads to {}, {how} for {required}: between 1.5 and 4 times that",
+                "{number} reads to {}, {how} for {required}: between 1.5 and 4 times that",
                 relied.full_scale()
             ))
         }
