@@ -131,12 +131,13 @@ async fn verify(folder: &Path) -> Result<ExitCode, Failure> {
         println!("WRONG  and {} more", report.more);
     }
     println!(
-        "{} audit lines, {} sealed records, {} certificates ({} signed) and {} due dates checked: {}",
+        "{} audit lines, {} sealed records, {} certificates ({} signed), {} due dates and {} kits checked: {}",
         report.lines,
         report.records,
         report.certificates,
         report.signatures,
         report.due_dates,
+        report.kits,
         if report.sound() {
             "all sound"
         } else {

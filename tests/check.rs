@@ -220,6 +220,69 @@ mod file {
     }
 
     #[tokio::test]
+    async fn a_made_up_record_under_a_true_number_does_not_learn_which_guesses_are_right() {
+        let plant = world::plant().await;
+        let number = certified(&plant).await;
+        let mut guess: serde_json::Value =
+            serde_json::from_str(&kept(&plant, &number).await.record).unwrap();
+        for (part, field) in [
+            ("gauge", "tag"),
+            ("gauge", "vessel"),
+            ("gauge", "area"),
+            ("test", "medium"),
+            ("test", "method"),
+            ("requirement", "code"),
+        ] {
+            guess[part][field] = "a guess".into();
+        }
+        let bytes = serde_json::to_vec(&guess).unwrap();
+        sent(&plant, "certificate.json", &bytes)
+            .await
+            .says("Altered")
+            .says("It differs in many places")
+            .does_not_say("Different:")
+            .does_not_say("LG-1107A");
+    }
+
+    #[tokio::test]
+    async fn a_record_that_only_reads_the_same_is_not_the_one_that_was_signed() {
+        let plant = world::plant().await;
+        let number = certified(&plant).await;
+        let record = kept(&plant, &number).await.record;
+        let named = format!("\"number\":\"{number}\"");
+        assert!(record.contains(&named));
+        for (what, changed) in [
+            (
+                "a second member of one name",
+                record.replacen('{', &format!("{{{named},"), 1),
+            ),
+            (
+                "another way to write a number",
+                record.replace("\"revision\":0", "\"revision\":0.0"),
+            ),
+            (
+                "a number with an exponent",
+                record.replace("\"revision\":0", "\"revision\":0e0"),
+            ),
+            (
+                "an escaped letter",
+                record.replacen("\"number\"", "\"\\u006eumber\"", 1),
+            ),
+            ("a space", record.replacen(':', ": ", 1)),
+            ("a line at the end", format!("{record}\n")),
+            ("a byte order mark", format!("\u{feff}{record}")),
+            ("another member", record.replacen('{', "{\"extra\":1,", 1)),
+        ] {
+            assert_ne!(changed, record, "{what}");
+            let told = verdict(&plant, changed.as_bytes()).await;
+            assert!(
+                matches!(told, Verdict::Altered | Verdict::Unknown),
+                "{what}: {told:?}"
+            );
+        }
+    }
+
+    #[tokio::test]
     async fn a_record_another_program_wrote_anew_is_not_the_one_that_was_issued() {
         let plant = world::plant().await;
         let number = certified(&plant).await;

@@ -294,3 +294,24 @@ fn a_request_to_end_stops_the_server_in_good_order() {
         "the journal flowed back"
     );
 }
+
+#[tokio::test]
+async fn an_invented_plant_can_be_made_in_any_size() {
+    use gaugewright::demo::{Size, make};
+    use gaugewright::record::Moment;
+    use gaugewright::record::moment::Clock;
+    use time::macros::datetime;
+
+    // The day on which plants of another size than the usual one could not be made.
+    let clock = Clock::standing(Moment::new(datetime!(2026-11-30 01:25 UTC)));
+    for gauges in [1, 12, 40] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let size = Size {
+            gauges,
+            kits: 9,
+            stock_lines: 0,
+        };
+        let made = make(folder.path(), &clock, size).await;
+        assert!(made.is_ok_and(|made| made), "{gauges} gauges");
+    }
+}

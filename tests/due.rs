@@ -1,5 +1,7 @@
 //! The due list: by real latest date, with the rule that set it.
 
+mod by_hand;
+
 mod list {
     use crate::gauges::hang;
     use crate::plant::{Plant, plain};
@@ -53,6 +55,37 @@ mod list {
             .get("/due?rule=recall")
             .await
             .says("Nothing falls due here");
+    }
+
+    #[tokio::test]
+    async fn what_is_taken_away_as_a_table_is_what_the_page_shows_in_its_order() {
+        use calamine::{Reader, Xlsx};
+        let (_plant, mut engineer) = three().await;
+        let page = engineer.get("/due?area=1").await;
+        assert!(page.text.contains("/due/list.xlsx?area=1"), "{}", page.text);
+        let sheet = engineer.get("/due/list.xlsx?area=1").await;
+        let mut book: Xlsx<_> =
+            calamine::open_workbook_from_rs(std::io::Cursor::new(sheet.bytes)).expect("a workbook");
+        let range = book.worksheet_range_at(0).expect("a sheet").expect("cells");
+        let cells: Vec<Vec<String>> = range
+            .rows()
+            .map(|row| row.iter().map(ToString::to_string).collect())
+            .collect();
+        let tags: Vec<&str> = cells.iter().map(|row| row[0].as_str()).collect();
+        assert!(tags.contains(&"Area: Boiler House"), "{tags:?}");
+        assert!(tags.ends_with(&["LG-2", "LG-1"]), "{tags:?}");
+        let text = engineer.get("/due/list.csv?area=1").await.text;
+        let lines: Vec<&str> = text.trim_start_matches('\u{feff}').lines().collect();
+        assert_eq!(lines.len(), 3, "{text}");
+        assert!(
+            lines[1].starts_with("LG-2,BH-D-101,steam drum,look-over interval,2024-04-30,,2024-04-30,-671,Boiler House"),
+            "{text}"
+        );
+        assert!(lines[2].starts_with("LG-1,"), "{text}");
+        engineer
+            .get("/due/list.txt")
+            .await
+            .is(axum::http::StatusCode::NOT_FOUND);
     }
 
     #[tokio::test]

@@ -29,6 +29,7 @@ mod recalls;
 mod reference;
 mod schema;
 mod settings;
+mod statements;
 mod storeroom;
 mod verify;
 mod windows;

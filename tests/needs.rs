@@ -1,6 +1,8 @@
 //! What to order, through the pages, on a small plant whose answers were worked by hand: see
 //! `reference/needs.rs` for the arithmetic and its sources.
 
+mod by_hand;
+
 use axum::http::StatusCode;
 
 use crate::gauges::hang;

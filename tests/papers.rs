@@ -798,6 +798,79 @@ fn the_file_declares_the_archive_and_the_accessibility_profile() {
     );
 }
 
+/// What ISO 19005-3 (PDF/A-3) and ISO 14289-1 (PDF/UA-1) ask of the document's catalog and of what it
+/// carries, read by qpdf. It is no full validator: none can be had from the package registries.
+#[test]
+fn the_catalog_carries_what_archive_and_accessibility_ask_for() {
+    let Some(out) = print(&record()).ask("qpdf", &["--json=2"], &[]) else {
+        return;
+    };
+    let told: Value = serde_json::from_slice(&out).expect("qpdf's JSON");
+    let objects = told["qpdf"][1].as_object().expect("objects");
+    let at = |value: &Value| -> Value {
+        match value.as_str().filter(|text| text.ends_with(" R")) {
+            Some(reference) => {
+                let object = &objects[&format!("obj:{reference}")];
+                object
+                    .get("value")
+                    .or_else(|| object["stream"].get("dict"))
+                    .cloned()
+                    .unwrap_or_default()
+            }
+            None => value.clone(),
+        }
+    };
+    let trailer = &objects["trailer"]["value"];
+    // ISO 19005-3, 6.1.3: an identifier, and no encryption.
+    assert_eq!(trailer["/ID"].as_array().map(Vec::len), Some(2));
+    assert!(trailer.get("/Encrypt").is_none());
+    let root = at(&trailer["/Root"]);
+    // ISO 14289-1, 7.1 and 7.2: tagged, in a language, the title shown in place of the file's name.
+    assert_eq!(at(&root["/MarkInfo"])["/Marked"], Value::Bool(true));
+    assert!(root.get("/StructTreeRoot").is_some());
+    assert!(
+        root["/Lang"]
+            .as_str()
+            .is_some_and(|lang| lang.starts_with("u:en"))
+    );
+    assert_eq!(
+        at(&root["/ViewerPreferences"])["/DisplayDocTitle"],
+        Value::Bool(true)
+    );
+    // ISO 19005-3, 6.2.3: what colours mean, where they are those of a device.
+    let intents = at(&root["/OutputIntents"]);
+    let intent = at(&intents[0]);
+    assert_eq!(intent["/S"], "/GTS_PDFA1");
+    assert!(intent.get("/DestOutputProfile").is_some());
+    // ISO 19005-3, 6.8: every file says how it belongs to the document, and its type.
+    let files = at(&root["/AF"]);
+    let files = files.as_array().expect("associated files");
+    assert!(!files.is_empty());
+    for file in files {
+        let file = at(file);
+        assert_eq!(file["/AFRelationship"], "/Data");
+        assert!(file.get("/UF").is_some() && file.get("/Desc").is_some());
+        let stream = at(&at(&file["/EF"])["/F"]);
+        assert_eq!(stream["/Subtype"], "/application/json");
+        assert!(at(&stream["/Params"]).get("/ModDate").is_some());
+    }
+    // ISO 19005-3, 6.5 and 6.6: no action but going to a place, no script, no form that moves.
+    for (name, object) in objects {
+        let value = &object["value"];
+        if let Some(action) = value.get("/S").and_then(Value::as_str) {
+            assert!(
+                !["/JavaScript", "/Launch", "/Movie", "/Sound", "/ImportData"].contains(&action),
+                "{name}: {action}"
+            );
+        }
+        assert!(value.get("/AA").is_none(), "{name}");
+        // 6.1.7: nothing packed with LZW, nothing outside the file.
+        let dict = &object["stream"]["dict"];
+        assert_ne!(dict["/Filter"], "/LZWDecode", "{name}");
+        assert!(dict.get("/FFilter").is_none(), "{name}");
+    }
+}
+
 #[test]
 fn every_font_is_embedded_with_its_characters() {
     let Some(out) = print(&record()).ask("pdffonts", &[], &[]) else {

@@ -3,8 +3,8 @@
 
 use axum::http::StatusCode;
 
-use crate::plant::{Answer, Plant, Visitor};
-use crate::pressure_tests::world::{certified, plant, rebuilt, sound};
+use crate::plant::{Answer, PASSWORD, Plant, Visitor};
+use crate::pressure_tests::world::{PASSED, certified, plant, rebuilt, signs, sound, tested};
 
 /// The plant with a gauge that was rebuilt, tested and certified.
 async fn proved() -> (Plant, String) {
@@ -210,4 +210,132 @@ async fn only_the_engineer_decides() {
         .post("/recalls/1/decide", &[])
         .await
         .is(StatusCode::FORBIDDEN);
+}
+
+#[tokio::test]
+async fn a_correction_settles_no_doubt() {
+    let (plant, number) = proved().await;
+    found_bad(&mut plant.engineer().await, "PG-22").await;
+    let page = format!("/pressure-tests/certificates/{number}/correct");
+    let mut inspector = plant.inspector().await;
+    let fields = [
+        ("reason", "the place of the test was left out"),
+        ("place", "Bench, instrument workshop"),
+        ("password", PASSWORD),
+    ];
+    let corrected = inspector.fill(&page, &page, &fields).await;
+    corrected.is(StatusCode::SEE_OTHER);
+    let later = corrected.goes_to().to_owned();
+    inspector.get(&later).await.says("Questioned.");
+    inspector
+        .get("/pressure-tests/certificates?standing=questioned")
+        .await
+        .says("TW-C-2026-0002");
+    // The decision reaches the new one too.
+    let mut engineer = plant.engineer().await;
+    let test = thing(&mut engineer, "test").await;
+    let stands = [
+        ("about", test.as_str()),
+        ("decision", "stands"),
+        ("reason", "read 1 % low; the proof was above 1500 psi"),
+    ];
+    decides(&mut engineer, &stands)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector.get(&later).await.does_not_say("Questioned.");
+    sound(&plant).await;
+}
+
+/// A gauge on test that passed and was witnessed, and the test's number.
+async fn witnessed() -> (Plant, String) {
+    let plant = plant().await;
+    rebuilt(&plant).await;
+    let number = tested(&mut plant.technician().await, PASSED).await;
+    signs(&mut plant.inspector().await, &number, "witness")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    (plant, number)
+}
+
+async fn returned(plant: &Plant) -> Answer {
+    let mut technician = plant.technician().await;
+    let sheet = "/bench/LG-1107A";
+    let version = technician.get(sheet).await.field("version");
+    let fields = [
+        ("version", version.as_str()),
+        ("drained", "yes"),
+        ("opened", "yes"),
+        ("watched", "yes"),
+    ];
+    technician
+        .fill(sheet, "/bench/LG-1107A/return", &fields)
+        .await
+}
+
+#[tokio::test]
+async fn nothing_is_certified_or_returned_on_a_recalled_instrument_before_it_is_decided() {
+    let (plant, number) = witnessed().await;
+    let mut engineer = plant.engineer().await;
+    assert_eq!(
+        found_bad(&mut engineer, "PG-22").await.goes_to(),
+        "/recalls/1"
+    );
+    let mut inspector = plant.inspector().await;
+    signs(&mut inspector, &number, "certificate")
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("PG-22 is recalled (recall 1), and nobody has decided yet");
+    returned(&plant)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("PG-22 is recalled (recall 1)");
+    let test = thing(&mut engineer, "test").await;
+    let about = |decision| {
+        [
+            ("about", test.as_str()),
+            ("decision", decision),
+            ("reason", "compared with the master gauge"),
+        ]
+    };
+    decides(&mut engineer, &about("repeat")).await;
+    signs(&mut inspector, &number, "certificate")
+        .await
+        .says("it was decided that this test is repeated");
+    returned(&plant).await.says("this test is repeated");
+    decides(&mut engineer, &about("stands")).await;
+    signs(&mut inspector, &number, "certificate")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    returned(&plant).await.is(StatusCode::SEE_OTHER);
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_gauge_on_test_with_kits_of_a_recalled_lot_waits_for_the_decision() {
+    let (plant, number) = witnessed().await;
+    let mut engineer = plant.engineer().await;
+    let open = "/recalls/open?kit=SW-K-250B&lot=L-4471";
+    engineer
+        .fill(open, open, &[("reason", "glass chipped in two boxes")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    returned(&plant)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("lot L-4471 of SW-K-250B is recalled (recall 1)");
+    signs(&mut plant.inspector().await, &number, "certificate")
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("nobody has decided yet what that means for this rebuild");
+    let rebuild = thing(&mut engineer, "rebuild").await;
+    let fields = [
+        ("about", rebuild.as_str()),
+        ("decision", "repeat"),
+        ("reason", "the glass is not to be trusted"),
+    ];
+    decides(&mut engineer, &fields).await;
+    returned(&plant)
+        .await
+        .says("this rebuild is done again; take the gauge back to the bench");
+    sound(&plant).await;
 }

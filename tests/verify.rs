@@ -128,9 +128,60 @@ async fn a_due_date_that_its_facts_do_not_give_is_named() {
     assert!(
         findings
             .iter()
-            .any(|f| f.starts_with("the due date kept for gauge row 1")),
+            .any(|f| f.starts_with("the due date kept for gauge LG-1107A")),
         "{findings:?}"
     );
+}
+
+#[tokio::test]
+async fn what_to_order_of_a_kit_that_its_stock_and_needs_do_not_give_is_named() {
+    let (plant, mut engineer) = crate::needs::small_plant().await;
+    crate::needs::receives(&mut engineer, "K", "8", "").await;
+    assert_eq!(report(&plant).await.kits, 1);
+    for sql in [
+        "UPDATE kit_outlook SET order_by = '2027-12-05'",
+        "UPDATE kit_outlook SET quantity = 50",
+        "UPDATE kit_outlook SET ahead_wanted = 0",
+    ] {
+        let (plant, mut engineer) = crate::needs::small_plant().await;
+        crate::needs::receives(&mut engineer, "K", "8", "").await;
+        tamper(&plant, sql).await;
+        let findings = report(&plant).await.findings;
+        assert!(
+            findings
+                .iter()
+                .any(|f| f.starts_with("what to order of kit TW-K-250R is kept otherwise")),
+            "{sql}: {findings:?}"
+        );
+    }
+}
+
+#[tokio::test]
+async fn what_something_moved_since_is_reckoned_before_it_is_compared() {
+    let (plant, mut engineer) = crate::needs::small_plant().await;
+    crate::needs::receives(&mut engineer, "K", "8", "").await;
+    // Another kit of the same class: a failure of LG-1 moves the rate its failures are drawn from,
+    // though not a line of its own.
+    let mut other = crate::storeroom::KIT.to_vec();
+    other.retain(|(name, _)| *name != "number");
+    other.push(("number", "TW-K-320R"));
+    engineer
+        .fill("/storeroom/new-kit", "/storeroom/new-kit", &other)
+        .await;
+    let fields = [("tag", "LG-9"), ("kit", "2"), ("kits_per_rebuild", "1")];
+    crate::gauges::hang(&mut engineer, &fields).await;
+    let today = time::macros::date!(2026 - 03 - 02);
+    acts::needs::new_day(&plant.store, today).await.unwrap();
+    assert_eq!(report(&plant).await.kits, 2);
+    let page = "/gauges/LG-1/failure";
+    engineer.fill(page, page, &[("kind", "leak")]).await;
+    let moved = report(&plant).await;
+    assert!(moved.sound(), "{:?}", moved.findings);
+    assert_eq!(moved.kits, 1, "the other kit waits to be reckoned");
+    acts::needs::new_day(&plant.store, today).await.unwrap();
+    let reckoned = report(&plant).await;
+    assert!(reckoned.sound(), "{:?}", reckoned.findings);
+    assert_eq!(reckoned.kits, 2);
 }
 
 #[tokio::test]

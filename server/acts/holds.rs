@@ -11,7 +11,7 @@ use crate::record::course::{Course, Next};
 use crate::record::gauge::Gauge;
 use crate::record::hold::Hold;
 use crate::record::pressure_test::{
-    Basis, Circumstances, LeakSeen, Medium, Reading, Relied, asked,
+    Basis, Circumstances, LeakSeen, MOST_READINGS, Medium, Reading, Relied, asked,
 };
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::{InstrumentNumber, Moment, RebuildId, Refusal, TestNumber};
@@ -91,6 +91,7 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
     let pressure = new.read.pressure;
     let first = Reading {
         minute: 0,
+        second: 0,
         pressure,
         temperature: new.read.temperature,
     };
@@ -139,8 +140,17 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
 /// Keeps a reading of the hold that is under way.
 ///
 /// # Errors
-/// Refuses when none is.
+/// Refuses when none is, and more readings than a test keeps; the last is left for its end.
 pub async fn read(deed: &mut Deed, id: RebuildId, read: Read) -> Result<()> {
+    let (_, _, hold) = running(deed, id).await?;
+    if hold.readings.len() + 1 >= MOST_READINGS {
+        let words = "This hold has as many readings as a test keeps; end it with the last one";
+        return Err(Refusal::field("pressure", words).into());
+    }
+    keep(deed, id, read).await
+}
+
+async fn keep(deed: &mut Deed, id: RebuildId, read: Read) -> Result<()> {
     let (rebuild, gauge, hold) = running(deed, id).await?;
     let today = deed.today();
     let number = hold.instrument.as_str();
@@ -149,6 +159,7 @@ pub async fn read(deed: &mut Deed, id: RebuildId, read: Read) -> Result<()> {
     {
         let reading = Reading {
             minute: 0,
+            second: 0,
             pressure: read.pressure,
             temperature: read.temperature,
         };
@@ -187,7 +198,7 @@ pub struct Ending {
 /// Refuses a hold that was too short by the server's clock, unless it leaked.
 pub async fn finish(deed: &mut Deed, id: RebuildId, ending: &Ending) -> Result<TestNumber> {
     if let Some(last) = ending.read {
-        read(deed, id, last).await?;
+        keep(deed, id, last).await?;
     }
     let (_, gauge, hold) = running(deed, id).await?;
     let done = Done {
@@ -197,7 +208,7 @@ pub async fn finish(deed: &mut Deed, id: RebuildId, ending: &Ending) -> Result<T
         instrument: hold.instrument.clone(),
         began: hold.began,
         medium: hold.medium,
-        readings: hold.by_minute(),
+        readings: hold.as_read(),
         leak: ending.leak,
         circumstances: Circumstances::default(),
         heights: None,

@@ -13,13 +13,13 @@ use super::{Deed, Result, kits};
 use crate::calc::calendar::{add_months, first_of_month, last_of_month, months_before};
 use crate::calc::lots::Wanted;
 use crate::calc::needs::{self, Answer, ClassDemand, Question};
-use crate::calc::reorder::{Packing, ServiceLevel};
-use crate::record::kit::{Kit, Lot};
+use crate::calc::reorder::{self, Packing, ServiceLevel};
+use crate::record::kit::{self, AHEAD, Kit, Lot};
 use crate::record::moment::Zone;
 use crate::record::need::{ClassRecord, Rules, Stated, Terms};
 use crate::record::{KitId, LotNumber, Refusal};
 use crate::store;
-use crate::store::needs::Reckoned;
+use crate::store::needs::{Ahead, Reckoned};
 
 /// Months of the record that a failure rate is drawn from.
 pub const RECORD_MONTHS: u32 = 36;
@@ -276,8 +276,8 @@ async fn reckon(db: &mut SqliteConnection, kits: &[KitId], today: Date) -> Resul
     }
     let ground = ground(db, today).await?;
     for kit in store::kits::some(db, kits).await? {
-        match ask(db, &ground, &kit, WhatIf::default()).await {
-            Ok(asked) => store::needs::put(db, &row(kit.id, today, &asked.answer)).await?,
+        match reckoned(db, &ground, &kit).await {
+            Ok(row) => store::needs::put(db, &row).await?,
             Err(super::Error::Refused(why)) => {
                 tracing::warn!(kit = %kit.number, %why, "the needs of a kit cannot be reckoned");
             }
@@ -287,10 +287,24 @@ async fn reckon(db: &mut SqliteConnection, kits: &[KitId], today: Date) -> Resul
     Ok(())
 }
 
-/// The row of the projection that an answer gives.
-pub fn row(kit: KitId, today: Date, answer: &Answer<LotNumber>) -> Reckoned {
-    Reckoned {
-        kit,
+/// The row of the projection that a kit gives on the day of this ground.
+///
+/// # Errors
+/// The store's failure, or a number outside what can be computed with.
+pub async fn reckoned(db: &mut SqliteConnection, ground: &Ground, kit: &Kit) -> Result<Reckoned> {
+    let today = ground.today;
+    let asked = ask(db, ground, kit, WhatIf::default()).await?;
+    let until = today.saturating_add(AHEAD);
+    let wants = store::stock::wants_of(db, kit.id, today, until).await?;
+    let cover = kit::cover(&asked.lots, &wants, today).map_err(beyond)?;
+    let ahead_by = cover
+        .short_on
+        .map(|from| reorder::order_by(from, kit.lead_days, today))
+        .transpose()
+        .map_err(beyond)?;
+    let answer = &asked.answer;
+    Ok(Reckoned {
+        kit: kit.id,
         on: today,
         order_by: answer.order_by.as_ref().map(|by| by.date),
         short_on: answer.short.map(|short| short.on),
@@ -302,7 +316,14 @@ pub fn row(kit: KitId, today: Date, answer: &Answer<LotNumber>) -> Reckoned {
             answer.point.cover,
         ],
         until: answer.until,
-    }
+        ahead: Ahead {
+            unusable: cover.unusable,
+            wanted: cover.wanted,
+            short: cover.short,
+            short_on: cover.short_on,
+            order_by: ahead_by.map(|by| by.date),
+        },
+    })
 }
 
 /// Reckons some of the kits whose answer is of another day; answers whether more may be left.

@@ -1,5 +1,6 @@
 //! Deeds about the plant itself: naming it, its procedures' choices, areas, service classes.
-//! A changed interval moves due dates, so it refreshes the gauges of its class.
+//! A changed interval moves due dates, so it refreshes the gauges of its class; another least wall
+//! refreshes those with a measured one.
 
 use serde_json::json;
 
@@ -23,6 +24,9 @@ pub async fn settle(deed: &mut Deed, plant: &Plant) -> Result<()> {
         }
         .into());
     }
+    let another_wall = before
+        .as_ref()
+        .is_some_and(|before| before.wall_limit != plant.wall_limit);
     let changes = before.map_or_else(Vec::new, |before| {
         Change::between(shown(&before), shown(plant))
     });
@@ -37,7 +41,12 @@ pub async fn settle(deed: &mut Deed, plant: &Plant) -> Result<()> {
         json!({ "changes": changes })
     };
     deed.record("settled", "plant", None, facts, &[("plant", 1)])
-        .await
+        .await?;
+    if another_wall {
+        let measured = store::wear::measured(deed.db()).await?;
+        refresh_many::of_gauges(deed.db(), &measured).await?;
+    }
+    Ok(())
 }
 
 /// The plant's settings as its history names them.

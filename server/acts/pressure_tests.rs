@@ -5,6 +5,7 @@ mod certify;
 mod hand_out;
 
 use serde_json::json;
+use time::Duration;
 
 use super::{Deed, Result};
 use crate::calc::pressure_test::head::Elevations;
@@ -81,12 +82,8 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
         .into());
     }
     let day = deed.zone().date(done.began);
-    if let Some(rebuild) = &rebuild
-        && let Some(started) = rebuild.started_at
-        && day < deed.zone().date(started)
-    {
-        let words = "This day lies before the gauge came to the bench, so the test proves nothing of this rebuild";
-        return Err(Refusal::field("began_on", words).into());
+    if let Some(rebuild) = &rebuild {
+        after_reassembly(deed, rebuild, done.began).await?;
     }
     let instrument =
         store::pressure_tests::instrument_on(deed.db(), done.instrument.as_str(), day).await?;
@@ -109,6 +106,11 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
         return Err(Refusal::field("began_at", words).into());
     }
     computed(&mut facts, done, &plan)?;
+    // Asked again: what the liquid adds at the lowest point is known only now.
+    let faults = facts.faults();
+    if !faults.is_empty() {
+        return Err(Refusal::Fields(faults).into());
+    }
     let (result, why) = facts.verdict();
     let year = deed.today().year();
     let ordinal = store::pressure_tests::count_in(deed.db(), year).await? + 1;
@@ -202,9 +204,37 @@ pub fn may_be_tested(gauge: &Gauge, open: Option<&Rebuild>) -> std::result::Resu
     Ok(())
 }
 
+/// Whether a hold began after the gauge was put together and sent to its test, to the minute: one
+/// before that proves nothing of what was done since.
+async fn after_reassembly(deed: &mut Deed, rebuild: &Rebuild, began: Moment) -> Result<()> {
+    let Some(course) = store::bench::course(deed.db(), rebuild.id).await? else {
+        return Err(Refusal::Missing("rebuild").into());
+    };
+    let Some(since) = super::holds::on_test_since(&course) else {
+        return Ok(());
+    };
+    // A time is typed to the minute.
+    if began.plus(Duration::minutes(1)) > since {
+        return Ok(());
+    }
+    let (day, went) = (deed.zone().date(began), deed.zone().local(since));
+    let words = format!(
+        "The gauge went on test on {} at {:02}:{:02}; a hold that began before proves nothing of this rebuild",
+        went.date(),
+        went.hour(),
+        went.minute()
+    );
+    let field = if day < went.date() {
+        "began_on"
+    } else {
+        "began_at"
+    };
+    Err(Refusal::field(field, words).into())
+}
+
 fn facts(deed: &Deed, done: &Done, asked: Asked, relied: Relied) -> TestFacts {
     let mut readings = done.readings.clone();
-    readings.sort_by_key(|reading| reading.minute);
+    readings.sort_by_key(Reading::seconds);
     TestFacts {
         code: asked.code,
         basis: asked.basis,
@@ -212,6 +242,7 @@ fn facts(deed: &Deed, done: &Done, asked: Asked, relied: Relied) -> TestFacts {
         required: asked.required,
         hold_required: asked.hold_minutes,
         working: asked.working,
+        limit: asked.limit,
         instrument: relied,
         tester_role: deed.who().role,
         began: done.began,
@@ -233,14 +264,6 @@ fn computed(facts: &mut TestFacts, done: &Done, plan: &TestPlan) -> Result<()> {
     if let Some(elevations) = done.heights {
         let heights = Heights::of(facts, elevations)
             .map_err(|e| Refusal::field("above_lowest", e.to_string()))?;
-        if let Some(limit) = plan.limit.as_ref().map(|l| l.value).or(done.basis.limit)
-            && heights.at_lowest.si() > limit.si() * (1.0 + 1e-9)
-        {
-            tracing::warn!(
-                gauge = done.gauge.0,
-                "the lowest point saw more than the stated limit"
-            );
-        }
         facts.heights = Some(heights);
     }
     facts.judged =

@@ -10,7 +10,7 @@ use crate::record::course::{Course, Next};
 use crate::record::gauge::{Gauge, Isolation, Standing};
 use crate::record::instrument::InstrumentKind;
 use crate::record::rebuild::{Cause, Rebuild, RebuildState, Rework};
-use crate::record::{GaugeId, RebuildId, Refusal};
+use crate::record::{GaugeId, RebuildId, Refusal, TestId};
 use crate::store;
 use crate::store::bench::NewEntry;
 use crate::store::rebuilds::{End, NewMove, NewRebuild};
@@ -195,7 +195,7 @@ pub struct TakeBack {
 /// Takes a gauge back to the bench from its test.
 ///
 /// # Errors
-/// Refuses without a reason, and a failed test after which nothing is done again.
+/// Refuses without a reason, and that nothing is done again after a test or a hold that was begun.
 pub async fn take_back(deed: &mut Deed, seen: Seen, back: &TakeBack) -> Result<()> {
     let (rebuild, gauge, course) = opened(deed, seen).await?;
     if rebuild.state != RebuildState::OnTest {
@@ -209,7 +209,11 @@ pub async fn take_back(deed: &mut Deed, seen: Seen, back: &TakeBack) -> Result<(
             Refusal::field("reason", "Say why in a few words, such as where it leaked").into(),
         );
     }
-    if back.rework == Rework::Nothing && course.test_since().is_some() {
+    let held = match super::holds::on_test_since(&course) {
+        Some(since) => store::holds::under_way(deed.db(), rebuild.id, since).await?,
+        None => None,
+    };
+    if back.rework == Rework::Nothing && (course.test_since().is_some() || held.is_some()) {
         return Err(Refusal::field(
             "rework",
             "The gauge was under pressure; say what is done again",
@@ -231,7 +235,8 @@ pub async fn take_back(deed: &mut Deed, seen: Seen, back: &TakeBack) -> Result<(
 /// Returns a gauge to service: the record is closed, its failures are answered, its due date moves.
 ///
 /// # Errors
-/// Refuses before it has passed a pressure test of this rebuild since it last went on test.
+/// Refuses before it has passed a pressure test of this rebuild since it last went on test, and while
+/// something that rebuild or test rests on is recalled and not decided to stand.
 pub async fn return_to_service(deed: &mut Deed, seen: Seen, note: &str) -> Result<()> {
     let (rebuild, gauge, course) = opened(deed, seen).await?;
     let facts = Facts::Returned {
@@ -240,6 +245,10 @@ pub async fn return_to_service(deed: &mut Deed, seen: Seen, note: &str) -> Resul
     course
         .may_record(None, &facts)
         .map_err(|why| Refusal::NotNow(why.message))?;
+    super::recalled::rebuild_stands(deed.db(), rebuild.id, &course).await?;
+    if let Some(test) = course.test_since() {
+        super::recalled::test_stands(deed.db(), TestId(test.id)).await?;
+    }
     let (person, now, today) = (deed.person()?, deed.now(), deed.today());
     let new = NewEntry {
         section: None,

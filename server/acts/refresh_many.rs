@@ -101,7 +101,7 @@ pub(super) fn rebuild_days(batch: &[Known]) -> Result<Vec<(GaugeId, Option<Date>
 }
 
 /// The rules the projections are made with; counted up when they change.
-const RULES: i64 = 2;
+const RULES: i64 = 3;
 
 /// Makes the projections of every gauge anew where an earlier version of the program made them by
 /// other rules, or did not make them at all. Nothing of the record changes.
@@ -127,10 +127,10 @@ pub async fn bring_up_to_date(store: &store::Store, today: Date) -> Result<()> {
     Ok(())
 }
 
-/// What changing a service class's intervals does to the due dates of its gauges.
+/// What changing a service class's intervals, or the age of a kit's gaskets, does to due dates.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Effect {
-    /// Gauges in service of the class.
+    /// Gauges in service it concerns.
     pub gauges: i64,
     /// Those whose latest date comes sooner.
     pub sooner: i64,
@@ -145,10 +145,30 @@ pub struct Effect {
 }
 
 impl Effect {
+    /// Counts one gauge in.
+    pub(super) fn weigh(&mut self, was: Option<Date>, will: Option<Date>, today: Date) {
+        self.gauges += 1;
+        match (was, will) {
+            (Some(was), Some(will)) if will < was => self.sooner += 1,
+            (Some(was), Some(will)) if will > was => self.later += 1,
+            (None, Some(_)) => self.gain += 1,
+            (Some(_), None) => self.lose += 1,
+            _ => {}
+        }
+        if will.is_some_and(|d| d < today) && was.is_none_or(|d| d >= today) {
+            self.newly_past += 1;
+        }
+    }
+
     /// How many due dates move at all.
     pub const fn moves(self) -> i64 {
         self.sooner + self.later + self.gain + self.lose
     }
+}
+
+/// The latest date a gauge's facts give.
+pub(super) fn latest(facts: &Facts) -> Result<Option<Date>> {
+    Ok(due::governing_only(facts).map_err(beyond)?.latest_date)
 }
 
 /// Computes, without writing anything, what other intervals would do to a service class.
@@ -171,21 +191,7 @@ pub async fn effect_of_intervals(
                 look_over_months,
                 ..known.facts.clone()
             };
-            let latest = |facts: &Facts| -> Result<Option<Date>> {
-                Ok(due::governing_only(facts).map_err(beyond)?.latest_date)
-            };
-            let (was, will) = (latest(&known.facts)?, latest(&changed)?);
-            effect.gauges += 1;
-            match (was, will) {
-                (Some(was), Some(will)) if will < was => effect.sooner += 1,
-                (Some(was), Some(will)) if will > was => effect.later += 1,
-                (None, Some(_)) => effect.gain += 1,
-                (Some(_), None) => effect.lose += 1,
-                _ => {}
-            }
-            if will.is_some_and(|d| d < today) && was.is_none_or(|d| d >= today) {
-                effect.newly_past += 1;
-            }
+            effect.weigh(latest(&known.facts)?, latest(&changed)?, today);
         }
         match batch.last() {
             Some(last) if batch.len() == BATCH => after = last.gauge_id,

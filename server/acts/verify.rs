@@ -1,15 +1,16 @@
 //! The check of a whole register: the file, the audit chain, every sealed record against its seal,
-//! the certificates, the stock balances, the due dates and the kits wanted. It reads only and mends
-//! nothing.
+//! the certificates, the stock balances, the due dates, the kits wanted and what to order of each. It
+//! reads only and mends nothing.
 
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 
 use serde_json::Value;
 use sqlx::SqliteConnection;
 
-use super::{Error, Result, refresh_due};
+use super::{Error, Result, needs, refresh_due};
 use crate::record::audit::{BEGINNING, GONE, hex, read_seal, sha256_hex};
-use crate::record::{CertificateId, GaugeId};
+use crate::record::{CertificateId, GaugeId, KitId};
 use crate::store::{self, audit};
 
 /// Rows read at a time, so that memory does not grow with the register.
@@ -30,6 +31,8 @@ pub struct Report {
     pub signatures: i64,
     /// Due dates recomputed.
     pub due_dates: i64,
+    /// Kits reckoned again.
+    pub kits: i64,
     /// The hash of the last audit line: noted elsewhere, it proves later that no line was cut off.
     pub head: String,
     /// What is wrong, in words that name the line or the record.
@@ -87,6 +90,7 @@ pub async fn verify(db: &mut SqliteConnection) -> Result<Report> {
         ));
     }
     due_dates(db, &mut report).await?;
+    outlooks(db, &mut report).await?;
     let astray = store::stock::astray(db).await? + store::needs::astray(db).await?;
     if astray > 0 {
         report.find(format!(
@@ -205,6 +209,49 @@ async fn certificates(db: &mut SqliteConnection, report: &mut Report) -> Result<
     }
 }
 
+/// Reckons each kit again on the day its row was reckoned on. Rows that something moved since are
+/// left out: they are reckoned before anybody relies on them.
+async fn outlooks(db: &mut SqliteConnection, report: &mut Report) -> Result<()> {
+    let mut grounds = HashMap::new();
+    let mut last = KitId(0);
+    loop {
+        let rows = store::needs::standing_after(db, last, AT_A_TIME).await?;
+        let Some((end, _)) = rows.last() else {
+            return Ok(());
+        };
+        last = end.kit;
+        for (kept, number) in rows {
+            let Some(kit) = store::kits::by_id(db, kept.kit).await? else {
+                continue;
+            };
+            let ground = match grounds.entry(kept.on) {
+                Entry::Occupied(known) => known.into_mut(),
+                Entry::Vacant(empty) => empty.insert(needs::ground(db, kept.on).await?),
+            };
+            report.kits += 1;
+            match needs::reckoned(db, ground, &kit).await {
+                Ok(computed) if computed == kept => {}
+                Ok(_) => report.find(format!(
+                    "what to order of kit {number} is kept otherwise than its stock, needs and orders give"
+                )),
+                Err(Error::Refused(refusal)) => {
+                    report.find(format!("kit {number} cannot be reckoned: {refusal}"));
+                }
+                Err(error) => return Err(error),
+            }
+        }
+    }
+}
+
+/// How a gauge is named: by its tag number, or by its row where it has lost that.
+async fn named(db: &mut SqliteConnection, gauge: GaugeId) -> Result<String> {
+    let found = store::gauges::by_id(db, gauge).await?;
+    Ok(found.map_or_else(
+        || format!("row {}", gauge.0),
+        |gauge| gauge.particulars.tag.to_string(),
+    ))
+}
+
 async fn due_dates(db: &mut SqliteConnection, report: &mut Report) -> Result<()> {
     let mut last = GaugeId(0);
     loop {
@@ -219,9 +266,9 @@ async fn due_dates(db: &mut SqliteConnection, report: &mut Report) -> Result<()>
             let (computed, need) = match refresh_due::projected(db, gauge).await {
                 Ok(projected) => projected,
                 Err(Error::Refused(refusal)) => {
+                    let gauge = named(db, gauge).await?;
                     report.find(format!(
-                        "gauge row {}: no due date can be computed: {refusal}",
-                        gauge.0
+                        "gauge {gauge}: no due date can be computed: {refusal}"
                     ));
                     continue;
                 }
@@ -229,15 +276,15 @@ async fn due_dates(db: &mut SqliteConnection, report: &mut Report) -> Result<()>
             };
             report.due_dates += i64::from(computed.is_some());
             if kept != computed {
+                let gauge = named(db, gauge).await?;
                 report.find(format!(
-                    "the due date kept for gauge row {} is not the one its facts give",
-                    gauge.0
+                    "the due date kept for gauge {gauge} is not the one its facts give"
                 ));
             }
             if kept_need != need {
+                let gauge = named(db, gauge).await?;
                 report.find(format!(
-                    "the kits kept as wanted for gauge row {} are not those its facts give",
-                    gauge.0
+                    "the kits kept as wanted for gauge {gauge} are not those its facts give"
                 ));
             }
         }

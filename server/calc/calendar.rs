@@ -9,6 +9,8 @@ use super::OutOfRange;
 pub const FIRST_YEAR: i32 = 1900;
 /// The last year dates may lie in.
 pub const LAST_YEAR: i32 = 2200;
+/// The last day of that year: what lies beyond the calendar is due no later.
+pub const LAST_DAY: Date = time::macros::date!(2200 - 12 - 31);
 
 /// Dates as ISO 8601 calendar dates ("2026-03-31") in serialised results.
 ///

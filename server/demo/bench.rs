@@ -328,6 +328,7 @@ pub async fn test(
     });
     let read = |minute: u32| Reading {
         minute,
+        second: 0,
         pressure: Stamped::new((asked.required.value + over).ceil(), asked.required.unit),
         temperature: Some(Stamped::new(Decimal::from(18), TemperatureUnit::Celsius)),
     };

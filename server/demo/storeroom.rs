@@ -9,7 +9,7 @@ use super::past::Past;
 use super::plant::KITS;
 use crate::acts::orders::{Placed, Wanted};
 use crate::acts::{self, Deed, Result, window_plan};
-use crate::record::kit::Movement;
+use crate::record::kit::{GasketAge, Movement};
 use crate::record::moment::Clock;
 use crate::record::need::{Rules, Stated, Terms};
 use crate::record::{GaugeId, KitId, Refusal, ServiceClassId};
@@ -55,6 +55,7 @@ pub async fn today(deed: &mut Deed, past: &Past, today: Date) -> Result<()> {
         state_rate(deed, *class).await?;
     }
     stand_in(deed, past).await?;
+    gasket_age(deed, past).await?;
     fill_window(deed, past).await?;
     deed.continue_as(keeper, now);
     orders(deed, past, today).await
@@ -82,6 +83,22 @@ async fn stand_in(deed: &mut Deed, past: &Past) -> Result<()> {
     if let (Some(kit), Some(other)) = (kit, other) {
         let note = "longer glass: only where the recess was machined for it, see the drawing";
         acts::needs::add_alternative(deed, &kit, other.number.as_str(), note).await?;
+    }
+    Ok(())
+}
+
+/// One kit's gaskets age in service; the others' keep as long as their intervals.
+async fn gasket_age(deed: &mut Deed, past: &Past) -> Result<()> {
+    let Some(id) = past.ground.kits.get(2) else {
+        return Ok(());
+    };
+    if let Some(kit) = store::kits::by_id(deed.db(), *id).await? {
+        let age = GasketAge {
+            months: Some(48),
+            ground: "data sheet of the elastomer at 120 °C (invented)".to_owned(),
+            version: 0,
+        };
+        acts::gasket_ages::state(deed, &kit, &age).await?;
     }
     Ok(())
 }

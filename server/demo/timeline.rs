@@ -225,14 +225,14 @@ fn rebuild(member: &Member, day: Date, cause: Cause, dice: &mut Dice, events: &m
     }
     next(Step::SendToTest, 5);
     if dice.chance(4) {
-        next(Step::Test { weeps: true }, 10);
+        next(Step::Test { weeps: true }, 13);
         next(Step::TakeBack, 4);
         for section in 1..=member.particulars.sections {
             next(Step::Tighten(section), 10);
         }
         next(Step::SendToTest, 5);
     }
-    next(Step::Test { weeps: false }, 12);
+    next(Step::Test { weeps: false }, 14);
     next(Step::Witness, 6);
     next(Step::Certify, 15);
     next(Step::Return, 25);

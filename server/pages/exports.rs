@@ -5,6 +5,8 @@ use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
+use tokio::sync::{Semaphore, SemaphorePermit};
+
 /// Exports remembered at a time.
 const REMEMBERED: usize = 50;
 
@@ -27,14 +29,26 @@ impl Progress {
     }
 }
 
-/// The exports under way or lately ended, by ticket.
-#[derive(Debug, Default)]
-pub struct Exports(Mutex<HashMap<String, Arc<Progress>>>);
+/// The exports under way or lately ended, by ticket, and whose turn it is to set papers.
+#[derive(Debug)]
+pub struct Exports {
+    list: Mutex<HashMap<String, Arc<Progress>>>,
+    turn: Semaphore,
+}
+
+impl Default for Exports {
+    fn default() -> Self {
+        Self {
+            list: Mutex::default(),
+            turn: Semaphore::new(1),
+        }
+    }
+}
 
 impl Exports {
     /// Begins one.
     pub fn begin(&self, ticket: &str) -> Arc<Progress> {
-        let mut list = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut list = self.list.lock().unwrap_or_else(PoisonError::into_inner);
         if list.len() >= REMEMBERED {
             list.clear();
         }
@@ -43,9 +57,15 @@ impl Exports {
         progress
     }
 
+    /// Waits for the turn to set papers; it is given back when dropped.
+    pub async fn turn(&self) -> Option<SemaphorePermit<'_>> {
+        // It is never closed, so there is always a turn.
+        self.turn.acquire().await.ok()
+    }
+
     /// How far one has come.
     pub fn of(&self, ticket: &str) -> Option<Arc<Progress>> {
-        let list = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let list = self.list.lock().unwrap_or_else(PoisonError::into_inner);
         list.get(ticket).cloned()
     }
 }

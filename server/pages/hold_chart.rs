@@ -58,9 +58,13 @@ impl HoldChart {
     /// Draws the hold of a test; nothing where fewer than two readings were taken.
     pub fn of(facts: &TestFacts) -> Option<Self> {
         let (first, last) = (facts.readings.first()?, facts.readings.last()?);
-        let span = last.minute.checked_sub(first.minute).filter(|m| *m > 0)?;
+        let span = last
+            .seconds()
+            .checked_sub(first.seconds())
+            .filter(|s| *s > 0)?;
         let x = |reading: &Reading| {
-            LEFT + f64::from(reading.minute - first.minute) / f64::from(span) * (RIGHT - LEFT)
+            LEFT + f64::from(reading.seconds().saturating_sub(first.seconds())) / f64::from(span)
+                * (RIGHT - LEFT)
         };
         let unit = first.pressure.unit;
         let values: Vec<f64> = facts
@@ -98,16 +102,16 @@ impl HoldChart {
             required: place(scale.y(required)),
             pressures: marks(&scale, required, unit),
             temperatures,
-            minutes: spaced(facts.readings.iter().map(|r| (x(r), r.minute)).collect()),
+            minutes: spaced(facts.readings.iter().map(|r| (x(r), r.after())).collect()),
             says: says(facts, first.pressure, last.pressure),
         })
     }
 }
 
 /// Marks of minutes with room between them; the first and the last always stand.
-fn spaced(all: Vec<(f64, u32)>) -> Vec<(String, String)> {
+fn spaced(all: Vec<(f64, String)>) -> Vec<(String, String)> {
     let last = all.last().map_or(RIGHT, |(x, _)| *x);
-    let mut kept: Vec<(f64, u32)> = Vec::new();
+    let mut kept: Vec<(f64, String)> = Vec::new();
     for (x, minute) in all {
         let clear = kept.last().is_none_or(|(before, _)| x - before >= 32.0);
         if x >= last || (clear && last - x >= 48.0) {
@@ -115,7 +119,7 @@ fn spaced(all: Vec<(f64, u32)>) -> Vec<(String, String)> {
         }
     }
     kept.into_iter()
-        .map(|(x, minute)| (place(x), minute.to_string()))
+        .map(|(x, minute)| (place(x), minute))
         .collect()
 }
 

@@ -197,6 +197,8 @@ pub fn table() -> Vec<Route> {
         shows("/storeroom/kits/{kit}", ALL, storeroom::kit::show),
         shows("/storeroom/kits/{kit}/edit", STORE, storeroom::edit_kit::edit),
         does("/storeroom/kits/{kit}/edit", STORE, storeroom::edit_kit::correct),
+        shows("/storeroom/kits/{kit}/gasket-age", SETTLE, storeroom::gasket_age::show),
+        does("/storeroom/kits/{kit}/gasket-age", SETTLE, storeroom::gasket_age::state),
         shows("/storeroom/kits/{kit}/receive", STORE, storeroom::receive::show),
         does("/storeroom/kits/{kit}/receive", STORE, storeroom::receive::receive),
         shows("/storeroom/kits/{kit}/lots/{lot}", ALL, storeroom::lot::show),
@@ -261,6 +263,8 @@ pub fn table() -> Vec<Route> {
         does("/windows/{area}/{starts_on}/move", SETTLE, windows::edit::change),
         // Pressure tests
         shows("/pressure-tests", ALL, pressure_tests::list::show),
+        shows("/pressure-tests/list.xlsx", ALL, pressure_tests::list::xlsx),
+        shows("/pressure-tests/list.csv", ALL, pressure_tests::list::csv),
         shows("/pressure-tests/new", TEST, pressure_tests::choose::show),
         shows("/pressure-tests/new/{tag}", TEST, pressure_tests::record::new),
         does("/pressure-tests/new/{tag}", TEST, pressure_tests::record::record),

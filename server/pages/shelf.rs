@@ -4,6 +4,7 @@
 use std::fmt::Write as _;
 
 use crate::calc::lots::Cover;
+use crate::store::shelf::OnShelf;
 
 /// Width of the drawing's inside.
 const WIDE: u64 = 156;
@@ -26,8 +27,16 @@ pub struct Shelf {
 impl Shelf {
     /// Draws what the shelf covers.
     pub fn of(cover: &Cover) -> Self {
-        let [usable, short, unusable, wanted] =
-            [cover.usable, cover.short, cover.unusable, cover.wanted].map(u64::from);
+        Self::drawn([cover.usable, cover.short, cover.unusable, cover.wanted].map(u64::from))
+    }
+
+    /// Draws a shelf as a list holds it.
+    pub fn kept(line: &OnShelf) -> Self {
+        let kept = [line.usable, line.short, line.unusable, line.wanted];
+        Self::drawn(kept.map(|kits| u64::try_from(kits).unwrap_or(0)))
+    }
+
+    fn drawn([usable, short, unusable, wanted]: [u64; 4]) -> Self {
         let whole = (usable + short + unusable).max(1);
         let wide = |kits: u64| kits * WIDE / whole;
         let mut says = format!("{usable} may be used, {wanted} wanted");

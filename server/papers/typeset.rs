@@ -50,8 +50,9 @@ const SHARED: [(&str, &str); 3] = [
     ),
 ];
 
-/// Compilations a cached intermediate result outlives without being used again.
-const CACHE_AGE: usize = 20;
+/// Compilations a cached intermediate result outlives without being used again. What all papers share is
+/// used by each and stays; what belongs to one paper alone is megabytes and goes after a few.
+const CACHE_AGE: usize = 4;
 
 /// The name the templates know a paper by.
 const fn name_of(paper: Paper) -> &'static str {

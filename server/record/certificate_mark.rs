@@ -75,15 +75,24 @@ pub fn standing(marks: &[Mark]) -> Standing {
     if marks.iter().any(|m| m.kind == MarkKind::Withdrawn) {
         return Standing::Withdrawn;
     }
-    let open = marks.iter().any(|m| {
-        let last = marks.iter().rev().find(|other| other.recall == m.recall);
-        last.is_some_and(|last| last.kind == MarkKind::Questioned)
-    });
-    match (open, marks.is_empty()) {
-        (true, _) => Standing::Questioned,
-        (false, true) => Standing::AsIssued,
-        (false, false) => Standing::Stands,
+    match (open_doubts(marks).is_empty(), marks.is_empty()) {
+        (false, _) => Standing::Questioned,
+        (true, true) => Standing::AsIssued,
+        (true, false) => Standing::Stands,
     }
+}
+
+/// The marks whose doubt nobody has settled, one of each doubt: the last that was said of it.
+pub fn open_doubts(marks: &[Mark]) -> Vec<&Mark> {
+    marks
+        .iter()
+        .enumerate()
+        .filter(|(at, mark)| {
+            let said_since = marks.iter().skip(at + 1).any(|m| m.recall == mark.recall);
+            mark.kind == MarkKind::Questioned && !said_since
+        })
+        .map(|(_, mark)| mark)
+        .collect()
 }
 
 #[cfg(test)]

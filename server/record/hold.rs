@@ -50,23 +50,30 @@ impl Hold {
         self.began.plus(Duration::minutes(i64::from(minutes)))
     }
 
-    /// Its readings by the minute, as a test keeps them: the first one at its beginning, of several in
-    /// one minute the last.
-    pub fn by_minute(&self) -> Vec<Reading> {
-        let mut minutes: Vec<Reading> = Vec::new();
+    /// Its readings as a test keeps them: every one, to the second. Of several in one second, such as
+    /// one that was sent twice, the lowest pressure counts, so that none below the required one is lost.
+    pub fn as_read(&self) -> Vec<Reading> {
+        let mut list: Vec<Reading> = Vec::new();
         for taken in &self.readings {
+            let passed = (taken.at.at() - self.began.at()).whole_seconds().max(0);
+            let passed = u32::try_from(passed).unwrap_or(u32::MAX);
             let reading = Reading {
-                minute: self.minute(taken.at),
+                minute: passed / 60,
+                second: passed % 60,
                 pressure: taken.pressure,
                 temperature: taken.temperature,
             };
-            match minutes.last_mut() {
-                Some(last) if last.minute == reading.minute && last.minute > 0 => *last = reading,
-                Some(last) if last.minute == reading.minute => {}
-                _ => minutes.push(reading),
+            match list.last_mut() {
+                Some(last) if last.seconds() == reading.seconds() => {
+                    if reading.pressure.si() < last.pressure.si() {
+                        last.pressure = reading.pressure;
+                    }
+                    last.temperature = last.temperature.or(reading.temperature);
+                }
+                _ => list.push(reading),
             }
         }
-        minutes
+        list
     }
 }
 
@@ -92,7 +99,7 @@ mod tests {
     }
 
     #[test]
-    fn minutes_are_whole_ones_and_the_reading_at_the_beginning_is_kept() {
+    fn every_reading_is_kept_to_the_second_and_the_lowest_of_one_second() {
         let hold = Hold {
             id: HoldId(1),
             began: start(),
@@ -101,24 +108,26 @@ mod tests {
             person: String::new(),
             readings: vec![
                 read(0, 1510),
-                read(59, 1509),
+                read(40, 1480),
                 read(150, 1508),
-                read(170, 1507),
+                read(150, 1507),
+                read(170, 1509),
                 read(300, 1505),
             ],
         };
-        let by_minute: Vec<(u32, String)> = hold
-            .by_minute()
+        let kept: Vec<String> = hold
+            .as_read()
             .iter()
-            .map(|r| (r.minute, r.pressure.to_string()))
+            .map(|r| format!("{} {}", r.after(), r.pressure))
             .collect();
-        let told = |minute: u32, words: &str| (minute, words.to_owned());
         assert_eq!(
-            by_minute,
+            kept,
             [
-                told(0, "1510 psi"),
-                told(2, "1507 psi"),
-                told(5, "1505 psi")
+                "0 1510 psi",
+                "0:40 1480 psi",
+                "2:30 1507 psi",
+                "2:50 1509 psi",
+                "5 1505 psi"
             ]
         );
         assert_eq!(hold.minute(start().plus(Duration::seconds(299))), 4);

@@ -100,6 +100,18 @@ impl Lot {
     }
 }
 
+/// How old the gaskets of a kit may become in service.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct GasketAge {
+    /// Calendar months from the day they were fitted; none where age alone never sends a gauge to
+    /// the bench.
+    pub months: Option<u32>,
+    /// What that stands on.
+    pub ground: String,
+    /// Counts the changes; 0 where nothing was stated yet.
+    pub version: i64,
+}
+
 /// What differs between two states of a kit, for its history.
 pub fn changes(before: &Kit, after: &Kit) -> Vec<Change> {
     let shown = |k: &Kit| {

@@ -27,6 +27,7 @@ pub mod recall;
 pub mod refusal;
 pub mod seal;
 pub mod test_plan;
+pub mod wear;
 pub mod words;
 
 pub use ids::*;

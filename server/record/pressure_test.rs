@@ -9,8 +9,8 @@ mod relied;
 
 use time::Date;
 
-pub use asked::{Asked, Basis, asked};
-pub use facts::{CONFIRMED, Circumstances, Reading, TestFacts};
+pub use asked::{Asked, Basis, asked, rated};
+pub use facts::{CONFIRMED, Circumstances, MOST_READINGS, Reading, TestFacts};
 pub use judged::{Heights, HoldJudged, Outcome, judge};
 pub use relied::Relied;
 

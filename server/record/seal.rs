@@ -22,6 +22,11 @@ pub fn canonical<T: Serialize>(value: &T) -> Result<String, serde_json::Error> {
     serde_json_canonicalizer::to_string(value)
 }
 
+/// The part of a hash a code stands for.
+pub fn beginning(sha256: &str) -> &str {
+    sha256.get(..CODE_HEX).unwrap_or(sha256)
+}
+
 /// The short code of a record by its SHA-256: twelve digits in three groups, such as
 /// `7K3M-9QXT-2HVW`. It is the first 60 bits of the hash, so it cannot be true of another record.
 pub fn code_of(sha256: &str) -> String {

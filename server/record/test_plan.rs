@@ -109,6 +109,8 @@ pub struct TestPlan {
     pub guard: Option<Chosen<GuardBand>>,
     /// Standard uncertainty of a temperature reading, kelvin.
     pub thermometer: Option<Chosen<Decimal>>,
+    /// The ground on which no allowed drop was chosen, where the plant said so.
+    pub unjudged: Option<String>,
 }
 
 impl TestPlan {
@@ -143,6 +145,7 @@ impl TestPlan {
             allowed_drop: nearest(&places, |rule| rule.allowed_drop),
             guard: nearest(&places, |rule| rule.guard),
             thermometer: nearest(&places, |rule| rule.thermometer),
+            unjudged: Some(own.ground.clone()).filter(|ground| !ground.is_empty()),
         }
     }
 
@@ -188,13 +191,18 @@ impl TestPlan {
                 limit.value.to_string(),
             ));
         }
-        if let Some(drop) = &self.allowed_drop {
-            list.push(one(
-                "drop that counts as none",
-                drop,
-                drop.value.to_string(),
-            ));
-        }
+        // That nothing was chosen is a choice too, and a reader has to know it.
+        list.push(match &self.allowed_drop {
+            Some(drop) => one("drop that counts as none", drop, drop.value.to_string()),
+            None => Choice {
+                what: "change of pressure over the hold".to_owned(),
+                chosen: "printed, not judged".to_owned(),
+                ground: self.unjudged.as_ref().map_or_else(
+                    || "no allowed drop was chosen".to_owned(),
+                    |ground| format!("{}: {ground}", Scope::Plant.words()),
+                ),
+            },
+        });
         if let Some(guard) = &self.guard {
             list.push(one("guard band", guard, guard.value.to_string()));
         }

@@ -53,6 +53,7 @@ pub const SEALED: &[&str] = &[
     "lot_document",
     "window_choice",
     "deferral_request",
+    "gasket_age",
 ];
 
 /// The number and hash of the last line; the beginning of the chain if there is none.

@@ -70,6 +70,16 @@ pub async fn all_waiting(
         .collect())
 }
 
+/// How many deferrals wait for a signature, counted up to so many.
+pub async fn count_waiting(db: &mut SqliteConnection, most: i64) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM deferral_request INDEXED BY deferral_request_open WHERE decision IS NULL LIMIT ?1)",
+        most
+    )
+    .fetch_one(db)
+    .await?)
+}
+
 /// A deferral about to be asked for.
 #[derive(Debug, Clone)]
 pub struct NewRequest<'a> {

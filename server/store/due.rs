@@ -8,6 +8,7 @@ use time::Date;
 
 use super::Result;
 use super::columns::{Pull, word};
+use crate::calc::calendar::{LAST_DAY, add_months};
 use crate::calc::due::{Deferral, Facts, Isolation, Moves, Rule, Window};
 use crate::record::gauge::{self, Kind, Standing};
 use crate::record::{AreaId, GaugeId, KitId, ServiceClassId, TagNumber};
@@ -74,10 +75,13 @@ struct FactRow {
     look_deferred_at: Option<String>,
     recall_on: Option<Date>,
     withdrawn_on: Option<Date>,
+    fitted: bool,
+    fitted_months: Option<i64>,
+    kit_months: Option<i64>,
 }
 
 impl FactRow {
-    fn known(self, windows: Vec<Window>) -> Known {
+    fn known(self, windows: Vec<Window>, wall_due: Option<Date>) -> Known {
         // A deferral speaks of the interval it was signed in; a later rebuild ends it.
         let deferral = match (self.deferred_until, self.hard_limit) {
             (Some(until), Some(hard_limit)) if self.deferred_at > self.returned_at => {
@@ -108,11 +112,26 @@ impl FactRow {
             .returned_on
             .or(self.papers_rebuilt_on)
             .or(self.installed_on);
+        // The kits the last rebuild took say how old their gaskets may become; a gauge no rebuild of
+        // ours took kits for is judged by the kit it names.
+        let gasket_months = if self.fitted {
+            self.fitted_months
+        } else {
+            self.kit_months
+        };
         let facts = Facts {
             anchor,
             rebuild_months: self.rebuild_months.and_then(|m| u32::try_from(m).ok()),
             look_over_anchor: self.looked_on.max(self.papers_looked_on).max(anchor),
             look_over_months: self.look_over_months.and_then(|m| u32::try_from(m).ok()),
+            wall_due,
+            gasket_due: anchor.zip(gasket_months).map(|(from, months)| {
+                // An age that ends beyond the calendar is told as the calendar's last day: sooner.
+                u32::try_from(months)
+                    .ok()
+                    .and_then(|months| add_months(from, months).ok())
+                    .unwrap_or(LAST_DAY)
+            }),
             failure_on: self.failure_on,
             recall_on: self.recall_on,
             withdrawn_on: self.withdrawn_on,
@@ -164,7 +183,12 @@ macro_rules! fact_rows {
                       AND later.rebuild_id IS d.rebuild_id AND later.test_id IS d.test_id)
                     AND NOT EXISTS (SELECT 1 FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' AND r.started_at > d.at)
                     AND (d.test_id IS NULL OR NOT EXISTS (SELECT 1 FROM pressure_test t WHERE t.gauge_id = g.id AND t.result = 'passed' AND t.at > d.at)))
-                   AS "recall_on?: Date"
+                   AS "recall_on?: Date",
+                 EXISTS (SELECT 1 FROM stock_line s WHERE s.rebuild_id =
+                   (SELECT r.id FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' ORDER BY r.ordinal DESC LIMIT 1)) AS "fitted!: bool",
+                 (SELECT min(a.months) FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN gasket_age a ON a.id = l.kit_id WHERE s.rebuild_id =
+                   (SELECT r.id FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' ORDER BY r.ordinal DESC LIMIT 1)) AS "fitted_months?: i64",
+                 (SELECT a.months FROM gasket_age a WHERE a.id = g.kit_id) AS "kit_months?: i64"
                FROM gauge g JOIN service_class c ON c.id = g.service_class_id WHERE "# + $where,
             $($argument),+
         )
@@ -180,12 +204,8 @@ pub async fn facts(
     let Some(row) = row else {
         return Ok(None);
     };
-    let windows = match row.isolation {
-        gauge::Isolation::InService => Vec::new(),
-        gauge::Isolation::ShutdownOnly => windows_of(db, row.area_id).await?,
-    };
-    let known = row.known(windows);
-    Ok(Some((known.standing, known.area_id, known.facts)))
+    let known = completed(db, vec![row]).await?.pop();
+    Ok(known.map(|known| (known.standing, known.area_id, known.facts)))
 }
 
 async fn windows_of(db: &mut SqliteConnection, area: AreaId) -> Result<Vec<Window>> {
@@ -219,7 +239,7 @@ pub async fn facts_of_class(
     )
     .fetch_all(&mut *db)
     .await?;
-    with_windows(db, rows).await
+    completed(db, rows).await
 }
 
 /// The facts of some gauges, in one question.
@@ -228,7 +248,7 @@ pub async fn facts_of(db: &mut SqliteConnection, gauges: &[GaugeId]) -> Result<V
     let rows = fact_rows!("g.id IN (SELECT value FROM json_each(?1))", ids)
         .fetch_all(&mut *db)
         .await?;
-    with_windows(db, rows).await
+    completed(db, rows).await
 }
 
 /// The facts of the gauges in service of an area that wait for a shutdown, after a gauge.
@@ -246,7 +266,7 @@ pub async fn facts_bound_to(
     )
     .fetch_all(&mut *db)
     .await?;
-    with_windows(db, rows).await
+    completed(db, rows).await
 }
 
 /// The facts of the gauges in service that take a kit.
@@ -257,11 +277,13 @@ pub async fn facts_of_kit(db: &mut SqliteConnection, kit: KitId) -> Result<Vec<K
     )
     .fetch_all(&mut *db)
     .await?;
-    with_windows(db, rows).await
+    completed(db, rows).await
 }
 
-/// Adds the windows of each area, asked for once an area.
-async fn with_windows(db: &mut SqliteConnection, rows: Vec<FactRow>) -> Result<Vec<Known>> {
+/// Adds the windows of each area, asked for once an area, and when the walls are measured again.
+async fn completed(db: &mut SqliteConnection, rows: Vec<FactRow>) -> Result<Vec<Known>> {
+    let ids: Vec<GaugeId> = rows.iter().map(|row| row.id).collect();
+    let walls = super::wear::due_days(db, &ids).await?;
     let mut by_area: BTreeMap<AreaId, Vec<Window>> = BTreeMap::new();
     let mut list = Vec::with_capacity(rows.len());
     for row in rows {
@@ -274,7 +296,8 @@ async fn with_windows(db: &mut SqliteConnection, rows: Vec<FactRow>) -> Result<V
             by_area.insert(row.area_id, asked.clone());
             asked
         };
-        list.push(row.known(windows));
+        let wall_due = walls.get(&row.id).copied();
+        list.push(row.known(windows, wall_due));
     }
     Ok(list)
 }
@@ -494,18 +517,6 @@ pub async fn count_between(
     .await?)
 }
 
-/// Every row of the projection after a gauge, for the check by recomputing.
-pub async fn rows_after(db: &mut SqliteConnection, after: GaugeId, most: i64) -> Result<Vec<Row>> {
-    Ok(sqlx::query_as!(
-        Row,
-        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on FROM due WHERE gauge_id > ?1 ORDER BY gauge_id LIMIT ?2",
-        after,
-        most
-    )
-    .fetch_all(db)
-    .await?)
-}
-
 /// How many gauges an area's window has to take, counted up to [`COUNTED`].
 pub async fn count_in_window(
     db: &mut SqliteConnection,
@@ -538,6 +549,8 @@ pub async fn count_without_window(db: &mut SqliteConnection, area: AreaId) -> Re
 pub struct Bound {
     /// The gauge.
     pub gauge_id: GaugeId,
+    /// Its area.
+    pub area_id: AreaId,
     /// Its tag number.
     pub tag: TagNumber,
     /// The vessel.
@@ -560,30 +573,12 @@ pub async fn in_window(
 ) -> Result<Vec<Bound>> {
     Ok(sqlx::query_as!(
         Bound,
-        r#"SELECT d.gauge_id AS "gauge_id!", g.tag, g.vessel, g.service, k.number AS "kit?: String", g.kits_per_rebuild
+        r#"SELECT d.gauge_id AS "gauge_id!", d.area_id, g.tag, g.vessel, g.service, k.number AS "kit?: String", g.kits_per_rebuild
            FROM due d JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
            WHERE d.area_id = ?1 AND d.window_ends_on = ?2 AND d.gauge_id > ?3 ORDER BY d.gauge_id LIMIT ?4"#,
         area,
         ends_on,
         after,
-        most
-    )
-    .fetch_all(db)
-    .await?)
-}
-
-/// The gauges of an area that find no window before their date, the soonest first.
-pub async fn without_window(
-    db: &mut SqliteConnection,
-    area: AreaId,
-    most: i64,
-) -> Result<Vec<Bound>> {
-    Ok(sqlx::query_as!(
-        Bound,
-        r#"SELECT d.gauge_id AS "gauge_id!", g.tag, g.vessel, g.service, k.number AS "kit?: String", g.kits_per_rebuild
-           FROM due d INDEXED BY due_without_window JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
-           WHERE d.area_id = ?1 AND d.pull = 'no-window' ORDER BY d.latest_on, d.gauge_id LIMIT ?2"#,
-        area,
         most
     )
     .fetch_all(db)

@@ -2,11 +2,12 @@
 //! The due list itself, line by line, is in `due.rs`.
 
 use sqlx::SqliteConnection;
-use time::Date;
+use time::{Date, Duration};
 
 use super::Result;
-use super::due::COUNTED;
-use crate::record::AreaId;
+use super::due::{Bound, COUNTED};
+use super::windows::Window;
+use crate::record::{AreaId, GaugeId, TagNumber};
 
 /// How many gauges of an area fall due in a span of days.
 #[derive(Debug, Clone, Copy)]
@@ -20,23 +21,40 @@ pub struct Span {
 }
 
 /// Gauges falling due by area and span of days from today on, the last span holding all that is
-/// later. Asked of the days gauges fall due on, so that the answer does not grow with gauges.
+/// later. Asked of the days gauges fall due on, so that the answer does not grow with gauges; each
+/// span is one walk of an index, since reckoning with every single day would cost more than reading it.
 pub async fn spans(
     db: &mut SqliteConnection,
     today: Date,
     days: i64,
     last: i64,
 ) -> Result<Vec<Span>> {
+    // A day belongs to the span it is the last day of: "within 30 days" takes the thirtieth.
+    let begins = |at: i64| match at {
+        -1 => String::new(),
+        0 => today.to_string(),
+        _ => today
+            .saturating_add(Duration::days(at * days + 1))
+            .to_string(),
+    };
+    let list: Vec<_> = (-1..=last)
+        .map(|at| {
+            let ends = if at == last {
+                "~".to_owned()
+            } else {
+                begins(at + 1)
+            };
+            serde_json::json!([at, begins(at), ends])
+        })
+        .collect();
+    let list = serde_json::Value::Array(list).to_string();
     Ok(sqlx::query_as!(
         Span,
-        r#"SELECT area_id AS "area_id!: AreaId",
-             CAST(CASE WHEN latest_on < ?1 THEN -1
-                  ELSE min((max(julianday(latest_on) - julianday(?1), 1) - 1) / ?2, ?3) END AS INTEGER) AS "at!: i64",
-             sum(gauges) AS "gauges!: i64"
-           FROM due_day GROUP BY 1, 2"#,
-        today,
-        days,
-        last
+        r#"SELECT a.id AS "area_id!: AreaId", j.value ->> 0 AS "at!: i64",
+             coalesce((SELECT sum(d.gauges) FROM due_day d
+               WHERE d.area_id = a.id AND d.latest_on >= j.value ->> 1 AND d.latest_on < j.value ->> 2), 0) AS "gauges!: i64"
+           FROM area a CROSS JOIN json_each(?1) j"#,
+        list
     )
     .fetch_all(db)
     .await?)
@@ -83,5 +101,59 @@ pub async fn count_unplaced(db: &mut SqliteConnection) -> Result<i64> {
         COUNTED
     )
     .fetch_one(db)
+    .await?)
+}
+
+/// How many gauges each of some windows has to take, in their order, each counted up to [`COUNTED`].
+pub async fn in_windows(db: &mut SqliteConnection, windows: &[Window]) -> Result<Vec<i64>> {
+    let list: Vec<_> = windows
+        .iter()
+        .map(|window| serde_json::json!([window.area_id, window.ends_on.to_string()]))
+        .collect();
+    let list = serde_json::Value::Array(list).to_string();
+    Ok(sqlx::query_scalar!(
+        r#"SELECT (SELECT count(*) FROM (SELECT 1 FROM due d INDEXED BY due_in_window
+             WHERE d.area_id = j.value ->> 0 AND d.window_ends_on = j.value ->> 1 LIMIT ?2)) AS "count!: i64"
+           FROM json_each(?1) j ORDER BY j.key"#,
+        list,
+        COUNTED
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// The areas with gauges that find no window before their date, by name, and how many they are, each
+/// counted up to [`COUNTED`].
+pub async fn count_without_window(db: &mut SqliteConnection) -> Result<Vec<(AreaId, String, i64)>> {
+    let rows = sqlx::query!(
+        r#"SELECT a.id AS "id!: AreaId", a.name AS "name!: String",
+             (SELECT count(*) FROM (SELECT 1 FROM due d INDEXED BY due_without_window
+                WHERE d.area_id = a.id AND d.pull = 'no-window' LIMIT ?1)) AS "count!: i64"
+           FROM area a ORDER BY a.name"#,
+        COUNTED
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .filter(|row| row.count > 0)
+        .map(|row| (row.id, row.name, row.count))
+        .collect())
+}
+
+/// The gauges that find no window before their date: of each area the soonest few.
+pub async fn without_window(db: &mut SqliteConnection, of_each: i64) -> Result<Vec<Bound>> {
+    Ok(sqlx::query_as!(
+        Bound,
+        r#"SELECT d.gauge_id AS "gauge_id!: GaugeId", d.area_id AS "area_id!: AreaId", g.tag AS "tag!: TagNumber", g.vessel AS "vessel!: String",
+             g.service AS "service!: String", k.number AS "kit?: String", g.kits_per_rebuild AS "kits_per_rebuild!: i64"
+           FROM area a CROSS JOIN due d ON d.gauge_id IN (
+               SELECT x.gauge_id FROM due x INDEXED BY due_without_window
+               WHERE x.area_id = a.id AND x.pull = 'no-window' ORDER BY x.latest_on, x.gauge_id LIMIT ?1)
+             CROSS JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
+           ORDER BY d.latest_on, d.gauge_id"#,
+        of_each
+    )
+    .fetch_all(db)
     .await?)
 }

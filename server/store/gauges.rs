@@ -484,11 +484,27 @@ pub async fn count_by_standing(db: &mut SqliteConnection) -> Result<Vec<(Standin
         .collect())
 }
 
-/// Gauges that rest, by tag number, with the area each hangs in.
-pub async fn resting(db: &mut SqliteConnection, most: i64) -> Result<Vec<(AreaId, TagNumber)>> {
+/// How many gauges rest, by area.
+pub async fn count_resting(db: &mut SqliteConnection) -> Result<Vec<(AreaId, i64)>> {
     let rows = sqlx::query!(
-        "SELECT area_id, tag FROM gauge INDEXED BY gauge_by_standing WHERE standing = 'resting' ORDER BY tag LIMIT ?1",
-        most
+        r#"SELECT area_id, count(*) AS "gauges!: i64" FROM gauge INDEXED BY gauge_resting WHERE standing = 'resting' GROUP BY area_id"#
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.area_id, row.gauges))
+        .collect())
+}
+
+/// The gauges that rest, of each area the first few by tag number.
+pub async fn resting(db: &mut SqliteConnection, of_each: i64) -> Result<Vec<(AreaId, TagNumber)>> {
+    let rows = sqlx::query!(
+        r#"SELECT g.area_id AS "area_id!: AreaId", g.tag AS "tag!: TagNumber" FROM area a CROSS JOIN gauge g ON g.id IN (
+             SELECT x.id FROM gauge x INDEXED BY gauge_resting
+             WHERE x.standing = 'resting' AND x.area_id = a.id ORDER BY x.tag LIMIT ?1)
+           ORDER BY g.tag"#,
+        of_each
     )
     .fetch_all(db)
     .await?;

@@ -246,8 +246,23 @@ pub async fn reckoned_before(
     .await?)
 }
 
+/// What a kit's shelf covers of what falls due in the days ahead, failures left out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Ahead {
+    /// Kits on the shelf that may not be used.
+    pub unusable: u32,
+    /// Kits wanted.
+    pub wanted: u32,
+    /// Kits missing.
+    pub short: u32,
+    /// The first day one is missing.
+    pub short_on: Option<Date>,
+    /// The latest day to order for it.
+    pub order_by: Option<Date>,
+}
+
 /// A row of the projection about to be kept.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reckoned {
     /// The kit.
     pub kit: KitId,
@@ -261,6 +276,8 @@ pub struct Reckoned {
     pub kits: [u32; 5],
     /// The last day of the span.
     pub until: Date,
+    /// The shelf in the days ahead.
+    pub ahead: Ahead,
 }
 
 /// Keeps a row of the projection.
@@ -268,7 +285,8 @@ pub async fn put(db: &mut SqliteConnection, row: &Reckoned) -> Result<()> {
     let [quantity, usable, on_the_way, planned, cover] = row.kits;
     sqlx::query!(
         "UPDATE kit_outlook SET stale = 0, reckoned_on = ?2, order_by = ?3, short_on = ?4, quantity = ?5, usable = ?6,
-           on_the_way = ?7, planned = ?8, cover = ?9, until_on = ?10 WHERE kit_id = ?1",
+           on_the_way = ?7, planned = ?8, cover = ?9, until_on = ?10, unusable = ?11, ahead_wanted = ?12, ahead_short = ?13,
+           ahead_short_on = ?14, ahead_order_by = ?15 WHERE kit_id = ?1",
         row.kit,
         row.on,
         row.order_by,
@@ -278,11 +296,64 @@ pub async fn put(db: &mut SqliteConnection, row: &Reckoned) -> Result<()> {
         on_the_way,
         planned,
         cover,
-        row.until
+        row.until,
+        row.ahead.unusable,
+        row.ahead.wanted,
+        row.ahead.short,
+        row.ahead.short_on,
+        row.ahead.order_by
     )
     .execute(db)
     .await?;
     Ok(())
+}
+
+/// The rows of the projection that count, after a kit: those nothing moved since they were reckoned.
+pub async fn standing_after(
+    db: &mut SqliteConnection,
+    after: KitId,
+    most: i64,
+) -> Result<Vec<(Reckoned, KitNumber)>> {
+    let rows = sqlx::query!(
+        r#"SELECT o.kit_id AS "kit_id!: KitId", k.number AS "number!: KitNumber", o.reckoned_on AS "on!: Date", o.order_by AS "order_by?: Date",
+             o.short_on AS "short_on?: Date", o.quantity AS "quantity!: u32", o.usable AS "usable!: u32", o.on_the_way AS "on_the_way!: u32",
+             o.planned AS "planned!: u32", o.cover AS "cover!: u32", o.until_on AS "until_on!: Date", o.unusable AS "unusable!: u32",
+             o.ahead_wanted AS "ahead_wanted!: u32", o.ahead_short AS "ahead_short!: u32", o.ahead_short_on AS "ahead_short_on?: Date",
+             o.ahead_order_by AS "ahead_order_by?: Date"
+           FROM kit_outlook o JOIN kit k ON k.id = o.kit_id
+           WHERE o.kit_id > ?1 AND o.stale = 0 AND o.reckoned_on > '' ORDER BY o.kit_id LIMIT ?2"#,
+        after,
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| {
+            let kept = Reckoned {
+                kit: row.kit_id,
+                on: row.on,
+                order_by: row.order_by,
+                short_on: row.short_on,
+                kits: [
+                    row.quantity,
+                    row.usable,
+                    row.on_the_way,
+                    row.planned,
+                    row.cover,
+                ],
+                until: row.until_on,
+                ahead: Ahead {
+                    unusable: row.unusable,
+                    wanted: row.ahead_wanted,
+                    short: row.ahead_short,
+                    short_on: row.ahead_short_on,
+                    order_by: row.ahead_order_by,
+                },
+            };
+            (kept, row.number)
+        })
+        .collect())
 }
 
 /// The kits to order by their day, after one of them.

@@ -63,7 +63,6 @@ fn options(file: &Path) -> SqliteConnectOptions {
         .pragma("trusted_schema", "OFF")
         .pragma("cell_size_check", "ON")
         .pragma("mmap_size", "0")
-        .disable_statement_logging()
         .statement_cache_capacity(400)
 }
 

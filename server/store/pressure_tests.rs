@@ -197,6 +197,10 @@ pub struct Filter {
     pub result: Option<TestResult>,
     /// Only tests that wait for this.
     pub waiting: Option<Waiting>,
+    /// Only tests from this day on.
+    pub from: Option<Date>,
+    /// Only tests up to this day.
+    pub to: Option<Date>,
     /// Only lines after this one: its day and row.
     pub after: Option<(Date, TestId)>,
 }
@@ -221,6 +225,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                        AND (?5 IS NULL OR EXISTS (SELECT 1 FROM test_waiting x WHERE x.test_id = t.id AND x.what = ?5))
                        AND (?6 IS NULL OR t.gauge_id IN (SELECT rowid FROM gauge_words WHERE gauge_words MATCH ?6 LIMIT ?7))
                        AND (t.tested_on, t.id) < (coalesce(?8, '9999-12-31'), coalesce(?9, 0))
+                       AND t.tested_on >= coalesce(?11, '') AND t.tested_on <= coalesce(?12, '9999-12-31')
                      ORDER BY t.tested_on DESC, t.id DESC LIMIT ?10"#,
                 filter.test,
                 filter.gauge,
@@ -231,7 +236,9 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                 GAUGES_SEARCHED,
                 after_day,
                 after_id,
-                most
+                most,
+                filter.from,
+                filter.to
             )
             .fetch_all(db)
             .await?;

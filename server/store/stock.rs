@@ -291,26 +291,6 @@ pub async fn need_of(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option
     .await?)
 }
 
-/// What is wanted of every kit up to a day, by kit and day; what is past counts on the first day.
-pub async fn wants(
-    db: &mut SqliteConnection,
-    today: Date,
-    until: Date,
-) -> Result<Vec<(KitId, Wanted)>> {
-    let rows = sqlx::query!(
-        r#"SELECT kit_id AS "kit_id!: KitId", max(on_date, ?1) AS "on_date!: Date", sum(kits) AS "kits!: i64"
-           FROM kit_need_day INDEXED BY kit_need_day_date WHERE on_date <= ?2 GROUP BY 1, 2 ORDER BY 1, 2"#,
-        today,
-        until
-    )
-    .fetch_all(db)
-    .await?;
-    Ok(rows
-        .into_iter()
-        .map(|row| (row.kit_id, wanted(row.on_date, row.kits)))
-        .collect())
-}
-
 /// What is wanted of one kit up to a day, by day; what is past counts on the first day.
 pub async fn wants_of(
     db: &mut SqliteConnection,

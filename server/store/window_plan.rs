@@ -300,12 +300,14 @@ pub async fn kits_wanted(
     .await?)
 }
 
-/// A gauge that stands for all chosen ones of the same stamped rating, and how many they are.
+/// A gauge that stands for all chosen ones of the same stamped rating and the same rules of testing,
+/// and how many they are.
 pub async fn by_rating(db: &mut SqliteConnection, window: WindowId) -> Result<Vec<(GaugeId, i64)>> {
     let rows = sqlx::query!(
         r#"SELECT min(g.id) AS "id!: GaugeId", count(*) AS "gauges!: i64"
            FROM window_choice c JOIN gauge g ON g.id = c.gauge_id WHERE c.window_id = ?1
-           GROUP BY g.rating_value, g.rating_unit"#,
+           GROUP BY g.rating_value, g.rating_unit, g.service_class_id,
+             (SELECT t.gauge_id FROM test_rule t WHERE t.gauge_id = g.id)"#,
         window
     )
     .fetch_all(db)

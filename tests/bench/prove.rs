@@ -197,3 +197,53 @@ async fn holds(plant: &Plant) -> i64 {
         .await
         .unwrap()
 }
+
+#[tokio::test]
+async fn a_pressure_below_the_required_one_is_never_lost_however_soon_it_was_raised_again() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    sends(&mut technician, "hold", BEGIN).await;
+    // It fell within the first minute and was pumped up again within the same one.
+    for (at, pressure) in [
+        (datetime!(2026-03-02 09:00:20 UTC), "1480"),
+        (datetime!(2026-03-02 09:00:50 UTC), "1510"),
+    ] {
+        plant.turn_to(at);
+        let read = but(END, &[("pressure", pressure), ("leak", "")]);
+        sends(&mut technician, "hold-reading", &read)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    plant.turn_to(datetime!(2026-03-02 09:05:30 UTC));
+    sends(&mut technician, "prove", END)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    technician
+        .get("/pressure-tests/TW-T-2026-0001")
+        .await
+        .says("1480 psi at minute 0:20 is below the required 1500 psi")
+        .says("0:50")
+        .says("5:30");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_gauge_whose_hold_was_begun_does_not_come_back_as_if_it_had_seen_no_pressure() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    let version = technician.get("/bench/LG-1107A/back").await;
+    let version = version.field("version");
+    sends(&mut technician, "hold", BEGIN)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let back = [
+        ("version", version.as_str()),
+        ("reason", "the pump is wanted elsewhere"),
+        ("rework", "nothing"),
+        ("section", "all"),
+    ];
+    sends(&mut technician, "back", &back)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("The gauge was under pressure; say what is done again");
+}

@@ -60,9 +60,25 @@ export class Plant {
     return plant;
   }
 
-  async serve(command, options) {
-    const args = [command, '--data', this.folder, '--listen', '127.0.0.1:0', '--log', 'warn', ...options];
-    const child = spawn(program, args, { stdio: ['ignore', 'pipe', 'pipe'] });
+  /** Stops the program and serves the same folder at the same address, its clock so far ahead. */
+  async later(minutes) {
+    await this.halt();
+    await this.serve('serve', [], new URL(this.address).host, minutes);
+  }
+
+  async serve(command, options, listen = '127.0.0.1:0', ahead = 0) {
+    const args = [command, '--data', this.folder, '--listen', listen, '--log', 'warn', ...options];
+    const env = { ...process.env };
+    if (ahead > 0) {
+      // A hold lasts longer than a test may, so the clock the program reads is turned.
+      const { stdout } = await run('faketime', ['-m', '-f', '+0', 'printenv', 'LD_PRELOAD']);
+      Object.assign(env, {
+        LD_PRELOAD: stdout.trim(),
+        FAKETIME: `+${ahead}m`,
+        FAKETIME_DONT_FAKE_MONOTONIC: '1',
+      });
+    }
+    const child = spawn(program, args, { stdio: ['ignore', 'pipe', 'pipe'], env });
     this.child = child;
     this.printed = [];
     this.log = [];

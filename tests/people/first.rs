@@ -23,6 +23,13 @@ const FIRST: &[(&str, &str)] = &[
     ("wall_unit", "[in_i]"),
     ("skim_limit", "2"),
     ("number_prefix", "SW"),
+    ("judged", "yes"),
+    ("drop", "20"),
+    ("drop_unit", "[psi]"),
+    ("guard", "expanded"),
+    ("thermometer", "0.5"),
+    ("paper", "letter"),
+    ("ground", "SW-PT-01 issue 1"),
     ("who", "Ada Minder"),
     ("sign_in", "ada"),
     ("password", "a strip of flat glass"),
@@ -142,6 +149,13 @@ async fn what_is_wrong_is_said_beside_each_field_and_nothing_is_half_named() {
         ("wall", "", "Write the least wall that may stay"),
         ("skim_limit", "10", "Write a whole number from 0 to 9"),
         ("number_prefix", "S W", "Letters, digits and hyphens only"),
+        ("drop", "", "Write the drop that still counts as none"),
+        ("guard", "", "Choose the guard band"),
+        (
+            "thermometer",
+            "0",
+            "Write the standard uncertainty of a temperature",
+        ),
         ("sign_in", "a", "A sign-in name has 2 to 60"),
         ("who", "", "Write your name as it should stand on records"),
         ("again", "another", "The two are not the same"),
@@ -183,4 +197,68 @@ async fn an_empty_plant_s_sign_in_page_says_what_to_do_first() {
         .get("/people/sign-in")
         .await
         .says("This register is still empty");
+}
+
+#[tokio::test]
+async fn what_only_the_procedure_can_decide_is_asked_and_never_chosen_for_the_plant() {
+    let mut empty = empty().await;
+    let page = empty.visitor.get(&empty.address).await;
+    page.says("Is the change of pressure over a hold judged?")
+        .says("JCGM 106:2012")
+        .says("IAPWS-95");
+    for name in ["drop", "thermometer"] {
+        assert_eq!(page.field(name), "", "{name}");
+    }
+    let unanswered: Vec<(&str, &str)> = FIRST
+        .iter()
+        .map(|(name, value)| match *name {
+            "judged" | "paper" | "ground" => (*name, ""),
+            _ => (*name, *value),
+        })
+        .collect();
+    empty
+        .visitor
+        .post(&empty.address, &unanswered)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Choose whether it is judged")
+        .says("Choose the paper certificates are printed on")
+        .says("Name the procedure with its issue, or who decided");
+    empty
+        .visitor
+        .post(&empty.address, FIRST)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    empty
+        .visitor
+        .get("/plant/test-plan")
+        .await
+        .says("20 psi")
+        .says("2 standard uncertainties")
+        .says("0.5 K")
+        .says("chosen for the plant: SW-PT-01 issue 1");
+}
+
+#[tokio::test]
+async fn a_plant_may_choose_that_a_change_of_pressure_is_not_judged() {
+    let mut empty = empty().await;
+    let unjudged: Vec<(&str, &str)> = FIRST
+        .iter()
+        .map(|(name, value)| match *name {
+            "judged" => (*name, "no"),
+            "drop" | "guard" | "thermometer" => (*name, ""),
+            _ => (*name, *value),
+        })
+        .collect();
+    empty
+        .visitor
+        .post(&empty.address, &unjudged)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    empty
+        .visitor
+        .get("/plant/test-plan")
+        .await
+        .says("printed, not judged")
+        .says("chosen for the plant: SW-PT-01 issue 1");
 }

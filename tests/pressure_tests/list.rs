@@ -187,3 +187,48 @@ async fn a_search_that_fits_too_many_gauges_says_that_it_was_cut_short() {
         .await
         .does_not_say(words);
 }
+
+#[tokio::test]
+async fn the_tests_are_taken_away_as_they_are_shown() {
+    let plant = plant().await;
+    let mut technician = plant.technician().await;
+    let passed = tested(&mut technician, PASSED).await;
+    let leak = with(PASSED, &[("leak", "leak"), ("note", "at the vent")]);
+    let failed = tested(&mut technician, &leak).await;
+    for (query, wanted) in [
+        ("", vec![&passed, &failed]),
+        ("?result=passed", vec![&passed]),
+        ("?result=failed&q=LG-1107A", vec![&failed]),
+        ("?from=2026-03-02&to=2026-03-02", vec![&passed, &failed]),
+        ("?from=2026-03-03", vec![]),
+        ("?to=2026-03-01", vec![]),
+        ("?instrument=PG-22", vec![&passed, &failed]),
+        ("?instrument=PG-99", vec![]),
+    ] {
+        let page = technician.get(&format!("/pressure-tests{query}")).await;
+        let csv = technician
+            .get(&format!("/pressure-tests/list.csv{query}"))
+            .await;
+        csv.is(StatusCode::OK);
+        for number in [&passed, &failed] {
+            let there = wanted.contains(&number);
+            let row = format!("/pressure-tests/{number}\"");
+            let listed = page
+                .text
+                .split("<tbody>")
+                .nth(1)
+                .is_some_and(|rows| rows.contains(&row));
+            assert_eq!(listed, there, "page {query}");
+            assert_eq!(csv.text.contains(number.as_str()), there, "list {query}");
+        }
+    }
+    let csv = technician.get("/pressure-tests/list.csv").await;
+    assert!(
+        csv.text
+            .contains("passed,2026-03-02,1500 psi,Test technician"),
+        "{}",
+        csv.text
+    );
+    let book = technician.get("/pressure-tests/list.xlsx").await;
+    assert_eq!(&book.bytes[..2], b"PK");
+}

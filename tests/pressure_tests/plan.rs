@@ -333,3 +333,163 @@ async fn a_choice_names_its_ground_and_a_drop_its_band() {
         .await
         .says("Nothing waits for an inspector");
 }
+
+#[tokio::test]
+async fn a_pressure_above_the_stated_limit_is_said_with_what_was_done_about_it() {
+    let plant = plant().await;
+    chosen(
+        &plant,
+        "?gauge=LG-1107A",
+        &[("limit", "1600"), ("ground", "drawing 4711")],
+    )
+    .await;
+    let mut technician = plant.technician().await;
+    let mut over = with(
+        PASSED,
+        &[("minute", ""), ("pressure", ""), ("temperature", "")],
+    );
+    for (minute, pressure) in [("0", "1650"), ("5", "1505")] {
+        over.extend([
+            ("minute", minute),
+            ("pressure", pressure),
+            ("temperature", "18"),
+        ]);
+    }
+    let says = "1650 psi at minute 0 is above the stated limit of 1600 psi";
+    technician
+        .fill(FORM, FORM, &over)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says(says)
+        .says("Say here what was done about it");
+    over.push(("note", "glass renewed, tested again"));
+    let number = tested(&mut technician, &over).await;
+    technician
+        .get(&format!("/pressure-tests/{number}"))
+        .await
+        .says(says);
+    let mut inspector = plant.inspector().await;
+    signs(&mut inspector, &number, "witness")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    // Among the deviations of the certificate, with the note.
+    inspector
+        .get(&format!("/pressure-tests/{number}/certificate"))
+        .await
+        .says(says)
+        .says("The tester noted: glass renewed, tested again");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_limit_is_judged_at_the_lowest_point_from_the_highest_reading() {
+    let plant = plant().await;
+    // 10 m of water are about 14 psi: 1505 psi at the pump is about 1519 at the bottom.
+    chosen(
+        &plant,
+        "?gauge=LG-1107A",
+        &[("limit", "1510"), ("ground", "drawing 4711")],
+    )
+    .await;
+    let mut fields = with(
+        PASSED,
+        &[
+            ("above_lowest", "10"),
+            ("below_highest", "0"),
+            ("height_unit", "m"),
+            ("pressure", ""),
+            ("minute", ""),
+            ("temperature", ""),
+        ],
+    );
+    for (minute, pressure) in [("0", "1505"), ("5", "1500")] {
+        fields.extend([
+            ("minute", minute),
+            ("pressure", pressure),
+            ("temperature", "18"),
+        ]);
+    }
+    plant
+        .technician()
+        .await
+        .fill(FORM, FORM, &fields)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("The lowest point of the gauge saw up to 1519.")
+        .says("above the stated limit of 1510 psi");
+}
+
+#[tokio::test]
+async fn a_planned_test_that_asks_for_no_witness_does_not_wait_for_one_and_may_still_get_one() {
+    let plant = plant().await;
+    let mut inspector = plant.inspector().await;
+    let fields = [("tags", GAUGE), ("day", "2026-04-01")];
+    inspector
+        .fill(PLAN, PLAN, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let number = tested(&mut plant.technician().await, PASSED).await;
+    inspector
+        .get("/pressure-tests/inspect")
+        .await
+        .says("Nothing waits for an inspector");
+    signs(&mut inspector, &number, "witness")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector
+        .get("/pressure-tests?waiting=certificate")
+        .await
+        .says(&number);
+    signs(&mut inspector, &number, "certificate")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector
+        .get("/pressure-tests/inspect")
+        .await
+        .says("Nothing waits for an inspector");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn the_inspector_s_page_says_what_waits_what_is_questioned_and_what_runs_out() {
+    let plant = plant().await;
+    take_in(&plant, &[("tag", "LG-1107B")]).await;
+    let mut inspector = plant.inspector().await;
+    let first = tested(&mut plant.technician().await, PASSED).await;
+    inspector
+        .get("/pressure-tests/inspect")
+        .await
+        .says("1 test waits for a witness, 0 for a signature")
+        .says(&first);
+    signs(&mut inspector, &first, "witness").await;
+    inspector
+        .get("/pressure-tests/inspect")
+        .await
+        .says("0 tests wait for a witness, 1 for a signature");
+    signs(&mut inspector, &first, "certificate").await;
+    // The pressure gauge is found bad: the certificate is in question.
+    let page = "/instruments/PG-22/calibrate";
+    plant
+        .engineer()
+        .await
+        .fill(
+            page,
+            page,
+            &[
+                ("calibrated_on", "2026-03-02"),
+                ("due_on", "2026-04-01"),
+                ("reference", "CAL 26/009"),
+                ("found", "out-of-tolerance"),
+                ("note", ""),
+            ],
+        )
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector
+        .get("/pressure-tests/inspect")
+        .await
+        .says("1 certificate is in question")
+        .says("TW-C-2026-0001")
+        .says("PG-22")
+        .says("good to 1 Apr 2026");
+}

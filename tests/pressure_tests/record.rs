@@ -448,16 +448,20 @@ async fn a_test_belongs_to_the_rebuild_that_is_on_test_and_to_none_otherwise() {
 }
 
 #[tokio::test]
-async fn a_test_of_a_day_before_the_rebuild_proves_nothing_of_it() {
+async fn a_hold_that_began_before_the_gauge_went_on_test_proves_nothing_of_its_rebuild() {
     let plant = plant().await;
+    // It went on test at 08:45.
     rebuilt(&plant).await;
-    plant
-        .technician()
-        .await
-        .fill(FORM, FORM, &with(PASSED, &[("began_on", "2026-03-01")]))
-        .await
-        .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("before the gauge came to the bench");
+    let mut technician = plant.technician().await;
+    for change in [("began_on", "2026-03-01"), ("began_at", "08:44")] {
+        technician
+            .fill(FORM, FORM, &with(PASSED, &[change]))
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("The gauge went on test on 2026-03-02 at 08:45")
+            .says("proves nothing of this rebuild");
+    }
+    tested(&mut technician, &with(PASSED, &[("began_at", "08:45")])).await;
 }
 
 #[tokio::test]

@@ -160,6 +160,32 @@ async fn a_rating_corrected_after_the_test_is_not_certified_by_it() {
 }
 
 #[tokio::test]
+async fn a_test_of_a_gauge_whose_rating_was_taken_away_is_not_certified() {
+    let plant = plant().await;
+    let number = tested(&mut plant.technician().await, PASSED).await;
+    let mut inspector = plant.inspector().await;
+    signs(&mut inspector, &number, "witness")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let edit = "/gauges/LG-1107A/edit";
+    let without: Vec<_> = NAMEPLATE
+        .iter()
+        .map(|(name, value)| (*name, if *name == "rating" { "" } else { *value }))
+        .chain([("version", "1")])
+        .collect();
+    plant
+        .engineer()
+        .await
+        .fill(edit, edit, &without)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    signs(&mut inspector, &number, "certificate")
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("The rating of LG-1107A was corrected after this test");
+}
+
+#[tokio::test]
 async fn one_test_gives_one_certificate_however_often_it_is_pressed() {
     let plant = plant().await;
     let number = tested(&mut plant.technician().await, PASSED).await;

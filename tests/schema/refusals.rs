@@ -1296,6 +1296,16 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "At least one kit came",
     ),
     (
+        "gasket_age_months",
+        "INSERT INTO gasket_age (id, months, ground) VALUES (1, 601, 'data sheet')",
+        "Write a whole number of months from 1 to 600, or nothing",
+    ),
+    (
+        "gasket_age_ground",
+        "INSERT INTO gasket_age (id, months, ground) VALUES (1, 60, ' ')",
+        "Say in 3 to 500 characters what it stands on",
+    ),
+    (
         "outlook_stale",
         "UPDATE kit_outlook SET stale = 2",
         "What to order is reckoned, or waits to be",

@@ -103,6 +103,7 @@ async fn chosen_gauges_ask_for_kits_hours_and_instruments_and_their_rebuilds_res
         .says("10 hours needed of 8 there are: 2 too many")
         .says("TW-K-250R 4 2 3 0 3")
         .says("torque 32 ft·lbf 2 no wrench")
+        .says("flatness of the faces 2 nothing in calibration")
         .says("test at 1500 psi 2 no pressure gauge")
         .says("Plan the rebuilds of 2");
     step(&mut engineer, "rebuilds", &[])

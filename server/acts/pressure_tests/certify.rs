@@ -6,22 +6,22 @@ use serde_json::json;
 use sqlx::SqliteConnection;
 
 use super::{found, inspector, settled, subject};
-use crate::acts::{Deed, Error, Result, keys};
+use crate::acts::{Deed, Error, Result, keys, recalled};
 use crate::record::certificate::{
     self, CertificateRecord, Grounds, Superseded, Taken, Used, compose,
 };
-use crate::record::certificate_mark::Standing;
+use crate::record::certificate_mark::{MarkKind, Standing, open_doubts};
 use crate::record::course::Course;
 use crate::record::moment::Zone;
 use crate::record::person::Role;
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{
-    Certificate, Circumstances, PressureTest, TestResult, asked, certificate_number,
+    Certificate, Circumstances, PressureTest, TestResult, certificate_number, rated,
 };
 use crate::record::rebuild::Rebuild;
-use crate::record::seal::Seal;
-use crate::record::{CertificateNumber, Moment, RebuildId, Refusal};
-use crate::store::{self, issued::NewCertificate};
+use crate::record::seal::{self, Seal};
+use crate::record::{CertificateId, CertificateNumber, Moment, RebuildId, Refusal};
+use crate::store::{self, certificates::NewMark, issued::NewCertificate};
 
 /// What is said with the signature under a certificate.
 #[derive(Debug, Clone, Copy)]
@@ -58,12 +58,13 @@ pub struct Issued {
 ///
 /// # Errors
 /// Refuses a test that failed, that nobody witnessed, that a later one disproves, or after which the
-/// gauge was worked on or its rating corrected; and a second certificate of one test.
+/// gauge was worked on or its rating corrected; what rests on something recalled; and a second
+/// certificate of one test.
 pub async fn certify(deed: &mut Deed, number: &str, issuing: Issuing<'_>) -> Result<Issued> {
     let test = found(deed, number).await?;
     inspector(deed, "A certificate is issued by an inspector")?;
     let plant = settled(deed).await?;
-    may_be_certified(deed.db(), &plant, &test).await?;
+    may_be_certified(deed.db(), &test).await?;
     let by = (deed.who().name.clone(), deed.now());
     let mut record = drafted(deed.db(), plant, test.clone(), issuing, by).await?;
     issue(deed, &test, &mut record, None).await
@@ -73,17 +74,17 @@ pub async fn certify(deed: &mut Deed, number: &str, issuing: Issuing<'_>) -> Res
 ///
 /// # Errors
 /// Refuses in the words for whoever asked.
-pub async fn may_be_certified(
-    db: &mut SqliteConnection,
-    plant: &Plant,
-    test: &PressureTest,
-) -> Result<()> {
+pub async fn may_be_certified(db: &mut SqliteConnection, test: &PressureTest) -> Result<()> {
     proves(&mut *db, test).await?;
-    same_rating(&mut *db, plant, test).await?;
-    let (_, course) = bench(db, test).await?;
-    if course.is_some_and(|course| course.taken_back_after(test.id)) {
-        let words = "The gauge went back to the bench after this test, which proves nothing of what was done there; test it again";
-        return Err(Refusal::not_now(words).into());
+    same_rating(&mut *db, test).await?;
+    recalled::test_stands(&mut *db, test.id).await?;
+    let (rebuild, course) = bench(&mut *db, test).await?;
+    if let (Some(rebuild), Some(course)) = (rebuild, course) {
+        if course.taken_back_after(test.id) {
+            let words = "The gauge went back to the bench after this test, which proves nothing of what was done there; test it again";
+            return Err(Refusal::not_now(words).into());
+        }
+        recalled::rebuild_stands(db, rebuild.id, &course).await?;
     }
     Ok(())
 }
@@ -173,7 +174,7 @@ pub async fn corrected(
     let Some(mut test) = store::pressure_tests::by_id(&mut *db, old.test_id).await? else {
         return Err(Refusal::Missing("pressure test").into());
     };
-    same_rating(&mut *db, &plant, &test).await?;
+    same_rating(&mut *db, &test).await?;
     let kept = test.clone();
     test.facts.circumstances = correction.circumstances.clone();
     let issuing = Issuing {
@@ -229,6 +230,14 @@ async fn issue(
     record.number = number.to_string();
     let kept = record.canonical().map_err(store::Error::from)?;
     let sha256 = certificate::hash(&kept);
+    // The code on the paper is the beginning of the hash and has to lead to this record alone.
+    if store::issued::by_hash(deed.db(), seal::beginning(&sha256))
+        .await?
+        .is_some()
+    {
+        let words = "Another certificate has the same code; issue it again in a moment";
+        return Err(Refusal::not_now(words).into());
+    }
     let (key_id, key) = keys::in_use(deed).await?;
     let signature = key.sign(&kept);
     let new = NewCertificate {
@@ -241,6 +250,10 @@ async fn issue(
     };
     let now = deed.now();
     let id = store::issued::add(deed.db(), &new, person, now).await?;
+    let mut rows = vec![("certificate", id.0)];
+    if let Some(old) = old {
+        rows.extend(carry_doubts(deed, old.id, id).await?);
+    }
     let seal = Seal::new(&sha256, &signature, key.public());
     let mut facts = json!({
         "certificate": number, "sha256": sha256, "key": seal.key.fingerprint,
@@ -259,7 +272,7 @@ async fn issue(
         &subject(&test.number),
         Some(test.gauge_id),
         facts,
-        &[("certificate", id.0)],
+        &rows,
     )
     .await?;
     Ok(Issued {
@@ -267,6 +280,30 @@ async fn issue(
         kept,
         seal,
     })
+}
+
+/// Puts the doubts that are open on a certificate on the one that replaces it: a correction settles
+/// none of them.
+async fn carry_doubts(
+    deed: &mut Deed,
+    from: CertificateId,
+    to: CertificateId,
+) -> Result<Vec<(&'static str, i64)>> {
+    let marks = store::certificates::marks(deed.db(), from).await?;
+    let (person, now) = (deed.person()?, deed.now());
+    let mut rows = Vec::new();
+    for doubt in open_doubts(&marks) {
+        let mark = NewMark {
+            on: deed.today(),
+            certificate: to,
+            kind: MarkKind::Questioned,
+            reason: &doubt.reason,
+            recall: doubt.recall,
+        };
+        let row = store::certificates::add_mark(deed.db(), &mark, person, now).await?;
+        rows.push(("certificate_mark", row.0));
+    }
+    Ok(rows)
 }
 
 /// Whether a test proves what a certificate states.
@@ -292,20 +329,20 @@ async fn proves(db: &mut SqliteConnection, test: &PressureTest) -> Result<()> {
 }
 
 /// A rating corrected after the test makes the test one of another pressure.
-async fn same_rating(db: &mut SqliteConnection, plant: &Plant, test: &PressureTest) -> Result<()> {
+async fn same_rating(db: &mut SqliteConnection, test: &PressureTest) -> Result<()> {
     let Some(gauge) = store::gauges::by_id(&mut *db, test.gauge_id).await? else {
         return Err(Refusal::Missing("gauge").into());
     };
-    let plan = store::test_plans::plan(&mut *db, plant, &gauge).await?;
-    let now = asked(&plan, &gauge.particulars, &test.facts.basis);
-    if now.is_ok_and(|now| now.rating != test.facts.rating) {
-        return Err(Refusal::not_now(format!(
-            "The rating of {} was corrected after this test, which was made from {}. Test it again",
-            gauge.particulars.tag, test.facts.rating
-        ))
-        .into());
+    // A rating that was taken away proves as little as another one.
+    let now = rated(&gauge.particulars, &test.facts.basis);
+    if now.is_ok_and(|now| now == test.facts.rating) {
+        return Ok(());
     }
-    Ok(())
+    Err(Refusal::not_now(format!(
+        "The rating of {} was corrected after this test, which was made from {}. Test it again",
+        gauge.particulars.tag, test.facts.rating
+    ))
+    .into())
 }
 
 /// The rebuild a test proves and what was recorded in it.

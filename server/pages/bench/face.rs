@@ -14,7 +14,7 @@ use crate::acts::bench::Recorded;
 use crate::calc::conformance::{self, Decision, Guard, decide};
 use crate::calc::quantity::{self, LengthUnit, StampedLength, Unit};
 use crate::calc::seat::Judged;
-use crate::calc::wall::{self, Taken, WallReading};
+use crate::calc::wall::{self, WallReading};
 use crate::calc::working::Working;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
@@ -23,6 +23,7 @@ use crate::record::bench::{Entry, Facts};
 use crate::record::course::Next;
 use crate::record::face::{FaceOf, FaceSeen, Heights, Limits, Reading, Verdict};
 use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::wear::wall_reading;
 use crate::store;
 
 /// The most heights on one rail.
@@ -354,18 +355,6 @@ async fn wear(
     let class = store::plant::service_class(db, job.gauge.particulars.service_class_id).await?;
     let months = class.and_then(|class| class.rebuild_months).unwrap_or(12);
     Ok(WallChart::of(&list, view.limits.wall, months))
-}
-
-fn wall_reading(reading: &Reading, on: time::Date) -> Option<WallReading> {
-    Some(WallReading {
-        on,
-        thickness: reading.wall?,
-        taken: if reading.seen == FaceSeen::Skimmed {
-            Taken::AfterSkim
-        } else {
-            Taken::AfterService
-        },
-    })
 }
 
 /// What would stay of the wall if just so much were skimmed that the face came flat.

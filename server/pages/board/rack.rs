@@ -82,8 +82,9 @@ impl Rack {
 pub async fn all(db: &mut SqliteConnection, areas: Vec<Area>, today: Date) -> Result<Vec<Rack>> {
     let last = i64::try_from(SPANS).unwrap_or(24);
     let spans = store::due_days::spans(db, today, NEAR_DAYS, last).await?;
-    let most = i64::try_from(GLASSES * areas.len().max(1)).unwrap_or(i64::MAX);
+    let most = i64::try_from(GLASSES).unwrap_or(i64::MAX);
     let resting = store::gauges::resting(db, most).await?;
+    let counted = store::gauges::count_resting(db).await?;
     let mut racks = Vec::with_capacity(areas.len());
     for area in areas {
         let counts = counts(&spans, area.id);
@@ -94,20 +95,23 @@ pub async fn all(db: &mut SqliteConnection, areas: Vec<Area>, today: Date) -> Re
             .filter(|(id, _)| *id == area.id)
             .map(|(_, tag)| tag)
             .collect();
-        let few = usize::try_from(dated).unwrap_or(usize::MAX) + rest.len() <= GLASSES;
+        let rests = counted
+            .iter()
+            .find(|(id, _)| *id == area.id)
+            .map_or(0, |(_, gauges)| *gauges);
+        let few = dated + rests <= most;
         let content = if few {
             let filter = Filter {
                 area: Some(area.id),
                 ..Filter::default()
             };
-            let most = i64::try_from(GLASSES).unwrap_or(i64::MAX);
             let lines = store::due::list(db, &filter, most).await?;
             Content::Glasses(glasses(&lines, &rest, today))
         } else {
             Content::Bars(bars(counts))
         };
         racks.push(Rack {
-            resting: i64::try_from(rest.len()).unwrap_or(i64::MAX),
+            resting: rests,
             area,
             dated,
             past,

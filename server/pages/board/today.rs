@@ -123,9 +123,9 @@ async fn storeroom(db: &mut SqliteConnection, list: &mut List, today: Date) -> R
 }
 
 async fn deferrals(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
-    let asked = store::deferrals::all_waiting(db, COUNTED).await?.len();
+    let asked = store::deferrals::count_waiting(db, COUNTED).await?;
     list.add(
-        i64::try_from(asked).unwrap_or(COUNTED),
+        asked,
         "deferral waits for a signature",
         "deferrals wait for a signature",
         address::DUE,

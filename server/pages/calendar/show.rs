@@ -128,11 +128,9 @@ async fn of_month(app: &App, chrome: Chrome, asked: &str) -> Answer {
         days.insert(on, day);
         on = on.saturating_add(Duration::days(1));
     }
-    let mut total = 0;
+    let months = store::calendar::due_months(&mut db, first, last).await?;
+    let total = months.into_iter().map(|(_, gauges)| gauges).sum();
     for one in store::calendar::due_days(&mut db, (from, to), None, MOST).await? {
-        if (first..=last).contains(&one.on) {
-            total += one.gauges;
-        }
         if let Some(day) = days.get_mut(&one.on) {
             day.due.push(one);
         }

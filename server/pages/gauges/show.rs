@@ -20,6 +20,7 @@ use crate::record::kit::Movement;
 use crate::record::person::Role;
 use crate::record::plant::ServiceClass;
 use crate::record::rebuild::Rebuild;
+use crate::record::wear::Wear;
 use crate::store;
 use crate::store::history::Filter;
 use crate::store::in_service::OpenFailure;
@@ -40,6 +41,7 @@ pub struct Page {
     layout: Option<Layout>,
     due: Option<store::due::Row>,
     decision: Option<Decision>,
+    worn: Vec<Wear>,
     open: Option<Rebuild>,
     failures: Vec<OpenFailure>,
     /// The latest certificate where it does not stand, how it stands, and why.
@@ -66,6 +68,7 @@ impl Page {
             Some((Standing::InService, _, facts)) => crate::calc::due::decide(&facts).ok(),
             _ => None,
         };
+        let worn = store::wear::of_gauges(db, &[gauge.id]).await?;
         let most = i64::try_from(LINES + 1).unwrap_or(21);
         let mut lines = store::history::of_gauge(db, gauge.id, Filter::default(), most).await?;
         let more = lines.len() > LINES;
@@ -93,6 +96,7 @@ impl Page {
             gauge,
             due,
             decision,
+            worn: worn.into_values().flatten().collect(),
             lines,
             older,
             errors,

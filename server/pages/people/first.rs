@@ -12,10 +12,11 @@ use crate::acts::people::{self, Token};
 use crate::acts::{self, Deed, Who};
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::form::{self, Errors, Reader};
-use crate::pages::plant::settings;
+use crate::pages::plant::{judging, settings};
 use crate::pages::{App, address};
 use crate::record::{Refusal, person};
 use crate::store;
+use crate::store::test_plans::Of;
 
 /// What the first administrator types about themselves.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -31,6 +32,7 @@ pub struct Typed {
 #[template(path = "people/first.html")]
 struct Page {
     typed: settings::Typed,
+    judging: judging::Typed,
     person: Typed,
     errors: Errors,
 }
@@ -58,6 +60,7 @@ pub async fn show(State(app): State<App>, Path(token): Path<String>) -> Answer {
     }
     answer::page(&Page {
         typed: settings::Typed::proposed(),
+        judging: judging::Typed::proposed(),
         person: Typed::default(),
         errors: Errors::none(),
     })
@@ -71,9 +74,11 @@ pub async fn settle(State(app): State<App>, Path(token): Path<String>, body: Byt
     }
     let unreadable = |e: serde_html_form::de::Error| PageError::BadForm(e.to_string());
     let typed: settings::Typed = serde_html_form::from_bytes(&body).map_err(unreadable)?;
+    let judging: judging::Typed = serde_html_form::from_bytes(&body).map_err(unreadable)?;
     let person: Typed = serde_html_form::from_bytes(&body).map_err(unreadable)?;
     let mut read = Reader::new();
     let plant = typed.read(&mut read, false);
+    let rule = judging.read(&mut read);
     let sign_in = read.take("sign_in", person::sign_in_name(&person.sign_in));
     let name = read.needed(
         "who",
@@ -90,13 +95,14 @@ pub async fn settle(State(app): State<App>, Path(token): Path<String>, body: Byt
             read.refuse(&field.field, field.message);
         }
     }
-    let whole = (|| Some((plant?, sign_in?, name?)))();
+    let whole = (|| Some((plant?, rule?, sign_in?, name?)))();
     let done: Result<_, Result<Errors, PageError>> = match read.finish(whole) {
-        Ok((plant, sign_in, name)) => async {
+        Ok((plant, rule, sign_in, name)) => async {
             let hash = people::hash_password(person.password.clone()).await?;
             let mut deed = Deed::begin(app.store(), app.clock(), Who::program(), None).await?;
             let secret = (person.password.as_str(), hash.as_str());
             people::first(&mut deed, &token, &plant, (&sign_in, &name), secret).await?;
+            acts::test_plans::choose(&mut deed, Of::default(), "the plant", &rule).await?;
             deed.commit("").await?;
             signed_in_to(&app, &sign_in, person.password.clone(), address::PLANT).await
         }
@@ -109,6 +115,7 @@ pub async fn settle(State(app): State<App>, Path(token): Path<String>, body: Byt
         Err(errors) => answer::refused(&Page {
             errors: errors?,
             typed,
+            judging,
             person,
         }),
     }

@@ -3,6 +3,7 @@
 
 pub mod area;
 pub mod class;
+pub mod judging;
 pub mod keys;
 pub mod settings;
 pub mod show;

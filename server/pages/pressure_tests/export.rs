@@ -25,8 +25,10 @@ use crate::pages::{App, address, show};
 use crate::papers::bundle::{Bundle, Entry};
 use crate::papers::certificate::Paper;
 use crate::papers::check::paper_of;
+use crate::record::CertificateId;
 use crate::record::audit::{hex, sha256_hex};
 use crate::record::moment::Zone;
+use crate::record::pressure_test::Certificate;
 use crate::store;
 use crate::store::issued::{Filter, Line};
 
@@ -182,6 +184,9 @@ pub async fn zip(State(app): State<App>, chrome: Chrome, Query(asked): Query<Ask
     Ok((headers, Body::from_stream(ReceiverStream::new(receive))).into_response())
 }
 
+/// Why an export ended early.
+type Failure = Box<dyn std::error::Error + Send + Sync>;
+
 /// An export under way.
 struct Work {
     app: App,
@@ -195,15 +200,14 @@ struct Work {
 }
 
 impl Work {
-    fn write(mut self, to: Piecewise) -> Result<(), Box<dyn std::error::Error + Send + Sync>> {
+    fn write(mut self, to: Piecewise) -> Result<(), Failure> {
         let mut bundle = Bundle::new(ZipWriter::new_stream(to));
         loop {
             let lines = self.handle.block_on(self.next())?;
             let Some(last) = lines.last() else { break };
             self.filter.after = Some(last.id);
             let mut noted = Vec::with_capacity(lines.len());
-            for line in &lines {
-                let (entry, paper) = self.entry(line)?;
+            for (entry, paper) in self.entries(&lines)? {
                 noted.push(paper);
                 bundle.add(entry)?;
                 self.progress.done.fetch_add(1, Ordering::Relaxed);
@@ -229,15 +233,50 @@ impl Work {
         store::keys::all(&mut db).await
     }
 
-    fn entry(
-        &self,
-        line: &Line,
-    ) -> Result<(Entry, HandedOut), Box<dyn std::error::Error + Send + Sync>> {
-        let kept = self.handle.block_on(async {
+    /// The files of these lines in their order, set by all processors; one export at a time sets, so
+    /// that several at once do not starve the pages.
+    fn entries(&self, lines: &[Line]) -> Result<Vec<(Entry, HandedOut)>, Failure> {
+        let ids: Vec<CertificateId> = lines.iter().map(|line| line.id).collect();
+        let mut kept = self.handle.block_on(async {
             let mut db = self.app.store().read().await?;
-            store::issued::by_id(&mut db, line.id).await
+            store::issued::of_rows(&mut db, &ids).await
         })?;
-        let kept = kept.ok_or("a certificate that is not there any more")?;
+        let mut work = Vec::with_capacity(lines.len());
+        for line in lines {
+            let at = kept.iter().position(|kept| kept.id == line.id);
+            let at = at.ok_or("a certificate that is not there any more")?;
+            work.push((line, kept.swap_remove(at)));
+        }
+        let _turn = self.handle.block_on(self.app.exports().turn());
+        let hands = std::thread::available_parallelism().map_or(1, usize::from);
+        let share = work.len().div_ceil(hands).max(1);
+        let mut shares = Vec::new();
+        let mut rest = work;
+        while !rest.is_empty() {
+            let later = rest.split_off(share.min(rest.len()));
+            shares.push(std::mem::replace(&mut rest, later));
+        }
+        std::thread::scope(|scope| {
+            let set: Vec<_> = shares
+                .into_iter()
+                .map(|share| {
+                    scope.spawn(move || {
+                        share
+                            .into_iter()
+                            .map(|(line, kept)| self.entry(line, kept))
+                            .collect::<Result<Vec<_>, _>>()
+                    })
+                })
+                .collect();
+            let mut entries = Vec::with_capacity(lines.len());
+            for hand in set {
+                entries.extend(hand.join().map_err(|_| "a paper could not be set")??);
+            }
+            Ok(entries)
+        })
+    }
+
+    fn entry(&self, line: &Line, kept: Certificate) -> Result<(Entry, HandedOut), Failure> {
         let record = serde_json::from_str(&kept.record)?;
         let pdf = paper_of(&kept, &record, self.paper)?;
         let noted = HandedOut::new(&kept, self.paper.word(), sha256_hex(&pdf));

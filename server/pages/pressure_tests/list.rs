@@ -1,14 +1,16 @@
 //! The pressure tests: on top what waits to be tested, witnessed or certified, below all of them,
-//! searched and filtered in the address, a page at a time.
+//! searched and filtered in the address, a page at a time; and what is shown as XLSX or CSV.
 
 use askama::Template;
 use axum::extract::{Query, State};
 use serde::Deserialize;
+use sqlx::SqliteConnection;
 use time::Date;
 
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
-use crate::pages::{App, address, form, show};
+use crate::pages::{App, address, form, paper, show};
+use crate::papers::table::{Cell, Table};
 use crate::record::TestId;
 use crate::record::person::Role;
 use crate::record::pressure_test::{TestResult, Waiting};
@@ -19,6 +21,8 @@ use crate::store::pressure_tests::{Filter, GAUGES_SEARCHED, Line, OnTest};
 const PAGE: usize = 50;
 /// Lines of each kind shown among what waits.
 const WAITING: i64 = 8;
+/// Lines of a list for other programs.
+const LONGEST: i64 = 20_000;
 /// Counted no further than this.
 const COUNTED: i64 = 10_000;
 
@@ -30,6 +34,8 @@ pub struct Asked {
     result: String,
     waiting: String,
     instrument: String,
+    from: String,
+    to: String,
     after: String,
 }
 
@@ -56,26 +62,72 @@ struct Page {
 }
 
 impl Asked {
-    fn address(&self, after: String) -> String {
+    fn address(&self, path: &str, after: String) -> String {
         address::with_query(
-            address::PRESSURE_TESTS,
+            path,
             &[
                 ("q", self.q.clone()),
                 ("result", self.result.clone()),
                 ("waiting", self.waiting.clone()),
                 ("instrument", self.instrument.clone()),
+                ("from", self.from.clone()),
+                ("to", self.to.clone()),
                 ("after", after),
             ],
         )
+    }
+
+    /// The filter it stands for; none where it names an instrument nobody knows, which fits nothing.
+    async fn filter(&self, db: &mut SqliteConnection) -> store::Result<Option<Filter>> {
+        let words = self.q.trim();
+        let test = if words.is_empty() {
+            None
+        } else {
+            store::pressure_tests::id_of(&mut *db, words).await?
+        };
+        let number = self.instrument.trim();
+        let instrument = if number.is_empty() {
+            None
+        } else {
+            match store::instruments::by_number(db, number).await? {
+                Some(instrument) => Some(instrument.id),
+                None => return Ok(None),
+            }
+        };
+        Ok(Some(Filter {
+            words: (test.is_none() && words.chars().any(char::is_alphanumeric))
+                .then(|| words.to_owned()),
+            test,
+            instrument,
+            result: self.result.parse::<TestResult>().ok(),
+            waiting: self.waiting.parse::<Waiting>().ok(),
+            from: form::read_date(self.from.trim()),
+            to: form::read_date(self.to.trim()),
+            after: after(&self.after),
+            ..Filter::default()
+        }))
     }
 }
 
 impl Page {
     fn filtered(&self) -> bool {
         let a = &self.asked;
-        [&a.q, &a.result, &a.waiting, &a.instrument, &a.after]
-            .iter()
-            .any(|v| !v.is_empty())
+        [
+            &a.q,
+            &a.result,
+            &a.waiting,
+            &a.instrument,
+            &a.from,
+            &a.to,
+            &a.after,
+        ]
+        .iter()
+        .any(|v| !v.is_empty())
+    }
+
+    /// Where the whole of what is shown can be taken away.
+    fn taken_at(&self, path: &str) -> String {
+        self.asked.address(path, String::new())
     }
 
     fn count(&self, wanted: Waiting) -> i64 {
@@ -95,46 +147,24 @@ impl Page {
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
     let mut db = app.store().read().await?;
-    let words = asked.q.trim();
-    let test = if words.is_empty() {
-        None
-    } else {
-        store::pressure_tests::id_of(&mut db, words).await?
+    let filter = asked.filter(&mut db).await?;
+    let mut lines = match &filter {
+        Some(filter) => {
+            let most = i64::try_from(PAGE + 1).unwrap_or(51);
+            store::pressure_tests::list(&mut db, filter, most).await?
+        }
+        None => Vec::new(),
     };
-    let number = asked.instrument.trim();
-    let instrument = if number.is_empty() {
-        None
-    } else {
-        store::instruments::by_number(&mut db, number)
-            .await?
-            .map(|i| i.id)
-    };
-    let filter = Filter {
-        words: (test.is_none() && words.chars().any(char::is_alphanumeric))
-            .then(|| words.to_owned()),
-        test,
-        instrument,
-        result: asked.result.parse::<TestResult>().ok(),
-        waiting: asked.waiting.parse::<Waiting>().ok(),
-        after: after(&asked.after),
-        ..Filter::default()
-    };
-    let mut lines = if instrument.is_none() && !number.is_empty() {
-        Vec::new()
-    } else {
-        let most = i64::try_from(PAGE + 1).unwrap_or(51);
-        store::pressure_tests::list(&mut db, &filter, most).await?
-    };
-    let wide = match &filter.words {
-        Some(words) => store::pressure_tests::too_many_gauges(&mut db, words).await?,
+    let wide = match filter.and_then(|filter| filter.words) {
+        Some(words) => store::pressure_tests::too_many_gauges(&mut db, &words).await?,
         None => false,
     };
     let more = lines.len() > PAGE;
     lines.truncate(PAGE);
-    let next = lines
-        .last()
-        .filter(|_| more)
-        .map(|last| asked.address(format!("{}_{}", last.tested_on, last.id.0)));
+    let next = lines.last().filter(|_| more).map(|last| {
+        let after = format!("{}_{}", last.tested_on, last.id.0);
+        asked.address(address::PRESSURE_TESTS, after)
+    });
     let mut waiting = Vec::new();
     for &what in Waiting::ALL {
         let count = store::pressure_tests::count_waiting(&mut db, what, COUNTED).await?;
@@ -170,6 +200,70 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         this_year,
         wide,
     })
+}
+
+/// The columns of the list to take away, with their widths in characters.
+const COLUMNS: [(&str, u16); 9] = [
+    ("Test", 18),
+    ("Gauge", 12),
+    ("Vessel", 24),
+    ("Result", 10),
+    ("Day", 12),
+    ("Required", 14),
+    ("Tested by", 22),
+    ("Witness", 22),
+    ("Certificate", 18),
+];
+
+fn row(line: &Line) -> Vec<Cell> {
+    vec![
+        Cell::text(&line.number),
+        Cell::text(&line.tag),
+        Cell::text(&line.vessel),
+        Cell::text(line.result),
+        Cell::Day(line.tested_on),
+        Cell::text(line.required),
+        Cell::text(&line.person),
+        line.witness.as_ref().map_or(Cell::Empty, Cell::text),
+        line.certificate.as_ref().map_or(Cell::Empty, Cell::text),
+    ]
+}
+
+async fn taken(app: &App, chrome: &Chrome, asked: &Asked, form: &str) -> Answer {
+    let rows = {
+        let mut db = app.store().read().await?;
+        let lines = match asked.filter(&mut db).await? {
+            Some(filter) => {
+                let whole = Filter {
+                    after: None,
+                    ..filter
+                };
+                store::pressure_tests::list(&mut db, &whole, LONGEST).await?
+            }
+            None => Vec::new(),
+        };
+        lines.iter().map(row).collect()
+    };
+    let table = Table {
+        title: "Pressure tests".to_owned(),
+        notes: vec![
+            format!("{}, {}", chrome.plant.name, show::date(&chrome.today)),
+            asked.address(address::PRESSURE_TESTS, String::new()),
+        ],
+        headings: COLUMNS.to_vec(),
+        rows,
+    };
+    paper::table("pressure-tests", form, table).await
+}
+
+/// What is shown, all pages of it, as XLSX.
+pub async fn xlsx(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
+    taken(&app, &chrome, &asked, "xlsx").await
+}
+
+/// The same as CSV.
+pub async fn csv(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
+    taken(&app, &chrome, &asked, "csv").await
 }
 
 fn after(text: &str) -> Option<(Date, TestId)> {

@@ -424,6 +424,7 @@ fn readings(read: &mut Reader, t: &Typed) -> Option<Vec<Reading>> {
             };
             Ok(Reading {
                 minute,
+                second: 0,
                 pressure,
                 temperature,
             })

@@ -82,7 +82,7 @@ impl Page {
     ) -> Result<Self, PageError> {
         let mut db = app.store().read().await?;
         let (test, record) = draft(&mut db, app, &chrome, number, "").await?;
-        let against = match may_be_certified(&mut db, &chrome.plant, &test).await {
+        let against = match may_be_certified(&mut db, &test).await {
             Ok(()) => None,
             Err(acts::Error::Refused(refusal)) => Some(refusal.to_string()),
             Err(other) => return Err(other.into()),

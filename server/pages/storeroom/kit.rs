@@ -12,7 +12,7 @@ use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::shelf::Shelf;
 use crate::pages::{App, address, form, show};
-use crate::record::kit::{self, Kit, Lot};
+use crate::record::kit::{self, GasketAge, Kit, Lot};
 use crate::record::need::Outlook;
 use crate::record::{GaugeId, LotId, LotNumber};
 use crate::store;
@@ -48,6 +48,7 @@ struct Page {
     more_used_up: Option<String>,
     reserved: i64,
     alternatives: Vec<Alternative>,
+    gaskets: Option<GasketAge>,
 }
 
 impl Page {
@@ -106,6 +107,7 @@ pub async fn show(
         .map(|last| address::with_query(&here, &[("before", last.id.0.to_string())]));
     let reserved = store::needs::reserved(&mut db, kit.id).await?;
     let alternatives = store::needs::alternatives(&mut db, kit.id).await?;
+    let gaskets = store::gasket_ages::of_kit(&mut db, kit.id).await?;
     answer::page(&Page {
         shelf: Shelf::of(&cover),
         chrome,
@@ -120,6 +122,7 @@ pub async fn show(
         more_used_up,
         reserved,
         alternatives,
+        gaskets,
     })
 }
 

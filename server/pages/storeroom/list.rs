@@ -1,19 +1,21 @@
 //! The storeroom's first page: which kits are to be ordered, and every kit by number.
-//! Its cost goes with the kits and the lots on the shelf, not with the gauges or the history.
+//! One row a kit is read, however many days and gauges want it; one kit in full is another page.
+
+use std::collections::HashMap;
 
 use askama::Template;
 use axum::extract::{Query, State};
 use serde::Deserialize;
 
-use super::Stock;
-use crate::calc::lots::Cover;
-use crate::pages::answer::{self, Answer, PageError};
+use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::shelf::Shelf;
 use crate::pages::{App, address, show};
-use crate::record::kit::{self, Kit, Lot};
+use crate::record::LotId;
+use crate::record::kit::{self, Lot};
 use crate::record::need::Outlook;
 use crate::store;
+use crate::store::shelf::{OnShelf, Together};
 
 /// Lines on a page.
 const PAGE: usize = 50;
@@ -31,8 +33,7 @@ pub struct Asked {
 }
 
 struct Line {
-    kit: Kit,
-    cover: Cover,
+    kit: OnShelf,
     shelf: Shelf,
     next: Option<Lot>,
 }
@@ -42,9 +43,7 @@ struct Line {
 struct Page {
     chrome: Chrome,
     asked: Asked,
-    kits: i64,
-    usable: i64,
-    unusable: i64,
+    together: Together,
     without_kit: i64,
     /// What is to be ordered, by the same reckoning as the page of needs.
     orders: Vec<Outlook>,
@@ -66,46 +65,37 @@ impl Page {
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
     let mut db = app.store().read().await?;
-    let stock = Stock::of_all(&mut db, chrome.today).await?;
     let orders = store::needs::to_order(&mut db, None, ORDERS).await?;
     let most = i64::try_from(PAGE + 1).unwrap_or(51);
-    let mut kits = store::kits::list(&mut db, asked.q.trim(), &asked.after, most).await?;
+    let which = (asked.q.trim(), asked.after.as_str());
+    let mut kits = store::shelf::list(&mut db, which, chrome.today, most).await?;
     let more = kits.len() > PAGE;
     kits.truncate(PAGE);
     let next = kits.last().filter(|_| more).map(|last| {
-        let values = [("q", asked.q.clone()), ("after", last.number.to_string())];
+        let values = [("q", asked.q.clone()), ("after", last.kit.to_string())];
         address::with_query(address::STOREROOM, &values)
     });
+    let rows: Vec<LotId> = kits.iter().filter_map(|kit| kit.next).collect();
+    let mut lots: HashMap<LotId, Lot> = store::shelf::lots(&mut db, &rows)
+        .await?
+        .into_iter()
+        .map(|lot| (lot.id, lot))
+        .collect();
     let lines = kits
         .into_iter()
-        .map(|kit| {
-            let cover = stock.cover(kit.id)?;
-            let usable = |lot: &&Lot| lot.usable_on(chrome.today);
-            Ok(Line {
-                shelf: Shelf::of(&cover),
-                next: stock.lots(kit.id).iter().find(usable).cloned(),
-                cover,
-                kit,
-            })
+        .map(|kit| Line {
+            shelf: Shelf::kept(&kit),
+            next: kit.next.and_then(|row| lots.remove(&row)),
+            kit,
         })
-        .collect::<Result<Vec<_>, PageError>>()?;
-    let (mut usable, mut unusable) = (0, 0);
-    for lot in stock.shelf.values().flatten() {
-        if lot.usable_on(chrome.today) {
-            usable += lot.on_hand;
-        } else {
-            unusable += lot.on_hand;
-        }
-    }
+        .collect();
     let until = chrome.today.saturating_add(kit::AHEAD);
     let without_kit = store::stock::without_kit(&mut db, until, MOST).await?;
-    let kits = store::kits::count(&mut db).await?;
+    let together = store::shelf::together(&mut db).await?;
     answer::page(&Page {
         chrome,
         asked,
-        kits,
-        usable,
-        unusable,
+        together,
         without_kit,
         orders,
         lines,

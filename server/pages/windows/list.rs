@@ -3,6 +3,7 @@
 
 use askama::Template;
 use axum::extract::State;
+use sqlx::SqliteConnection;
 
 use super::{Waiting, waiting};
 use crate::pages::answer::{self, Answer};
@@ -46,26 +47,30 @@ impl Page {
     }
 }
 
+/// The gauges without a window, area by area: three questions, however many areas.
+async fn without(db: &mut SqliteConnection) -> store::Result<Vec<Without>> {
+    let mut list = Vec::new();
+    let first = store::due_days::without_window(db, LISTED).await?;
+    let mut first = waiting(db, first).await?;
+    for (area, name, count) in store::due_days::count_without_window(db).await? {
+        let (own, rest) = first.into_iter().partition(|one| one.gauge.area_id == area);
+        first = rest;
+        list.push(Without {
+            first: own,
+            area: name,
+            count,
+        });
+    }
+    Ok(list)
+}
+
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
     let mut db = app.store().read().await?;
-    let mut ahead = Vec::new();
-    for window in store::windows::from(&mut db, chrome.today).await? {
-        let count = store::due::count_in_window(&mut db, window.area_id, window.ends_on).await?;
-        ahead.push((window, count));
-    }
-    let mut without = Vec::new();
-    for area in store::plant::areas(&mut db).await? {
-        let count = store::due::count_without_window(&mut db, area.id).await?;
-        if count > 0 {
-            let bound = store::due::without_window(&mut db, area.id, LISTED).await?;
-            without.push(Without {
-                first: waiting(&mut db, bound).await?,
-                area: area.name,
-                count,
-            });
-        }
-    }
+    let ahead = store::windows::from(&mut db, chrome.today).await?;
+    let counts = store::due_days::in_windows(&mut db, &ahead).await?;
+    let ahead = ahead.into_iter().zip(counts).collect();
+    let without = without(&mut db).await?;
     let ended = store::windows::ended_before(&mut db, chrome.today, ENDED).await?;
     answer::page(&Page {
         chrome,

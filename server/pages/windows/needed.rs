@@ -1,5 +1,5 @@
 //! What the gauges chosen into a window ask for, against what is there: kits on its first day,
-//! torque wrenches and pressure gauges in calibration through its last.
+//! torque wrenches, pressure gauges and what measures faces in calibration through its last.
 
 use sqlx::SqliteConnection;
 use time::Date;
@@ -50,6 +50,8 @@ pub struct Need {
     pub pressures: Vec<Served>,
     /// Chosen gauges without a rating.
     pub without_rating: i64,
+    /// What every face is measured for.
+    pub measures: Vec<Served>,
 }
 
 impl Need {
@@ -81,6 +83,7 @@ pub async fn needed(
         without_torque,
         pressures,
         without_rating,
+        measures: measures(db, window.ends_on, chosen.len()).await?,
     })
 }
 
@@ -173,6 +176,28 @@ async fn pressures(
         })
         .collect();
     Ok((served, without))
+}
+
+/// Every face is measured for flatness, and the wall behind it where it was skimmed or wears.
+async fn measures(
+    db: &mut SqliteConnection,
+    day: Date,
+    gauges: usize,
+) -> store::Result<Vec<Served>> {
+    let flat = [InstrumentKind::HEIGHTS, InstrumentKind::GAP].concat();
+    let mut list = Vec::new();
+    for (what, kinds) in [
+        ("flatness of the faces", flat.as_slice()),
+        ("wall between bore and recess", InstrumentKind::WALL),
+    ] {
+        let known = store::instruments::of_kinds(&mut *db, kinds).await?;
+        list.push(Served {
+            what: what.to_owned(),
+            gauges: i64::try_from(gauges).unwrap_or(i64::MAX),
+            by: numbers(&known, |one| one.usable_on(day).is_ok()),
+        });
+    }
+    Ok(list)
 }
 
 fn numbers(all: &[Instrument], fits: impl Fn(&Instrument) -> bool) -> Vec<String> {

@@ -5,7 +5,7 @@ use rust_decimal::Decimal;
 use time::Date;
 
 use super::compose::{Taken, torque_also};
-use super::{Amount, FaceResult, PartRenewed, Tightening};
+use super::{Amount, Choice, FaceResult, PartRenewed, Tightening};
 use crate::calc::seat::Judged;
 use crate::record::InstrumentNumber;
 use crate::record::bench::{BoltingDone, Facts, Topic};
@@ -87,6 +87,35 @@ pub(super) fn tightening(course: &Course, gauge: &Gauge) -> (Vec<Tightening>, Ve
         .map(|(place, how)| Tightening { place, ..how })
         .collect();
     (list, remarks)
+}
+
+/// The limits by which the faces that count were judged, as they stood when each was read; one line
+/// where they were the same for all.
+pub(super) fn limits(course: &Course) -> Vec<Choice> {
+    let mut list: Vec<Choice> = Vec::new();
+    for section in 1..=course.sections {
+        for face in FaceOf::of(course.kind) {
+            let Some((_, reading)) = course.standing_face(section, *face) else {
+                continue;
+            };
+            let limits = &reading.limits;
+            for (what, chosen) in [
+                ("seating face flat within", limits.flatness.to_string()),
+                ("least wall", limits.wall.to_string()),
+                ("skims of a face", format!("at most {}", limits.skims)),
+            ] {
+                let choice = Choice {
+                    what: what.to_owned(),
+                    chosen,
+                    ground: "the plant\u{2019}s settings when the face was read".to_owned(),
+                };
+                if !list.contains(&choice) {
+                    list.push(choice);
+                }
+            }
+        }
+    }
+    list
 }
 
 /// What was put in new: the kits by lot, the bolting and the seats where they were renewed.

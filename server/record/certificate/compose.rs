@@ -6,9 +6,9 @@ use time::OffsetDateTime;
 
 use super::bench;
 use super::{
-    Amount, CAUTIONS, CertificateRecord, GaugeTested, GaugeType, HeadCorrection, InstrumentUsed,
-    MEANING_ISSUED, MEANING_WITNESSED, Party, Reading, Requirement, SCOPE, Signature, TestDone,
-    TestResult,
+    Amount, CAUTIONS, CertificateRecord, Choice, GaugeTested, GaugeType, HeadCorrection,
+    InstrumentUsed, MEANING_ISSUED, MEANING_WITNESSED, Party, Reading, Requirement, SCOPE,
+    Signature, TestDone, TestResult,
 };
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{
@@ -122,7 +122,7 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
         result: TestResult::NoVisibleLeak,
         decision_rule: decision_rule(test),
         deviations,
-        choices: test.facts.choices.clone(),
+        choices: choices(test, course),
         instruments: instruments(grounds),
         tightening,
         parts_renewed: bench::parts(course, &grounds.taken),
@@ -156,6 +156,13 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
         cautions: CAUTIONS.map(str::to_owned).to_vec(),
         check_at: grounds.check_at.clone(),
     }
+}
+
+/// What was chosen for the test, and by which limits the faces were judged.
+fn choices(test: &PressureTest, course: Option<&Course>) -> Vec<Choice> {
+    let mut list = test.facts.choices.clone();
+    list.extend(course.map_or_else(Vec::new, bench::limits));
+    list
 }
 
 /// An earlier test that belongs together with this one, in a sentence.
@@ -322,14 +329,14 @@ fn done(test: &PressureTest, zone: &Zone) -> TestDone {
         metal: facts.circumstances.metal.map(temperature),
         started: began,
         ended: at(zone, facts.ended()),
-        held_seconds: facts.held() * 60,
+        held_seconds: facts.held_seconds(),
         pressure_unit: unit.symbol().to_owned(),
         temperature_unit: degrees.symbol().to_owned(),
         readings: facts
             .readings
             .iter()
             .map(|r| Reading {
-                at: began + time::Duration::minutes(i64::from(r.minute)),
+                at: began + time::Duration::seconds(i64::from(r.seconds())),
                 pressure: r.pressure.value,
                 temperature: r.temperature.map(|t| t.value),
             })

@@ -38,6 +38,8 @@ pub struct Asked {
     pub required: StampedPressure,
     /// The shortest hold, minutes.
     pub hold_minutes: u32,
+    /// The pressure that is not to be exceeded: the lower of what plan and tester state.
+    pub limit: Option<StampedPressure>,
     /// How it was found.
     pub working: Working,
 }
@@ -58,26 +60,8 @@ pub fn asked(plan: &TestPlan, gauge: &Particulars, basis: &Basis) -> Result<Aske
         .flatten()
         .min_by(|a, b| a.si().total_cmp(&b.si()));
     let mut working = Working::new("Required test pressure");
-    let rating = match basis.temperature {
-        Some(temperature) => {
-            if gauge.rating_points.is_empty() {
-                return Err(FieldError::new(
-                    "at",
-                    "The register holds no pressure-temperature points of this gauge; leave this empty to use the stamped rating",
-                ));
-            }
-            let rated = rating::at(&gauge.rating_points, temperature)
-                .map_err(|e| FieldError::new("at", e.to_string()))?;
-            working.steps.extend(rated.working.steps);
-            rated.pressure
-        }
-        None => gauge.rating.ok_or_else(|| {
-            FieldError::new(
-                "",
-                "The register holds no stamped rating of this gauge, so no test pressure can be computed",
-            )
-        })?,
-    };
+    let (rating, steps) = rating_with_steps(gauge, basis)?;
+    working.steps.extend(steps);
     let found = required(&Request {
         rating,
         code,
@@ -124,8 +108,41 @@ pub fn asked(plan: &TestPlan, gauge: &Particulars, basis: &Basis) -> Result<Aske
         rating,
         required: found.pressure,
         hold_minutes,
+        limit,
         working,
     })
+}
+
+/// The rating a test is taken from: the stamped one, or that of the points at a temperature.
+///
+/// # Errors
+/// Names the field to mend: no rating on the nameplate, or a temperature outside the points.
+pub fn rated(gauge: &Particulars, basis: &Basis) -> Result<StampedPressure, FieldError> {
+    rating_with_steps(gauge, basis).map(|(rating, _)| rating)
+}
+
+fn rating_with_steps(
+    gauge: &Particulars,
+    basis: &Basis,
+) -> Result<(StampedPressure, Vec<Step>), FieldError> {
+    let Some(temperature) = basis.temperature else {
+        let rating = gauge.rating.ok_or_else(|| {
+            FieldError::new(
+                "",
+                "The register holds no stamped rating of this gauge, so no test pressure can be computed",
+            )
+        })?;
+        return Ok((rating, Vec::new()));
+    };
+    if gauge.rating_points.is_empty() {
+        return Err(FieldError::new(
+            "at",
+            "The register holds no pressure-temperature points of this gauge; leave this empty to use the stamped rating",
+        ));
+    }
+    let rated = rating::at(&gauge.rating_points, temperature)
+        .map_err(|e| FieldError::new("at", e.to_string()))?;
+    Ok((rated.pressure, rated.working.steps))
 }
 
 fn minutes(count: u32) -> String {

@@ -21,12 +21,38 @@ pub const CONFIRMED: &str = "filled from below, all air vented, nobody in line w
 /// One reading during the hold.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Reading {
-    /// Minutes since the hold began.
+    /// Whole minutes since the hold began.
     pub minute: u32,
+    /// Seconds past that minute, where the clock told them; typed readings have none.
+    #[serde(default, skip_serializing_if = "none")]
+    pub second: u32,
     /// Pressure read.
     pub pressure: StampedPressure,
     /// Temperature read, where it was.
     pub temperature: Option<StampedTemperature>,
+}
+
+impl Reading {
+    /// Seconds since the hold began.
+    pub const fn seconds(&self) -> u32 {
+        self.minute.saturating_mul(60).saturating_add(self.second)
+    }
+
+    /// When it was read, as people say it: "5", or "5:30" where seconds are known.
+    pub fn after(&self) -> String {
+        match self.second {
+            0 => self.minute.to_string(),
+            second => format!("{}:{second:02}", self.minute),
+        }
+    }
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde hands over references"
+)]
+const fn none(second: &u32) -> bool {
+    *second == 0
 }
 
 /// Where and under what circumstances a test was made; each may be left out.
@@ -59,6 +85,9 @@ pub struct TestFacts {
     pub hold_required: u32,
     /// The working of the required pressure.
     pub working: Working,
+    /// The pressure that is not to be exceeded: the lower of what plan and tester state.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limit: Option<StampedPressure>,
     /// The pressure gauge as it stood on the day.
     pub instrument: Relied,
     /// The role in which the tester tested.
@@ -92,7 +121,7 @@ pub struct TestFacts {
 }
 
 /// Most readings of one test.
-const MOST_READINGS: usize = 500;
+pub const MOST_READINGS: usize = 500;
 /// Longest hold that is taken as meant, minutes: a week.
 const LONGEST_HOLD: u32 = 7 * 24 * 60;
 /// Temperatures outside are typing errors, in kelvin: -40 and 150 degrees Celsius.
@@ -145,7 +174,7 @@ impl TestFacts {
                 "readings",
                 "Write the reading at the start of the hold".to_owned(),
             ),
-            [first, ..] if first.minute != 0 => fault(
+            [first, ..] if first.seconds() != 0 => fault(
                 "readings",
                 "The first reading is the one at minute 0, when the hold begins".to_owned(),
             ),
@@ -162,9 +191,9 @@ impl TestFacts {
         if let Some(pair) = self
             .readings
             .windows(2)
-            .find(|p| p[0].minute >= p[1].minute)
+            .find(|p| p[0].seconds() >= p[1].seconds())
         {
-            let words = format!("Two readings stand at minute {}", pair[1].minute);
+            let words = format!("Two readings stand at minute {}", pair[1].after());
             fault("readings", words);
         }
         if self.held() > LONGEST_HOLD {
@@ -180,7 +209,7 @@ impl TestFacts {
                     format!(
                         "{} at minute {} cannot have been read: {} reads to {}",
                         reading.pressure,
-                        reading.minute,
+                        reading.after(),
                         self.instrument.number,
                         self.instrument.full_scale()
                     ),
@@ -191,10 +220,18 @@ impl TestFacts {
             {
                 let words = format!(
                     "{t} at minute {} is no temperature of a test",
-                    reading.minute
+                    reading.after()
                 );
                 fault("readings", words);
             }
+        }
+        if self.note.trim().is_empty()
+            && let Some(words) = self.above_limit().first()
+        {
+            let words = format!(
+                "{words} Say here what was done about it; it stands on the certificate with the reading"
+            );
+            fault("note", words);
         }
         if leaks {
             if self.note.trim().is_empty() {
@@ -226,7 +263,8 @@ impl TestFacts {
 
     /// When the hold ended.
     pub fn ended(&self) -> Moment {
-        self.began.plus(Duration::minutes(i64::from(self.held())))
+        self.began
+            .plus(Duration::seconds(i64::from(self.held_seconds())))
     }
 
     /// The lowest pressure read.
@@ -260,20 +298,36 @@ impl TestFacts {
         if let Some(gas) = &self.gas {
             remarks.push(format!("Tested with gas: {gas}"));
         }
-        if let Some(limit) = self.basis.limit {
-            remarks.extend(
-                self.readings
-                    .iter()
-                    .filter(|reading| above(reading.pressure, limit))
-                    .map(|reading| {
-                        format!(
-                            "{} at minute {} is above the stated limit of {limit}.",
-                            reading.pressure, reading.minute
-                        )
-                    }),
-            );
-        }
+        remarks.extend(self.above_limit());
         remarks
+    }
+
+    /// Where the gauge saw more than the stated limit, in sentences: every reading above it, and the
+    /// lowest point of the gauge, on which the liquid stands as well.
+    pub fn above_limit(&self) -> Vec<String> {
+        // Tests older than the field kept what the tester stated only.
+        let Some(limit) = self.limit.or(self.basis.limit) else {
+            return Vec::new();
+        };
+        let mut list: Vec<String> = self
+            .readings
+            .iter()
+            .filter(|reading| above(reading.pressure, limit))
+            .map(|reading| {
+                format!(
+                    "{} at minute {} is above the stated limit of {limit}.",
+                    reading.pressure,
+                    reading.after()
+                )
+            })
+            .collect();
+        let most = self.heights.as_ref().and_then(|h| h.most_at_lowest);
+        if let Some(most) = most.filter(|most| above(*most, limit)) {
+            list.push(format!(
+                "The lowest point of the gauge saw up to {most}, above the stated limit of {limit}."
+            ));
+        }
+        list
     }
 
     /// Whether the test neither held nor leaked: the readings do not tell.
@@ -281,10 +335,15 @@ impl TestFacts {
         self.leak == LeakSeen::None && self.verdict().1.starts_with("not ")
     }
 
-    /// How long the hold lasted: from the first to the last reading.
+    /// How long the hold lasted, in whole minutes: from the first to the last reading.
     pub fn held(&self) -> u32 {
+        self.held_seconds() / 60
+    }
+
+    /// The same to the second.
+    pub fn held_seconds(&self) -> u32 {
         match (self.readings.first(), self.readings.last()) {
-            (Some(first), Some(last)) => last.minute.saturating_sub(first.minute),
+            (Some(first), Some(last)) => last.seconds().saturating_sub(first.seconds()),
             _ => 0,
         }
     }
@@ -329,7 +388,9 @@ impl TestFacts {
                 TestResult::Failed,
                 format!(
                     "{} at minute {} is below the required {}",
-                    reading.pressure, reading.minute, self.required
+                    reading.pressure,
+                    reading.after(),
+                    self.required
                 ),
             ),
             None => (

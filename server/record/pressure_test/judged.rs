@@ -1,8 +1,8 @@
 //! What the readings of a hold say beside what was seen: the head of liquid between pressure gauge and
 //! glass, and the change of pressure freed from temperature. How it is computed is in `calc`.
 
-use rust_decimal::Decimal;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
+use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 
 use super::{LeakSeen, TestFacts};
@@ -28,6 +28,9 @@ pub struct Heights {
     pub at_lowest: StampedPressure,
     /// The pressure at the highest point at the lowest reading of the hold.
     pub at_highest: StampedPressure,
+    /// The most the lowest point saw: at the highest reading, rounded up, for a limit from above.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub most_at_lowest: Option<StampedPressure>,
     /// How both were found.
     pub working: Working,
 }
@@ -50,20 +53,24 @@ impl Heights {
             .ok_or_else(|| refuse("with a temperature of the water"))?;
         let state = water::at(warm.temperature(), lowest.gauge().absolute())?;
         let ends = at_ends(lowest, state.density, elevations)?;
-        // Rounded down: the pressure reached is what a limit depends on.
-        let stamped = |value: f64| {
+        let highest = facts.highest();
+        let squeezed = water::at(warm.temperature(), highest.gauge().absolute())?;
+        let most = at_ends(highest, squeezed.density, elevations)?;
+        let stamped = |value: f64, unit, to| {
             let value = Decimal::from_f64(value).unwrap_or_default();
-            StampedPressure::new(
-                value
-                    .round_dp_with_strategy(2, rust_decimal::RoundingStrategy::ToNegativeInfinity)
-                    .normalize(),
-                ends.unit,
-            )
+            StampedPressure::new(value.round_dp_with_strategy(2, to).normalize(), unit)
         };
+        // The pressure reached is rounded down, the most that was seen is rounded up.
+        let down = |value| stamped(value, ends.unit, RoundingStrategy::ToNegativeInfinity);
         Ok(Self {
             elevations,
-            at_lowest: stamped(ends.lowest),
-            at_highest: stamped(ends.highest),
+            at_lowest: down(ends.lowest),
+            at_highest: down(ends.highest),
+            most_at_lowest: Some(stamped(
+                most.lowest,
+                most.unit,
+                RoundingStrategy::ToPositiveInfinity,
+            )),
             working: ends.working,
         })
     }

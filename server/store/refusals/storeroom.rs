@@ -70,6 +70,16 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "Say in 3 to 500 characters where the rate comes from",
     ),
     (
+        "gasket_age_months",
+        "months",
+        "Write a whole number of months from 1 to 600, or nothing",
+    ),
+    (
+        "gasket_age_ground",
+        "ground",
+        "Say in 3 to 500 characters what it stands on",
+    ),
+    (
         "class_count_not_negative",
         "",
         "Gauges of a class cannot be counted below none",

@@ -1,0 +1,132 @@
+//! The walls between through-bore and recess of one gauge: their readings place by place, how they
+//! wear, and when they have to be measured again. The rates themselves are computed in `calc::wall`.
+
+use serde::{Deserialize, Serialize};
+use time::Date;
+
+use super::face::{FaceOf, FaceSeen, Reading};
+use crate::calc::OutOfRange;
+use crate::calc::quantity::{StampedLength, Unit, significant};
+use crate::calc::wall::{Outlook, RemainingLife, Taken, WallReading, remaining_life};
+
+/// The longest interval the computation takes: what wears so slowly is no reason to open a gauge.
+const LONGEST_MONTHS: u32 = 240;
+
+/// Where a wall is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct Place {
+    /// The section, from the top.
+    pub section: u8,
+    /// The chamber face it lies behind.
+    pub face: FaceOf,
+}
+
+/// The readings of one wall since its part was new.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Wall {
+    /// Where.
+    pub place: Place,
+    /// In order of days.
+    pub readings: Vec<WallReading>,
+}
+
+/// One wall with what its readings say.
+#[derive(Debug, Clone)]
+pub struct Wear {
+    /// Where, and what was read.
+    pub wall: Wall,
+    /// Rate, remaining life and next measurement.
+    pub life: RemainingLife,
+}
+
+impl Wear {
+    /// The day by which the wall asks to be measured again; none while no wear is known.
+    pub fn due(&self) -> Option<Date> {
+        match self.life.outlook {
+            Outlook::Spent => self.wall.readings.last().map(|last| last.on),
+            Outlook::Lasts { .. } => Some(self.life.next_measurement),
+            Outlook::NoLossFound | Outlook::RateUnknown => None,
+        }
+    }
+}
+
+impl Wear {
+    /// How it wears, in words.
+    pub fn told(&self) -> String {
+        let rate = self.life.governing.map_or_else(String::new, |rate| {
+            let lost = significant(rate.per_year, 2);
+            format!("{lost} {} a year; ", rate.unit.symbol())
+        });
+        match self.life.outlook {
+            Outlook::Spent => format!("{rate}at or under the least wall"),
+            Outlook::Lasts { years } => format!("{rate}reaches the least wall in {years:.1} years"),
+            Outlook::NoLossFound => "no loss found".to_owned(),
+            Outlook::RateUnknown => "one reading, no rate known yet".to_owned(),
+        }
+    }
+}
+
+/// The reading of a wall that a reading of its face holds.
+pub fn wall_reading(reading: &Reading, on: Date) -> Option<WallReading> {
+    Some(WallReading {
+        on,
+        thickness: reading.wall?,
+        taken: if reading.seen == FaceSeen::Skimmed {
+            Taken::AfterSkim
+        } else {
+            Taken::AfterService
+        },
+    })
+}
+
+/// The walls of a gauge from its readings in the order they were recorded. A renewed part begins
+/// afresh: what was read of the old one says nothing about it.
+pub fn walls(readings: impl IntoIterator<Item = (u8, Date, Reading)>) -> Vec<Wall> {
+    let mut walls: Vec<Wall> = Vec::new();
+    for (section, on, reading) in readings {
+        let place = Place {
+            section,
+            face: reading.face,
+        };
+        let at = walls.iter().position(|wall| wall.place == place);
+        let at = at.unwrap_or_else(|| {
+            walls.push(Wall {
+                place,
+                readings: Vec::new(),
+            });
+            walls.len() - 1
+        });
+        let Some(wall) = walls.get_mut(at) else {
+            continue;
+        };
+        if reading.seen == FaceSeen::Renewed {
+            wall.readings.clear();
+        }
+        wall.readings.extend(wall_reading(&reading, on));
+        wall.readings.sort_by_key(|one| one.on);
+    }
+    walls.retain(|wall| !wall.readings.is_empty());
+    walls.sort_by_key(|wall| wall.place);
+    walls
+}
+
+/// What the readings of each wall say against the least wall the plant allows.
+///
+/// # Errors
+/// Refuses a thickness or a day outside of what can be computed with.
+pub fn worn(walls: Vec<Wall>, limit: StampedLength) -> Result<Vec<Wear>, OutOfRange> {
+    walls
+        .into_iter()
+        .map(|wall| {
+            let life = remaining_life(&wall.readings, limit, LONGEST_MONTHS)?;
+            Ok(Wear { wall, life })
+        })
+        .collect()
+}
+
+/// The wall that has to be measured first, and by which day.
+pub fn first_due(worn: &[Wear]) -> Option<(Date, &Wear)> {
+    worn.iter()
+        .filter_map(|one| Some((one.due()?, one)))
+        .min_by_key(|(due, _)| *due)
+}
