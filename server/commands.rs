@@ -36,10 +36,15 @@ enum Failure {
 impl Failure {
     fn code(&self) -> u8 {
         match self {
-            Self::Listen { .. } | Self::Store(store::Error::InUse(_)) | Self::Served(_) => 69,
-            Self::Store(store::Error::Folder { .. }) => 73,
-            Self::Store(store::Error::Newer { .. } | store::Error::Foreign(_)) => 65,
-            Self::Store(_) | Self::Act(_) => 70,
+            Self::Listen { .. } | Self::Served(_) => 69,
+            // The same file that cannot be written ends the same, whichever floor says so.
+            Self::Store(error) | Self::Act(acts::Error::Store(error)) => match error {
+                store::Error::InUse(_) => 69,
+                store::Error::Folder { .. } => 73,
+                store::Error::Newer { .. } | store::Error::Foreign(_) => 65,
+                _ => 70,
+            },
+            Self::Act(_) => 70,
         }
     }
 
@@ -276,7 +281,12 @@ async fn serve(settings: &Serve, clock: Clock) -> Result<(), Failure> {
     println!("Gaugewright serves {address}");
     let tidying = tokio::spawn(forget_old_lists(store.clone(), clock.clone()));
     let reckoning = tokio::spawn(reckon_each_day(store.clone(), clock.clone()));
-    let app = App::new(store.clone(), clock, settings.public_address.clone());
+    let app = App::behind(
+        store.clone(),
+        clock,
+        settings.public_address.clone(),
+        settings.trusted_proxy.clone(),
+    );
     let service = routes::service(&app).into_make_service_with_connect_info::<SocketAddr>();
     axum::serve(listener, service)
         .with_graceful_shutdown(stop)

@@ -6,6 +6,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use crate::pages::check::Network;
+
 /// A plant's register of armoured level gauges.
 #[derive(Debug, Parser)]
 #[command(name = "gaugewright", version, about, max_term_width = 100)]
@@ -113,8 +115,17 @@ pub struct Serve {
     pub listen: SocketAddr,
     /// The address people reach the register under, such as <https://gauges.example.org>. With
     /// https, cookies are sent over TLS only.
-    #[arg(long, value_name = "URL", env = "GAUGEWRIGHT_PUBLIC_ADDRESS")]
+    #[arg(long, value_name = "URL", env = "GAUGEWRIGHT_PUBLIC_ADDRESS", value_parser = origin)]
     pub public_address: Option<String>,
+    /// An address or a network such as 172.16.0.0/12 whose X-Forwarded-For is believed, beside this
+    /// machine's own; several with commas between.
+    #[arg(
+        long,
+        value_name = "ADDR",
+        env = "GAUGEWRIGHT_TRUSTED_PROXY",
+        value_delimiter = ','
+    )]
+    pub trusted_proxy: Vec<Network>,
     /// How the log is written.
     #[arg(long, value_name = "FORM", env = "GAUGEWRIGHT_LOG_FORM", default_value = "text", value_parser = ["text", "json"])]
     pub log_form: String,
@@ -126,6 +137,28 @@ pub struct Serve {
         default_value = "info"
     )]
     pub log: String,
+}
+
+/// Reads the address people use as an origin: scheme, host, perhaps a port, and no path.
+///
+/// # Errors
+/// Says what is wanted.
+pub fn origin(text: &str) -> Result<String, String> {
+    let text = text.trim().trim_end_matches('/').to_lowercase();
+    let host = text
+        .strip_prefix("https://")
+        .or_else(|| text.strip_prefix("http://"))
+        .ok_or("write it with https:// or http:// before the name")?;
+    if host.is_empty() || host.contains(['/', '?', '#', '@', '\\', ',']) || !host.is_ascii() {
+        return Err(
+            "write scheme, name and perhaps a port only, such as https://gauges.example.org"
+                .to_owned(),
+        );
+    }
+    if host.contains(|c: char| c.is_whitespace() || c.is_control()) {
+        return Err("an address has no spaces".to_owned());
+    }
+    Ok(text)
 }
 
 /// The demo plant.
@@ -146,4 +179,30 @@ pub struct Demo {
     /// Make the plant and stop, without serving it.
     #[arg(long)]
     pub only_make: bool,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::origin;
+
+    #[test]
+    fn the_public_address_is_an_origin_whatever_slash_was_typed_after_it() {
+        for typed in ["https://gauges.example.org/", " HTTPS://Gauges.Example.org"] {
+            assert_eq!(
+                origin(typed).as_deref(),
+                Ok("https://gauges.example.org"),
+                "{typed}"
+            );
+        }
+        assert!(origin("http://127.0.0.1:8470").is_ok());
+        for wrong in [
+            "gauges.example.org",
+            "https://",
+            "https://gauges.example.org/register",
+            "https://me@gauges.example.org",
+            "ftp://gauges.example.org",
+        ] {
+            assert!(origin(wrong).is_err(), "{wrong}");
+        }
+    }
 }

@@ -1,57 +1,112 @@
-// The bench through a bad connection: what is typed stays in the browser until the server has it, a
-// form that could not be sent is sent again with the same key, and the person sees what waits.
-// Without script the same forms work as ordinary ones.
+// The bench through a bad connection: what is typed stays in the browser until the server has it. What
+// was sent and not answered waits there too, through a reload or a closed page, and is sent again with
+// the same key by whoever sent it; the server does it once. Without script the forms work as they are.
 "use strict";
 
-const PREFIX = "bench:";
-const sheet = document.querySelector(".bench");
+const DRAFT = "bench:";
+const WAITS = "bench-waits:";
+const SAID = "bench-said";
+const DAY = 24 * 3600 * 1000;
+// The server forgets answered keys after two weeks; what waited longer is typed text again.
+const STALE = 12 * DAY;
+// A dead link that swallows requests is taken for no connection after this long.
+const PATIENCE = 30000;
 
-// Where the words "saved" and "waiting" stand; they are read out when they change.
-const line = document.createElement("p");
-line.className = "kept";
-line.setAttribute("role", "status");
-if (sheet) (sheet.querySelector(".stages") ?? sheet.firstElementChild).after(line);
-const say = (words, waits) => {
-  line.textContent = words;
-  line.classList.toggle("waits", Boolean(waits));
+const person = document.body.dataset.person ?? "";
+const sheetOf = () => document.querySelector(".bench")?.dataset.rebuild ?? "";
+
+// What the browser keeps; without room or leave for it the forms still work.
+const kept = {
+  read(name) {
+    try {
+      return JSON.parse(localStorage.getItem(name));
+    } catch {
+      return null;
+    }
+  },
+  write(name, value) {
+    try {
+      localStorage.setItem(name, JSON.stringify(value));
+    } catch {
+      // Not kept; the page itself still holds it.
+    }
+  },
+  drop(name) {
+    try {
+      localStorage.removeItem(name);
+    } catch {
+      // Then there was nothing.
+    }
+  },
+  all(prefix) {
+    try {
+      return Object.keys(localStorage).filter((name) => name.startsWith(prefix));
+    } catch {
+      return [];
+    }
+  },
 };
 
-// A draft belongs to one form of one page of one rebuild; the heading names gauge and step.
+// Where "saved" and "waiting" stand; it is read out when it changes.
+const line = () => {
+  const there = document.querySelector("p.kept");
+  if (there) return there;
+  const made = document.createElement("p");
+  made.className = "kept";
+  made.setAttribute("role", "status");
+  const stages = document.querySelector(".bench .stages");
+  if (stages) stages.after(made);
+  else document.querySelector("main")?.prepend(made);
+  return made;
+};
+const say = (words, waits, link) => {
+  const place = line();
+  place.textContent = words;
+  place.classList.toggle("waits", Boolean(waits));
+  if (!link) return;
+  const way = document.createElement("a");
+  way.href = link.to;
+  way.textContent = link.words;
+  place.append(" ", way);
+};
+const sayNext = (words) => {
+  try {
+    sessionStorage.setItem(SAID, words);
+  } catch {
+    // Then the next page says nothing.
+  }
+};
+
+// Drafts: one for each form of each sheet and person.
 const nameOf = (form) =>
   [
-    PREFIX + (form.getAttribute("action") || location.pathname),
-    sheet ? sheet.dataset.rebuild : "",
+    DRAFT + person,
+    form.getAttribute("action") || location.pathname,
+    sheetOf(),
     new URLSearchParams(location.search).get("correct") || "",
   ].join(":");
 
-const fieldsOf = (form) =>
+const typedIn = (form) =>
   [...new FormData(form)].filter(([name, value]) => typeof value === "string" && !["key", "seen", "version"].includes(name));
 
-const keep = (form) => {
-  try {
-    localStorage.setItem(nameOf(form), JSON.stringify({ at: Date.now(), fields: fieldsOf(form) }));
-  } catch {
-    // No room, or not allowed: the form still works, only the draft is not kept.
-  }
-};
-const forget = (form) => localStorage.removeItem(nameOf(form));
+const keep = (form) => kept.write(nameOf(form), { at: Date.now(), fields: typedIn(form) });
 
 const restore = (form) => {
-  let draft = null;
-  try {
-    draft = JSON.parse(localStorage.getItem(nameOf(form)));
-  } catch {
-    draft = null;
-  }
+  const draft = kept.read(nameOf(form));
   // A shift later the sheet has moved on: an old draft is let go.
-  if (!draft || Date.now() - draft.at > 24 * 3600 * 1000) return false;
-  const seen = {};
-  for (const [name, value] of draft.fields) (seen[name] ??= []).push(value);
+  if (!draft || Date.now() - draft.at > DAY) return false;
+  const typed = {};
+  for (const [name, value] of draft.fields) (typed[name] ??= []).push(value);
   let filled = false;
   for (const field of form.elements) {
-    if (!field.name || field.type === "hidden" || !(field.name in seen || field.type === "checkbox")) continue;
-    const values = seen[field.name] || [];
-    if (field.type === "checkbox" || field.type === "radio") {
+    if (!field.name || field.type === "hidden" || !(field.name in typed || field.type === "checkbox")) continue;
+    const values = typed[field.name] || [];
+    if (field.type === "radio") {
+      // A choice that cannot be taken any more leaves what the page proposes.
+      if (!values.includes(field.value) || field.disabled || field.checked) continue;
+      field.checked = true;
+      filled = true;
+    } else if (field.type === "checkbox") {
       const on = values.includes(field.value);
       if (field.checked !== on && !field.disabled) filled = true;
       if (!field.disabled) field.checked = on;
@@ -63,115 +118,277 @@ const restore = (form) => {
   return filled;
 };
 
-// Sends a form until the server has answered. The key in it makes that safe: the server does it once,
-// and answers a second sending with where the first one led.
-const send = async (form, button) => {
-  const address = (button && button.getAttribute("formaction")) || form.getAttribute("action") || location.pathname;
-  const data = new FormData(form);
-  if (button && button.name) data.append(button.name, button.value);
-  const body = form.enctype === "multipart/form-data" ? data : new URLSearchParams(data);
+// What was sent and not answered yet, the oldest first; only its own person sends it.
+const waiting = () =>
+  kept
+    .all(WAITS)
+    .map(kept.read)
+    .filter((one) => one && one.person === person)
+    .sort((a, b) => a.at - b.at);
+const clock = (at) => new Date(at).toTimeString().slice(0, 5);
+const named = (one) => `\u201c${one.what}\u201d${one.sheet ? `, ${one.sheet.split("/")[0]}` : ""}`;
+
+const sending = new Set();
+const rest = (wait) =>
+  new Promise((done) => {
+    const go = () => {
+      clearTimeout(timer);
+      removeEventListener("online", go);
+      done();
+    };
+    const timer = setTimeout(go, wait);
+    addEventListener("online", go);
+  });
+
+// Asks until the register has answered. The key in a form makes that safe: a second sending is
+// answered with where the first one led.
+const untilAnswered = async (ask, waits) => {
   for (let wait = 1000; ; wait = Math.min(wait * 2, 15000)) {
     try {
-      say("Saving …", true);
-      const answer = await fetch(address, { method: "POST", body, redirect: "follow", headers: { "x-bench": "1" } });
-      if (answer.status === 502 || answer.status === 503 || answer.status === 504) throw new Error("busy");
-      return answer;
+      const answer = await fetch(...ask());
+      if (answer.status === 429 || answer.status >= 500) throw new Error(String(answer.status));
+      return { status: answer.status, to: answer.redirected ? answer.url : "", text: await answer.text() };
     } catch {
-      say("No connection: what you entered waits here and is sent as soon as the register answers.", true);
-      await new Promise((done) => {
-        const go = () => {
-          clearTimeout(timer);
-          removeEventListener("online", go);
-          done();
-        };
-        const timer = setTimeout(go, wait);
-        addEventListener("online", go);
-      });
+      waits();
+      await rest(wait);
     }
   }
 };
 
-const show = (answer, form, button) => {
-  if (answer.ok && answer.redirected) {
-    if (new URL(answer.url).pathname === "/people/sign-in") {
-      // Signed out meanwhile: the draft stays and is there again after signing in.
-      location.assign(answer.url);
-      return;
+const post = (one, files, waits) =>
+  untilAnswered(() => {
+    let body = files;
+    if (!body) {
+      body = one.multipart ? new FormData() : new URLSearchParams();
+      for (const [name, value] of one.fields) body.append(name, value);
     }
-    forget(form);
-    sessionStorage.setItem(PREFIX + "said", "Saved.");
-    if (answer.url === location.href) location.reload();
-    else location.assign(answer.url);
+    const signal = AbortSignal.timeout(PATIENCE);
+    return [one.address, { method: "POST", body, redirect: "follow", headers: { "x-bench": "1" }, signal }];
+  }, waits);
+
+const settled = (one) => {
+  kept.drop(WAITS + one.key);
+  sending.delete(one.key);
+};
+
+const signedOut = () => {
+  say("You were signed out. What you entered waits here and is sent when you have signed in again.", true);
+  const here = location.pathname + location.search;
+  location.assign(`/people/sign-in?next=${encodeURIComponent(here)}`);
+};
+
+// A refusal is a page of its own: its content takes the place of this page's, so that nothing is
+// asked for twice over a bad connection.
+const showRefusal = (text, words) => {
+  const page = new DOMParser().parseFromString(text, "text/html");
+  const main = page.querySelector("main");
+  if (main) {
+    document.querySelector("main").replaceWith(document.importNode(main, true));
+    document.title = page.title;
+    for (const summary of document.querySelectorAll("main [data-focus]")) summary.focus();
+  }
+  say(words, true);
+};
+
+// Brings a form's entry to the register while the person looks on.
+const submit = async (form, button) => {
+  const data = new FormData(form);
+  if (button?.name) data.append(button.name, button.value);
+  const fields = [...data].filter(([, value]) => typeof value === "string");
+  const hasFile = [...data.values()].some((value) => typeof value !== "string" && value.size > 0);
+  const one = {
+    key: data.get("key"),
+    form: nameOf(form),
+    address: button?.getAttribute("formaction") || form.getAttribute("action") || location.pathname,
+    page: location.pathname + location.search,
+    sheet: sheetOf(),
+    what: document.querySelector("h1")?.innerText.trim() ?? "",
+    multipart: form.enctype === "multipart/form-data",
+    at: Date.now(),
+    fields,
+    person,
+  };
+  if (sending.has(one.key)) return;
+  sending.add(one.key);
+  keep(form);
+  // A file cannot wait without its page.
+  if (!hasFile) kept.write(WAITS + one.key, one);
+  say("Saving \u2026", true);
+  const answer = await post(one, hasFile ? data : null, () =>
+    say(
+      hasFile
+        ? "No connection: the file waits on this page and is sent as soon as the register answers. Leave the page open."
+        : "No connection: what you entered waits here and is sent as soon as the register answers, also after a reload or when you come back later.",
+      true,
+    ),
+  );
+  if (answer.status === 401 || (answer.to && new URL(answer.to).pathname === "/people/sign-in")) {
+    sending.delete(one.key);
+    signedOut();
     return;
   }
-  // Refused, or only worked out: nothing was written, so the form is sent once more the plain way and
-  // the browser shows the page that comes back as it would without script.
-  sessionStorage.setItem(PREFIX + "said", answer.ok ? "Not saved: this only worked it out." : "Not saved: see what is wrong below.");
-  if (button && button.name) {
-    const pressed = document.createElement("input");
-    pressed.type = "hidden";
-    pressed.name = button.name;
-    pressed.value = button.value;
-    form.append(pressed);
+  settled(one);
+  if (answer.to) {
+    kept.drop(one.form);
+    sayNext("Saved.");
+    open(answer.to);
+  } else if (answer.status === 400) {
+    sayNext("Not saved: this page was opened under another sign-in. What you typed is back; look whether it is recorded below, then press again.");
+    location.reload();
+  } else if (answer.status === 200) {
+    showRefusal(answer.text, "Not saved: this only worked it out.");
+  } else if (answer.status === 422) {
+    showRefusal(answer.text, "Not saved: see what is wrong below.");
+  } else {
+    say(`Not saved: the register refused it (${answer.status}). What you typed is kept in this browser.`, true);
   }
-  form.action = (button && button.getAttribute("formaction")) || form.getAttribute("action") || location.pathname;
-  form.submit();
+};
+
+const open = (address) => {
+  if (address === location.href) location.reload();
+  else location.assign(address);
+};
+
+// Sends what waits from before: a page that was reloaded or closed, or a session that had ended.
+const catchUp = async () => {
+  const saved = [];
+  for (const one of waiting()) {
+    if (sending.has(one.key)) continue;
+    if (Date.now() - one.at > STALE) {
+      kept.write(one.form, { at: Date.now(), fields: one.fields });
+      settled(one);
+      say(`${named(one)} of ${new Date(one.at).toDateString()} was never sent; look at it and send it, or leave it.`, true, { to: one.page, words: "Open it" });
+      return;
+    }
+    sending.add(one.key);
+    const words = `${named(one)}, entered at ${clock(one.at)}, waits here and is sent as soon as the register answers.`;
+    say(words, true);
+    const answer = await post(one, null, () => say(`No connection: ${words}`, true));
+    if (answer.status === 401) {
+      sending.delete(one.key);
+      say(`You are signed out. ${words}`, true, { to: `/people/sign-in?next=${encodeURIComponent(one.page)}`, words: "Sign in" });
+      return;
+    }
+    settled(one);
+    if (answer.to) {
+      kept.drop(one.form);
+      saved.push(one);
+    } else {
+      kept.write(one.form, { at: Date.now(), fields: one.fields });
+      say(`Not saved: ${named(one)}, entered at ${clock(one.at)}, was refused. What was typed is kept.`, true, { to: one.page, words: "Open it" });
+      return;
+    }
+  }
+  if (saved.length === 0) return;
+  const words = `Saved: ${saved.map(named).join("; ")}.`;
+  if (saved.some((one) => one.sheet && one.sheet === sheetOf())) {
+    sayNext(words);
+    // The step that was sent is done; what comes next is on the sheet.
+    open(new URL(saved.at(-1).sheet ? `/bench/${encodeURIComponent(saved.at(-1).sheet.split("/")[0])}` : location.href, location.href).href);
+  } else {
+    say(words, false);
+  }
 };
 
 const forms = () => [...document.querySelectorAll(".bench form[method=post]")];
 
-if (sheet) {
-  let restored = false;
-  for (const form of forms()) restored = restore(form) || restored;
-  const said = sessionStorage.getItem(PREFIX + "said");
-  sessionStorage.removeItem(PREFIX + "said");
-  if (said) say(said, said !== "Saved.");
-  else if (restored) say("What you had typed here is back; it is not saved yet.", true);
-
-  document.addEventListener("input", (event) => {
-    const form = event.target.closest(".bench form[method=post]");
-    if (!form) return;
-    keep(form);
-    say("Kept in this browser; not saved yet.", true);
-  });
-  document.addEventListener(
-    "submit",
-    (event) => {
-      const form = event.target;
-      if (!form.matches(".bench form[method=post]")) return;
-      event.preventDefault();
-      event.stopImmediatePropagation();
-      if (form.dataset.sending) return;
-      form.dataset.sending = "yes";
-      keep(form);
-      send(form, event.submitter)
-        .then((answer) => show(answer, form, event.submitter))
-        .finally(() => delete form.dataset.sending);
-    },
-    true,
+// A link or a choice inside the sheet waits for the connection too, and never ends on the browser's
+// own page that says there is none.
+const follow = async (address) => {
+  await untilAnswered(
+    () => ["/healthz", { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout(PATIENCE) }],
+    () => say("No connection: the page opens as soon as the register answers.", true),
   );
-  addEventListener("offline", () => say("No connection: what you enter is kept in this browser.", true));
-  addEventListener("online", () => say("The connection is back.", false));
+  location.assign(address);
+};
 
-  // The hold: counted down from what the server's clock said; the server alone decides.
-  const timer = document.querySelector("[data-hold-left]");
-  if (timer) {
-    const began = performance.now();
-    const left = Number(timer.dataset.holdLeft);
-    const shown = timer.querySelector("[data-hold-shown]");
-    const tick = () => {
-      const rest = Math.ceil(left - (performance.now() - began) / 1000);
-      if (left > 0 && rest > 0) {
-        shown.textContent = `${Math.floor(rest / 60)}:${String(rest % 60).padStart(2, "0")} still to hold`;
-        setTimeout(tick, 500);
-      } else if (left > 0) {
-        shown.textContent = "Held long enough: look at every joint, then read";
-      }
-    };
-    tick();
-    // A tablet that slept has lost the count: ask the server again.
-    document.addEventListener("visibilitychange", () => {
-      if (document.visibilityState === "visible" && left > 0 && performance.now() - began > 60000) location.reload();
-    });
+const begin = () => {
+  const waits = new Set(waiting().map((one) => one.form));
+  let restored = false;
+  for (const form of forms()) {
+    restored = restore(form) || restored;
+    // What was sent is not sent anew with another key while nobody knows whether it arrived.
+    if (waits.has(nameOf(form))) for (const button of form.querySelectorAll("button")) button.disabled = true;
   }
+  let said = null;
+  try {
+    said = sessionStorage.getItem(SAID);
+    sessionStorage.removeItem(SAID);
+  } catch {
+    said = null;
+  }
+  if (said) say(said, !said.startsWith("Saved"));
+  else if (waits.size === 0 && restored) say("What you had typed here is back; it is not saved yet.", true);
+};
+
+document.addEventListener("input", (event) => {
+  const form = event.target.closest?.(".bench form[method=post]");
+  if (!form) return;
+  keep(form);
+  say("Kept in this browser; not saved yet.", true);
+});
+document.addEventListener(
+  "submit",
+  (event) => {
+    const form = event.target;
+    if (!form.closest(".bench")) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    if (form.dataset.sending) return;
+    form.dataset.sending = "yes";
+    const method = form.getAttribute("method") === "post" ? submit(form, event.submitter) : follow(askedBy(form));
+    method.finally(() => delete form.dataset.sending);
+  },
+  true,
+);
+const askedBy = (form) => {
+  const to = new URL(form.getAttribute("action") || location.pathname, location.href);
+  to.search = new URLSearchParams([...new FormData(form)].filter(([, value]) => typeof value === "string")).toString();
+  return to.href;
+};
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.(".bench a[href]");
+  if (!link || event.defaultPrevented || event.button !== 0 || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  if (link.hasAttribute("download") || link.target || link.origin !== location.origin || link.hash) return;
+  event.preventDefault();
+  follow(link.href);
+});
+addEventListener("offline", () => {
+  if (sheetOf()) say("No connection: what you enter is kept in this browser.", true);
+});
+addEventListener("online", () => {
+  if (sheetOf() && sending.size === 0) say("The connection is back.", false);
+  catchUp();
+});
+// Another tab has sent what this one shows as waiting.
+addEventListener("storage", (event) => {
+  if (!event.key?.startsWith(WAITS) || event.newValue !== null) return;
+  const one = JSON.parse(event.oldValue ?? "null");
+  if (!one || sending.has(one.key) || !one.sheet || one.sheet !== sheetOf()) return;
+  say(`Another page of this browser has sent ${named(one)}.`, true, { to: location.href, words: "See how it stands" });
+});
+
+begin();
+catchUp();
+
+// The hold: counted down from what the server's clock said; the server alone decides.
+const timer = document.querySelector("[data-hold-left]");
+if (timer) {
+  const began = performance.now();
+  const left = Number(timer.dataset.holdLeft);
+  const shown = timer.querySelector("[data-hold-shown]");
+  const tick = () => {
+    const still = Math.ceil(left - (performance.now() - began) / 1000);
+    if (left > 0 && still > 0) {
+      shown.textContent = `${Math.floor(still / 60)}:${String(still % 60).padStart(2, "0")} still to hold`;
+      setTimeout(tick, 500);
+    } else if (left > 0) {
+      shown.textContent = "Held long enough: look at every joint, then read";
+    }
+  };
+  tick();
+  // A tablet that slept has lost the count: ask the server again.
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible" && left > 0 && performance.now() - began > 60000) location.reload();
+  });
 }

@@ -72,3 +72,48 @@ document.addEventListener("click", (event) => {
   const link = event.target.closest("a[data-then]");
   if (link) window.setTimeout(() => window.location.assign(link.dataset.then), 1200);
 });
+
+// A few keys that spare the way through the menu. They are silent while somebody types, leave every
+// combination with Ctrl, Alt or Meta alone, and can be turned off for this browser.
+const KEYS_OFF = "keys:off";
+const keysOff = () => {
+  try {
+    return localStorage.getItem(KEYS_OFF) === "yes";
+  } catch {
+    return false;
+  }
+};
+for (const place of document.querySelectorAll("[data-keys]")) {
+  const button = place.querySelector("button");
+  const tell = () => {
+    button.setAttribute("aria-pressed", String(!keysOff()));
+    button.textContent = keysOff() ? "Keys are off in this browser" : "Keys are on in this browser";
+  };
+  place.hidden = false;
+  tell();
+  button.addEventListener("click", () => {
+    try {
+      if (keysOff()) localStorage.removeItem(KEYS_OFF);
+      else localStorage.setItem(KEYS_OFF, "yes");
+    } catch {
+      // Where nothing may be kept, the keys stay as they are.
+    }
+    tell();
+  });
+}
+document.addEventListener("keydown", (event) => {
+  if (event.ctrlKey || event.altKey || event.metaKey || event.repeat || event.defaultPrevented) return;
+  if (event.target.closest("input, select, textarea, [contenteditable]") || keysOff()) return;
+  if (event.key === "/") {
+    const find = document.getElementById("find");
+    if (!find) return;
+    event.preventDefault();
+    find.focus();
+  } else if (event.key === "?") {
+    const help = document.querySelector("a[data-key-list]");
+    if (help) window.location.assign(help.href);
+  } else if (/^[1-9]$/.test(event.key)) {
+    const entry = document.querySelectorAll(".top nav a")[Number(event.key) - 1];
+    if (entry) window.location.assign(entry.href);
+  }
+});

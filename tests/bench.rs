@@ -423,6 +423,7 @@ pub mod world {
             range_high: Decimal::from(high),
             unit: unit.to_owned(),
             resolution: None,
+            cycle_limit: None,
             retired: false,
             calibration: None,
             version: 0,
@@ -436,6 +437,7 @@ pub mod world {
             due_on,
             reference: &format!("CAL-{number}"),
             found: Found::WithinTolerance,
+            uncertainty: None,
             note: "",
         };
         let (person, now) = (deed.person().expect("a person"), deed.now());
@@ -1115,6 +1117,9 @@ mod face {
 
 mod kits {
     use axum::http::StatusCode;
+    use gaugewright::acts::stock;
+    use gaugewright::record::person::Role;
+    use gaugewright::record::{LotId, RebuildId};
 
     use super::world::{ASSEMBLED, Bench, SHEET};
 
@@ -1246,6 +1251,31 @@ mod kits {
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("1 kit is missing for the assembly");
+    }
+
+    #[tokio::test]
+    async fn kits_that_were_clamped_do_not_come_back_to_the_storeroom() {
+        let mut bench = Bench::new().await.assembled().await;
+        // A second kit was taken and stays unopened: that one may come back.
+        bench
+            .record("kits", &[("lot", "1"), ("quantity", "1")])
+            .await;
+        let mut deed = bench.plant.deed_of(Role::Storekeeper).await;
+        let rebuild = Some(RebuildId(1));
+        let refused = stock::take_back(&mut deed, LotId(1), rebuild, 2, "").await;
+        let words = refused.expect_err("one is in the gauge").to_string();
+        assert!(
+            words.contains("glass and gaskets once clamped do not come back"),
+            "{words}"
+        );
+        stock::take_back(&mut deed, LotId(1), rebuild, 1, "not needed")
+            .await
+            .expect("the unopened one");
+        stock::take_back(&mut deed, LotId(1), rebuild, 1, "")
+            .await
+            .expect_err("the one in the gauge stays");
+        deed.commit("").await.expect("committed");
+        bench.is_sound().await;
     }
 
     #[tokio::test]
@@ -2004,6 +2034,108 @@ mod corrections {
             ("reason", "note forgotten"),
         ];
         send(&mut bench.technician, &entry, &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+
+    /// Records a calibration of the wrench through its page.
+    async fn wrench_calibrated(bench: &mut Bench, on: &str, found: &str) {
+        let page = "/instruments/TW-07/calibrate";
+        let fields = [
+            ("calibrated_on", on),
+            ("due_on", "2027-12-31"),
+            ("reference", "CAL 26/044"),
+            ("found", found),
+        ];
+        bench
+            .engineer
+            .fill(page, page, &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+
+    async fn tightened_yesterday() -> Bench {
+        let mut bench = Bench::new().await.assembled().await;
+        bench.record("tightened", &[("wrench", "TW-07")]).await;
+        bench
+            .plant
+            .turn_to(time::macros::datetime!(2026-03-03 09:00 UTC));
+        bench.technician = bench.plant.technician().await;
+        bench.engineer = bench.plant.engineer().await;
+        bench
+    }
+
+    const NOTE: &[(&str, &str)] = &[
+        ("wrench", "TW-07"),
+        ("note", "second round done"),
+        ("reason", "note forgotten"),
+    ];
+
+    #[tokio::test]
+    async fn a_wrench_calibrated_or_retired_since_does_not_bar_the_correction() {
+        let mut bench = tightened_yesterday().await;
+        wrench_calibrated(&mut bench, "2026-03-03", "within-tolerance").await;
+        let page = "/instruments/TW-07/retire";
+        let version = bench.engineer.get(page).await.field("version");
+        let retired = [
+            ("retire", "yes"),
+            ("version", version.as_str()),
+            ("reason", "dropped"),
+        ];
+        bench
+            .engineer
+            .fill(page, page, &retired)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let entry = Bench::correction("tightened", 7);
+        send(&mut bench.technician, &entry, NOTE)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        // What is tightened now is another matter.
+        bench
+            .send("tightened", &[("wrench", "TW-07")])
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("TW-07 is out of use");
+    }
+
+    #[tokio::test]
+    async fn an_instrument_that_was_relied_on_keeps_its_number() {
+        let mut bench = tightened_yesterday().await;
+        let page = "/instruments/TW-07/edit";
+        let renumbered = [
+            ("number", "TW-70"),
+            ("kind", "torque-wrench"),
+            ("range_low", "10"),
+            ("range_high", "80"),
+            ("unit", "[ft_i].[lbf_av]"),
+            ("version", "0"),
+        ];
+        let form = bench.engineer.get(page).await;
+        let mut fields: Vec<_> = renumbered.to_vec();
+        let version = form.field("version");
+        fields[5].1 = version.as_str();
+        bench
+            .engineer
+            .fill(page, page, &fields)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("TW-07 was relied on under this number, which stays");
+        // Its description may still be corrected, and one nothing relied on takes another number.
+        fields[0].1 = "TW-07";
+        fields.push(("description", "long arm"));
+        bench
+            .engineer
+            .fill(page, page, &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let page = "/instruments/TW-08/edit";
+        fields[0].1 = "TW-80";
+        let version = bench.engineer.get(page).await.field("version");
+        fields[5].1 = version.as_str();
+        bench
+            .engineer
+            .fill(page, page, &fields)
             .await
             .is(StatusCode::SEE_OTHER);
     }

@@ -338,7 +338,7 @@ mod file {
         sent(&plant, "large.pdf", &large)
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("larger than 5 MB");
+            .says("larger than 1 MB");
     }
 }
 
@@ -517,6 +517,80 @@ mod standing {
         sent(&plant, "old.pdf", &pdf)
             .await
             .says("Agrees with the register, but was never signed with a key");
+    }
+}
+
+mod harm {
+    use std::io::Write;
+
+    use axum::body::Body;
+    use axum::http::{Method, Request};
+    use flate2::Compression;
+    use flate2::write::ZlibEncoder;
+
+    use super::*;
+
+    fn packed(bytes: &[u8]) -> Vec<u8> {
+        let mut packing = ZlibEncoder::new(Vec::new(), Compression::best());
+        packing.write_all(bytes).unwrap();
+        packing.finish().unwrap()
+    }
+
+    /// Zeros that fit into a small file because they are packed twice would fill the memory if they
+    /// were unpacked: they are not.
+    #[tokio::test]
+    async fn a_small_pdf_that_would_unpack_without_end_is_unknown_at_once() {
+        let plant = world::plant().await;
+        for (filter, data) in [
+            ("/FlateDecode", packed(&vec![0; 200_000_000])),
+            (
+                "[/FlateDecode /FlateDecode]",
+                packed(&packed(&vec![0; 200_000_000])),
+            ),
+        ] {
+            let mut pdf = format!(
+                "%PDF-1.7\n1 0 obj\n<< /Type /EmbeddedFile /Filter {filter} /Length {} >>\nstream\n",
+                data.len()
+            )
+            .into_bytes();
+            pdf.extend_from_slice(&data);
+            pdf.extend_from_slice(
+                b"\nendstream\nendobj\n2 0 obj\n<< /Type /Filespec /UF (certificate.json) /EF << /F 1 0 R >> >>\nendobj\ntrailer\n<< /Root 3 0 R >>\n%%EOF",
+            );
+            assert!(pdf.len() < 1_000_000);
+            let begun = std::time::Instant::now();
+            sent(&plant, "paper.pdf", &pdf)
+                .await
+                .is(StatusCode::OK)
+                .says("Unknown");
+            assert!(begun.elapsed().as_secs() < 5, "{:?}", begun.elapsed());
+        }
+    }
+
+    #[tokio::test]
+    async fn whoever_sends_slowly_keeps_nobody_else_waiting() {
+        let plant = world::plant().await;
+        let mut slow = Vec::new();
+        for _ in 0..3 {
+            let mut visitor = plant.visitor();
+            let request = Request::builder()
+                .method(Method::POST)
+                .uri("/check")
+                .header("content-type", "multipart/form-data; boundary=edge")
+                .header("sec-fetch-site", "same-origin");
+            let never = tokio_stream::pending::<Result<Vec<u8>, std::io::Error>>();
+            let body = Body::from_stream(never);
+            slow.push(tokio::spawn(
+                async move { visitor.send(request, body).await },
+            ));
+            tokio::task::yield_now().await;
+        }
+        let quick = sent(&plant, "note.json", b"{}");
+        let quick = tokio::time::timeout(std::time::Duration::from_secs(5), quick).await;
+        quick.expect("at once").is(StatusCode::OK);
+        for one in slow {
+            one.abort();
+        }
     }
 }
 

@@ -315,3 +315,33 @@ async fn an_invented_plant_can_be_made_in_any_size() {
         assert!(made.is_ok_and(|made| made), "{gauges} gauges");
     }
 }
+
+#[test]
+fn a_key_file_that_cannot_be_written_ends_with_code_73_like_any_other_file() {
+    let folder = tempfile::tempdir().expect("a folder");
+    drop(Served::start(folder.path()));
+    let copy = folder.path().join("copy.db");
+    let key = folder.path().join("copy.db.signing-key.pem");
+    std::fs::write(&key, "taken").expect("a file in the way");
+    let (code, words) = run(&["backup", "--data", text(folder.path()), text(&copy)]);
+    assert_eq!(code, Some(73), "{words}");
+}
+
+#[test]
+fn the_public_address_is_printed_with_one_slash_and_a_path_is_refused() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (code, words) = run(&[
+        "serve",
+        "--data",
+        text(folder.path()),
+        "--public-address",
+        "https://gauges.example.org/register",
+    ]);
+    assert_eq!(code, Some(2), "{words}");
+    assert!(
+        words.contains("write scheme, name and perhaps a port only"),
+        "{words}"
+    );
+    let (code, words) = run(&["serve", "--trusted-proxy", "10.0.0.0/40"]);
+    assert_eq!(code, Some(2), "{words}");
+}

@@ -96,10 +96,31 @@ pub mod edit {
     }
 
     #[tokio::test]
-    async fn a_form_without_this_session_s_key_changes_nothing() {
+    async fn a_gauge_hangs_since_a_day_that_has_come() {
         let plant = Plant::new().await;
         let mut engineer = plant.engineer().await;
-        let mut other = plant.engineer().await;
+        let fields = |day| {
+            let mut fields: Vec<(&str, &str)> = NAMEPLATE.to_vec();
+            fields.retain(|(name, _)| *name != "installed_on");
+            fields.push(("installed_on", day));
+            fields
+        };
+        engineer
+            .fill("/gauges/new", "/gauges/new", &fields("2026-03-03"))
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("This day is still to come");
+        engineer
+            .fill("/gauges/new", "/gauges/new", &fields("2026-03-02"))
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+
+    #[tokio::test]
+    async fn a_form_with_the_key_of_somebody_else_changes_nothing() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let mut other = plant.administrator().await;
         let key = other.get("/gauges/new").await.field("key");
         let mut fields = vec![("key", key.as_str())];
         fields.extend_from_slice(NAMEPLATE);

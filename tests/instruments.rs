@@ -109,6 +109,7 @@ mod list {
                 range_high: 100.into(),
                 unit: "bar".to_owned(),
                 resolution: None,
+                cycle_limit: None,
                 retired: false,
                 calibration: None,
                 version: 0,
@@ -221,7 +222,7 @@ mod show {
             .get(&one)
             .await
             .says("found out of tolerance on 20 Feb 2026")
-            .says("1 rebuild or test relied on it from 3 Mar 2025, when it was last found within tolerance, to 20 Feb 2026. Recall 1 lists each of them")
+            .says("what relied on it from 3 Mar 2025 on, when it was last found within tolerance, is judged again. 1 rebuild or test relied on it: Recall 1 lists each of them")
             .says("1 May 2025 LG-1107A rebuild 1 planned");
         // Adjusted and found right the same day, it may be used again.
         let right = but(
@@ -495,6 +496,152 @@ mod calibrate {
         }
         let text = engineer.get(&one).await.text;
         assert_eq!(text.matches("CAL 25/118").count(), 1);
+    }
+}
+
+mod uncertainty {
+    use super::*;
+
+    const STATED: &[(&str, &str)] = &[
+        ("uncertainty", "1.2"),
+        ("uncertainty_unit", "%"),
+        ("coverage", "2"),
+    ];
+
+    #[tokio::test]
+    async fn the_certificate_s_uncertainty_is_kept_with_its_unit_and_coverage_factor() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        calibrates(&mut engineer, &one, STATED)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer
+            .get(&one)
+            .await
+            .says("1.2 % of the reading (k = 2)");
+        all_is_sealed_and_true(&plant).await;
+    }
+
+    #[tokio::test]
+    async fn what_no_certificate_states_is_refused_beside_its_field() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        for (change, words) in [
+            (("uncertainty", "0"), "An uncertainty lies above zero"),
+            (("uncertainty", "small"), "Write a number such as"),
+            (("uncertainty_unit", "bar"), "is not stated in this unit"),
+            (("coverage", ""), "Write a number such as"),
+            (("coverage", "95"), "The coverage factor k"),
+        ] {
+            calibrates(&mut engineer, &one, &but(STATED, &[change]))
+                .await
+                .is(StatusCode::UNPROCESSABLE_ENTITY)
+                .says(words);
+        }
+        engineer.get(&one).await.says("No calibration is on record");
+    }
+
+    #[tokio::test]
+    async fn a_limit_of_loadings_is_for_torque_wrenches_only() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let fields = but(
+            WRENCH,
+            &[
+                ("number", "CA-1"),
+                ("kind", "caliper"),
+                ("unit", "mm"),
+                ("cycle_limit", "5000"),
+            ],
+        );
+        engineer
+            .fill("/instruments/new", "/instruments/new", &fields)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Only the loadings of a torque wrench are counted");
+        let one = takes_in(&mut engineer, &[("cycle_limit", "900")]).await;
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer
+            .get(&one)
+            .await
+            .says("0 loadings since its calibration")
+            .says("after 900 it is calibrated again");
+        engineer.get("/instruments").await.says("0 of 900 loadings");
+    }
+}
+
+mod papers {
+    use super::*;
+
+    #[tokio::test]
+    async fn a_calibration_keeps_the_papers_that_came_with_it() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let page = format!("{one}/papers");
+        let form = engineer.get(&page).await;
+        form.says("No calibration paper of TW-07 is kept");
+        let key = form.field("key");
+        let pdf = b"%PDF-1.7 a certificate".as_slice();
+        let fields = [
+            ("key", key.as_str()),
+            ("calibration", "1"),
+            ("title", "Certificate CAL 25/118"),
+        ];
+        let text = ("paper", "a.txt", b"no paper".as_slice());
+        engineer
+            .upload(&page, &fields, text)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Choose a PDF, JPEG or PNG file");
+        for _ in 0..2 {
+            engineer
+                .upload(&page, &fields, ("paper", "c.pdf", pdf))
+                .await
+                .is(StatusCode::SEE_OTHER);
+        }
+        let shown = engineer.get(&page).await;
+        shown.says("1 calibration paper of TW-07");
+        engineer.get(&one).await.says("1 paper");
+        let at = shown.text.find("mark=").expect("a link");
+        let link: String = shown.text[at..].chars().take_while(|c| *c != '"').collect();
+        let mut technician = plant.technician().await;
+        let file = technician.get(&format!("{page}?{link}")).await;
+        file.is(StatusCode::OK);
+        assert!(file.text.starts_with("%PDF-1.7 a certificate"));
+        all_is_sealed_and_true(&plant).await;
+    }
+
+    #[tokio::test]
+    async fn a_paper_belongs_to_a_calibration_of_its_own_instrument() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        let other = takes_in(&mut engineer, &[("number", "TW-08")]).await;
+        for instrument in [&one, &other] {
+            calibrates(&mut engineer, instrument, &[])
+                .await
+                .is(StatusCode::SEE_OTHER);
+        }
+        let page = format!("{one}/papers");
+        let key = engineer.get(&page).await.field("key");
+        let fields = [
+            ("key", key.as_str()),
+            ("calibration", "2"),
+            ("title", "Certificate"),
+        ];
+        engineer
+            .upload(&page, &fields, ("paper", "c.pdf", b"%PDF-1.7"))
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Choose the calibration it belongs to");
     }
 }
 

@@ -296,8 +296,148 @@ mod rates {
     }
 }
 
+mod rate {
+    use super::*;
+
+    const PAGE: &str = "/needs/rates/saturated%20steam";
+
+    #[tokio::test]
+    async fn the_second_of_two_people_sees_both_rates_even_after_a_typing_error() {
+        let (plant, mut first) = small_plant().await;
+        let mut second = plant.administrator().await;
+        let opened = second.get(PAGE).await;
+        let (version, as_opened) = (opened.field("version"), opened.field("opened"));
+        let as_opened = as_opened.replace("&#34;", "\"");
+        first
+            .fill(
+                PAGE,
+                PAGE,
+                &[
+                    ("per_year", "0.2"),
+                    ("ground", "life data of 2025"),
+                    ("version", "1"),
+                ],
+            )
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let fields = |ground| {
+            [
+                ("per_year", "0.3"),
+                ("ground", ground),
+                ("version", version.as_str()),
+                ("opened", as_opened.as_str()),
+            ]
+        };
+        let refused = second.fill(PAGE, PAGE, &fields("")).await;
+        refused.is(StatusCode::UNPROCESSABLE_ENTITY);
+        assert_eq!(refused.field("version"), "1", "the version that was read");
+        second
+            .fill(PAGE, PAGE, &fields("told by the maker"))
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("The register now holds 0.2, saved by Test engineer; you typed 0.3");
+        all_is_sealed_and_true(&plant).await;
+    }
+
+    #[tokio::test]
+    async fn a_rate_that_kits_cannot_be_reckoned_with_is_refused() {
+        let (plant, mut engineer) = small_plant().await;
+        many(&plant, 400).await;
+        engineer
+            .fill(
+                PAGE,
+                PAGE,
+                &[
+                    ("per_year", "100"),
+                    ("ground", "a slip of the point"),
+                    ("version", "1"),
+                ],
+            )
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("With this rate what to order of kit TW-K-250R cannot be reckoned");
+    }
+
+    /// That many more gauges of the class and kit, straight into the table.
+    async fn many(plant: &Plant, gauges: u32) {
+        plant
+            .run(&format!(
+                "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < {gauges})
+                 INSERT INTO gauge (tag, area_id, service_class_id, standing, kind, sections, isolation, kit_id, kits_per_rebuild)
+                 SELECT 'LX-' || i, 1, 1, 'in-service', 'reflex', 1, 'in-service', 1, 1 FROM n"
+            ))
+            .await
+            .expect("gauges");
+    }
+
+    #[tokio::test]
+    async fn a_kit_that_cannot_be_reckoned_is_named_and_holds_no_other_up() {
+        let (plant, mut engineer) = small_plant().await;
+        let mut other = crate::storeroom::KIT.to_vec();
+        other.retain(|(name, _)| *name != "number");
+        other.push(("number", "TW-K-250G"));
+        engineer
+            .fill("/storeroom/new-kit", "/storeroom/new-kit", &other)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        many(&plant, 400).await;
+        plant
+            .run("UPDATE class_rate SET per_year = '100'")
+            .await
+            .expect("a rate");
+        plant.turn_to(time::macros::datetime!(2026-03-03 09:00 UTC));
+        let today = time::macros::date!(2026 - 03 - 03);
+        let more = gaugewright::acts::needs::new_day(&plant.store, today).await;
+        assert!(!more.expect("reckoned"), "it is tried once a day");
+        let mut db = plant.store.read().await.expect("a reader");
+        let left: i64 = sqlx::query_scalar(
+            "SELECT count(*) FROM kit_outlook WHERE stale = 1 OR reckoned_on <> '2026-03-03'",
+        )
+        .fetch_one(&mut *db)
+        .await
+        .expect("a count");
+        drop(db);
+        assert_eq!(left, 0, "every kit was tried today");
+        let mut keeper = plant.storekeeper().await;
+        keeper
+            .get("/needs")
+            .await
+            .says("What to order of these kits cannot be reckoned")
+            .says(KIT);
+    }
+}
+
 mod terms {
     use super::*;
+
+    #[tokio::test]
+    async fn the_second_of_two_people_sees_both_prices() {
+        let (plant, mut first) = small_plant().await;
+        let mut second = plant.storekeeper().await;
+        let page = format!("/needs/kits/{KIT}/terms");
+        let opened = second.get(&page).await;
+        let (version, as_opened) = (opened.field("version"), opened.field("opened"));
+        let as_opened = as_opened.replace("&#34;", "\"");
+        first
+            .fill(&page, &page, &[("cost", "120"), ("version", &version)])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        second
+            .fill(
+                &page,
+                &page,
+                &[
+                    ("cost", "140"),
+                    ("supplier", "Fennel Gauge"),
+                    ("version", &version),
+                    ("opened", &as_opened),
+                ],
+            )
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("The register now holds 120, saved by Test engineer; you typed 140");
+        all_is_sealed_and_true(&plant).await;
+    }
 
     #[tokio::test]
     async fn a_kit_that_may_stand_in_is_named_with_what_has_to_be_minded() {

@@ -41,6 +41,19 @@ async fn placed() -> (Plant, Visitor) {
     (plant, keeper)
 }
 
+/// Receives kits that are stamped with a last day.
+async fn receives_until(keeper: &mut Visitor, lot: &str, last_day: &str, place: &str) -> Answer {
+    let page = format!("{ORDER}/receive/{KIT}");
+    let fields = [
+        ("lot", lot),
+        ("quantity", "2"),
+        ("received_on", "2026-03-01"),
+        ("expires_on", last_day),
+        ("place", place),
+    ];
+    keeper.fill(&page, &page, &fields).await
+}
+
 async fn receives(keeper: &mut Visitor, lot: &str, quantity: &str) -> Answer {
     let page = format!("{ORDER}/receive/{KIT}");
     let fields = [
@@ -213,6 +226,30 @@ mod show {
 
 mod receive {
     use super::*;
+
+    #[tokio::test]
+    async fn a_delivery_with_another_last_day_is_not_of_the_lot_that_is_known() {
+        let (plant, mut keeper) = placed().await;
+        receives_until(&mut keeper, "L-7", "2027-05-31", "rack 3")
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let answer = receives_until(&mut keeper, "L-7", "2026-12-31", "rack 3").await;
+        answer
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("with its last day 2027-05-31, and these kits say 2026-12-31");
+        assert!(
+            answer.text.contains("id=\"expires_on-wrong\""),
+            "beside the field"
+        );
+        receives_until(&mut keeper, "L-7", "", "rack 9")
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Lot L-7 lies at rack 3");
+        receives_until(&mut keeper, "L-7", "2027-05-31", "rack 3")
+            .await
+            .is(StatusCode::SEE_OTHER);
+        all_is_sealed_and_true(&plant).await;
+    }
 
     #[tokio::test]
     async fn a_part_comes_the_rest_stays_awaited_and_the_last_part_closes_the_order() {

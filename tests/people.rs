@@ -1,6 +1,7 @@
 //! People: signing in and out, accounts, one-time addresses, passwords, the first administrator.
 
 mod account;
+mod door;
 mod first;
 mod password;
 
@@ -28,6 +29,10 @@ mod sign_in {
             "https://elsewhere.example",
             "//elsewhere.example",
             "/\\elsewhere.example",
+            "/\t/elsewhere.example",
+            "/\n/elsewhere.example",
+            "/\0/elsewhere.example",
+            "/ /elsewhere.example",
         ] {
             let mut visitor = plant.visitor();
             let answer = visitor

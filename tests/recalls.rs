@@ -4,7 +4,7 @@
 use axum::http::StatusCode;
 
 use crate::plant::{Answer, PASSWORD, Plant, Visitor};
-use crate::pressure_tests::world::{PASSED, certified, plant, rebuilt, signs, sound, tested};
+use crate::pressure_tests::world::{PASSED, certified, plant, rebuilt, signs, sound, tested, with};
 
 /// The plant with a gauge that was rebuilt, tested and certified.
 async fn proved() -> (Plant, String) {
@@ -15,12 +15,17 @@ async fn proved() -> (Plant, String) {
 }
 
 async fn found_bad(engineer: &mut Visitor, instrument: &str) -> Answer {
+    calibrated(engineer, instrument, "2026-03-02", "out-of-tolerance").await
+}
+
+async fn calibrated(engineer: &mut Visitor, instrument: &str, on: &str, found: &str) -> Answer {
     let page = format!("/instruments/{instrument}/calibrate");
+    let reference = format!("CAL {on} {found}");
     let fields = [
-        ("calibrated_on", "2026-03-02"),
+        ("calibrated_on", on),
         ("due_on", "2027-03-01"),
-        ("reference", "CAL 26/009"),
-        ("found", "out-of-tolerance"),
+        ("reference", &reference),
+        ("found", found),
         ("note", ""),
     ];
     engineer.fill(&page, &page, &fields).await
@@ -210,6 +215,136 @@ async fn only_the_engineer_decides() {
         .post("/recalls/1/decide", &[])
         .await
         .is(StatusCode::FORBIDDEN);
+}
+
+#[tokio::test]
+async fn what_used_it_after_the_day_it_was_found_bad_is_in_doubt_until_it_is_found_good_again() {
+    let (plant, number) = proved().await;
+    let mut engineer = plant.engineer().await;
+    // Found bad ten days ago; the paper arrives today, and a test was made in between.
+    calibrated(&mut engineer, "PG-22", "2026-02-20", "out-of-tolerance")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/recalls/1")
+        .await
+        .says("1 decision to make")
+        .says(&number);
+    let page = format!("/pressure-tests/certificates/{number}");
+    engineer.get(&page).await.says("Questioned.");
+    // Found good the day before the test, the test is out of it.
+    calibrated(&mut engineer, "PG-22", "2026-03-01", "within-tolerance")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/recalls/1")
+        .await
+        .says("Nothing on record relied on it");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn adjusted_and_found_good_on_the_same_day_it_is_trusted_from_the_next_day_on() {
+    let (plant, _) = proved().await;
+    let mut engineer = plant.engineer().await;
+    calibrated(&mut engineer, "PG-22", "2026-03-01", "out-of-tolerance").await;
+    engineer.get("/recalls/1").await.says("1 decision to make");
+    calibrated(&mut engineer, "PG-22", "2026-03-01", "within-tolerance").await;
+    engineer
+        .get("/recalls/1")
+        .await
+        .says("Nothing on record relied on it");
+    // A third reading of that day has the last word, and answers with the recall there is.
+    let third = calibrated(&mut engineer, "PG-22", "2026-03-01", "out-of-tolerance").await;
+    assert_eq!(third.goes_to(), "/recalls/1");
+    engineer.get("/recalls/1").await.says("1 decision to make");
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_test_entered_late_for_a_day_in_doubt_is_on_the_recall_at_once() {
+    let plant = plant().await;
+    let mut engineer = plant.engineer().await;
+    let opened = found_bad(&mut engineer, "PG-22").await;
+    assert_eq!(opened.goes_to(), "/recalls/1");
+    engineer
+        .get("/recalls/1")
+        .await
+        .says("Nothing on record relied on it");
+    engineer
+        .get("/instruments/PG-22")
+        .await
+        .says("recall 1 lists what is entered later");
+    let yesterday = with(PASSED, &[("began_on", "2026-03-01")]);
+    let number = tested(&mut plant.technician().await, &yesterday).await;
+    engineer
+        .get("/recalls/1")
+        .await
+        .says("1 decision to make")
+        .says(&number);
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_second_finding_of_one_day_is_recorded_and_answered_by_the_same_recall() {
+    let (plant, _) = proved().await;
+    let mut engineer = plant.engineer().await;
+    found_bad(&mut engineer, "TW-07").await;
+    let again = found_bad(&mut engineer, "TW-07").await;
+    assert_eq!(again.goes_to(), "/recalls/1");
+    let page = engineer.get("/instruments/TW-07").await;
+    assert_eq!(
+        page.text.matches("CAL 2026-03-02 out-of-tolerance").count(),
+        2
+    );
+}
+
+#[tokio::test]
+async fn a_recall_marks_and_decides_all_that_relied_on_it_however_much_it_is() {
+    let (plant, number) = proved().await;
+    // More rebuilds relied on the wrench later than the one that was certified.
+    plant
+        .run(
+            "UPDATE rebuild SET ordinal = 3000;
+             WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 2100)
+               INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by, ended_on, ended_at, ended_by, abandoned_reason)
+               SELECT 1, i, 'abandoned', 'interval', '2026-03-02', '2026-03-02T08:00:00.000Z', 4, '2026-03-02', '2026-03-02T08:00:00.000Z', 4, 'never begun' FROM n;
+             INSERT INTO instrument_use (instrument_id, rebuild_id, used_on)
+               SELECT i.id, r.id, '2026-03-02' FROM rebuild r JOIN instrument i ON i.number = 'TW-07' WHERE r.ordinal < 3000",
+        )
+        .await
+        .unwrap();
+    let mut engineer = plant.engineer().await;
+    found_bad(&mut engineer, "TW-07").await;
+    engineer
+        .get("/recalls/1")
+        .await
+        .says("2\u{202f}101 decisions to make")
+        .says("Earlier ones")
+        .does_not_say(&number);
+    let page = format!("/pressure-tests/certificates/{number}");
+    engineer.get(&page).await.says("Questioned.");
+    let rebuild: i64 = {
+        let mut db = plant.store.read().await.unwrap();
+        sqlx::query_scalar("SELECT id FROM rebuild WHERE ordinal = 3000")
+            .fetch_one(&mut *db)
+            .await
+            .unwrap()
+    };
+    let about = format!("rebuild-{rebuild}");
+    let fields = [
+        ("about", about.as_str()),
+        ("decision", "stands"),
+        ("reason", "within its margin"),
+    ];
+    decides(&mut engineer, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/recalls/1")
+        .await
+        .says("2\u{202f}100 decisions to make");
+    engineer.get(&page).await.does_not_say("Questioned.");
 }
 
 #[tokio::test]

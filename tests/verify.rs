@@ -240,3 +240,27 @@ async fn a_backup_made_while_people_work_is_a_sound_register() {
             .starts_with("will not overwrite")
     );
 }
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_check_beside_people_who_write_sees_one_moment_and_cries_no_wolf() {
+    let plant = with_a_gauge().await;
+    let (store, clock) = (plant.store.clone(), plant.clock.clone());
+    let writing = tokio::spawn(async move {
+        for number in 0..400 {
+            let mut deed = acts::Deed::begin(&store, &clock, acts::Who::program(), None)
+                .await
+                .expect("a deed");
+            acts::plant::add_area(&mut deed, &format!("Row {number}"))
+                .await
+                .expect("an area");
+            deed.commit("").await.expect("committed");
+        }
+    });
+    let mut checked = 0;
+    while !writing.is_finished() || checked == 0 {
+        let report = report(&plant).await;
+        assert!(report.sound(), "{:?}", report.findings);
+        checked += 1;
+    }
+    writing.await.expect("written");
+}

@@ -5,14 +5,15 @@ use serde_json::json;
 use time::{Date, Duration};
 
 use super::rebuilds::{loaded, subject};
-use super::{Deed, Error, Result, stock};
+use super::{Deed, Error, Result, recalls, stock};
 use crate::record::bench::Facts;
 use crate::record::course::Course;
 use crate::record::face::Reading;
 use crate::record::gauge::Gauge;
 use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::rebuild::{Rebuild, RebuildState};
-use crate::record::{EntryId, InstrumentId, InstrumentNumber, LotId, RebuildId, Refusal};
+use crate::record::recall::About;
+use crate::record::{EntryId, InstrumentId, InstrumentNumber, LotId, Moment, RebuildId, Refusal};
 use crate::store;
 use crate::store::bench::NewEntry;
 
@@ -52,8 +53,10 @@ pub async fn record(
     course.may_record(new.section, &new.facts).map_err(field)?;
     if let Facts::Tightened(tightening) = &new.facts {
         free(deed, rebuild.id, &tightening.wrench).await?;
+        not_worn(deed, &tightening.wrench).await?;
     }
-    let instruments = relied_on(deed, &gauge, &new.facts, deed.today()).await?;
+    let then = (deed.now(), deed.today());
+    let instruments = relied_on(deed, &gauge, &new.facts, then).await?;
     let entry = NewEntry {
         section: new.section,
         facts: &new.facts,
@@ -112,8 +115,9 @@ pub async fn correct(
     }
     course.fits(new.section, &new.facts).map_err(field)?;
     // The instrument had to be good on the day it was used, not on the day of the correction.
-    let used_on = deed.zone().date(course.origin(old).at);
-    let instruments = relied_on(deed, &gauge, &new.facts, used_on).await?;
+    let used_at = course.origin(old).at;
+    let used_on = deed.zone().date(used_at);
+    let instruments = relied_on(deed, &gauge, &new.facts, (used_at, used_on)).await?;
     let corrected = NewEntry {
         section: new.section,
         facts: &new.facts,
@@ -234,10 +238,10 @@ pub async fn give_back(
     (lot, quantity): (LotId, u32),
 ) -> Result<()> {
     let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
-    if quantity > course.kits_spare() {
+    if quantity > course.kits_unopened() {
         let words = format!(
             "{} of the kits issued did not go in; what went in does not come back",
-            course.kits_spare()
+            course.kits_unopened()
         );
         return Err(Refusal::field("back", words).into());
     }
@@ -266,6 +270,7 @@ async fn write(
             store::instruments::note_use(deed.db(), *instrument, Some(rebuild.id), None, used_on)
                 .await?;
         rows.push(("instrument_use", row));
+        rows.extend(recalls::reached(deed, row, About::Rebuild(rebuild.id)).await?);
     }
     let told: serde_json::Map<String, serde_json::Value> = entry
         .facts
@@ -288,12 +293,12 @@ async fn write(
     Ok(id)
 }
 
-/// The instruments an entry relies on, each good for what it was used for on that day.
+/// The instruments an entry relies on, each good for what it was used for when it was used.
 async fn relied_on(
     deed: &mut Deed,
     gauge: &Gauge,
     facts: &Facts,
-    day: Date,
+    then: (Moment, Date),
 ) -> Result<Vec<InstrumentId>> {
     match facts {
         Facts::Tightened(tightening) => {
@@ -319,13 +324,13 @@ async fn relied_on(
                 }
                 _ => {}
             }
-            let wrench = instrument(deed, "wrench", &tightening.wrench).await?;
+            let wrench = instrument(deed, "wrench", &tightening.wrench, then).await?;
             wrench
-                .may_tighten(tightening.target, day)
+                .may_tighten(tightening.target, then.1)
                 .map_err(|why| refused("wrench", why))?;
             Ok(vec![wrench.id])
         }
-        Facts::Face(reading) => face_instruments(deed, reading, day).await,
+        Facts::Face(reading) => face_instruments(deed, reading, then).await,
         _ => Ok(Vec::new()),
     }
 }
@@ -340,10 +345,21 @@ async fn free(deed: &mut Deed, rebuild: RebuildId, wrench: &InstrumentNumber) ->
     }
 }
 
+/// A wrench that has made all its loadings since it was calibrated is not relied on.
+async fn not_worn(deed: &mut Deed, wrench: &InstrumentNumber) -> Result<()> {
+    let Some(wrench) = store::instruments::by_number(deed.db(), wrench.as_str()).await? else {
+        return Ok(());
+    };
+    let made = store::instruments::loadings(deed.db(), &[wrench.id]).await?;
+    wrench
+        .may_go_on(made.get(&wrench.id).copied().unwrap_or(0))
+        .map_err(|why| refused("wrench", why))
+}
+
 async fn face_instruments(
     deed: &mut Deed,
     reading: &Reading,
-    day: Date,
+    then: (Moment, Date),
 ) -> Result<Vec<InstrumentId>> {
     let mut list = Vec::new();
     if let Some(number) = &reading.instrument {
@@ -352,9 +368,9 @@ async fn face_instruments(
             (None, Some(_)) => InstrumentKind::GAP.to_vec(),
             _ => [InstrumentKind::HEIGHTS, InstrumentKind::GAP].concat(),
         };
-        let found = instrument(deed, "instrument", number).await?;
+        let found = instrument(deed, "instrument", number, then).await?;
         found
-            .may_measure(&kinds, day)
+            .may_measure(&kinds, then.1)
             .map_err(|why| refused("instrument", why))?;
         list.push(found.id);
     } else if reading.heights.is_some() {
@@ -366,9 +382,9 @@ async fn face_instruments(
     }
     match (&reading.wall, &reading.wall_instrument) {
         (Some(_), Some(number)) => {
-            let found = instrument(deed, "wall_instrument", number).await?;
+            let found = instrument(deed, "wall_instrument", number, then).await?;
             found
-                .may_measure(InstrumentKind::WALL, day)
+                .may_measure(InstrumentKind::WALL, then.1)
                 .map_err(|why| refused("wall_instrument", why))?;
             if !list.contains(&found.id) {
                 list.push(found.id);
@@ -385,8 +401,14 @@ async fn face_instruments(
     Ok(list)
 }
 
-async fn instrument(deed: &mut Deed, name: &str, number: &InstrumentNumber) -> Result<Instrument> {
-    store::instruments::by_number(deed.db(), number.as_str())
+/// An instrument as it stood when it was used.
+async fn instrument(
+    deed: &mut Deed,
+    name: &str,
+    number: &InstrumentNumber,
+    then: (Moment, Date),
+) -> Result<Instrument> {
+    store::instruments::as_of(deed.db(), number.as_str(), then)
         .await?
         .ok_or_else(|| refused(name, format!("No instrument has the number {number}")))
 }

@@ -4,10 +4,13 @@
 mod look;
 mod take;
 
+use std::sync::Arc;
+
 use serde_json::json;
 use sqlx::SqliteConnection;
 use time::Duration;
 
+use look::preview_of;
 pub use look::{Previewed, ask, closed, found, mark, matching, offered, preview, table};
 use take::take;
 
@@ -179,7 +182,15 @@ pub struct Seen {
 ///
 /// # Errors
 /// Refuses a list that is closed, or one that is not what was seen.
-pub async fn accept(deed: &mut Deed, id: BringInId, seen: &Seen) -> Result<usize> {
+///
+/// The table is read before the deed begins, since reading a long one takes a while and nobody else
+/// writes meanwhile; the mark says that it is the one to be taken in.
+pub async fn accept(
+    deed: &mut Deed,
+    id: BringInId,
+    seen: &Seen,
+    table: Arc<Table>,
+) -> Result<usize> {
     let upload = open_one(deed, id).await?;
     let person = deed.person()?;
     let now = deed.now();
@@ -190,7 +201,7 @@ pub async fn accept(deed: &mut Deed, id: BringInId, seen: &Seen) -> Result<usize
         )
         .into());
     }
-    let previewed = preview(deed.db(), &upload, today).await?;
+    let previewed = preview_of(deed.db(), &upload, table, today).await?;
     let (table, plan) = (&previewed.table, &previewed.plan);
     if plan.good != seen.good {
         return Err(Refusal::not_now(format!(

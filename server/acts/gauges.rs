@@ -11,8 +11,9 @@ use crate::store;
 /// Takes a gauge into the register.
 ///
 /// # Errors
-/// Refuses a tag number that is taken.
+/// Refuses a tag number that is taken, and a day of hanging that is still to come.
 pub async fn register(deed: &mut Deed, particulars: &Particulars) -> Result<GaugeId> {
+    hung(deed, particulars)?;
     if store::gauges::id_of(deed.db(), particulars.tag.as_str())
         .await?
         .is_some()
@@ -64,6 +65,7 @@ pub async fn correct(
     if before.particulars == *particulars {
         return Ok(());
     }
+    hung(deed, particulars)?;
     let taken = store::gauges::id_of(deed.db(), particulars.tag.as_str()).await?;
     if taken.is_some_and(|other| other != id) {
         return Err(Refusal::field(
@@ -90,6 +92,18 @@ pub async fn correct(
     )
     .await?;
     deed.touch(id);
+    Ok(())
+}
+
+/// A gauge hangs since a day that has come: before, nothing of it falls due.
+fn hung(deed: &Deed, particulars: &Particulars) -> Result<()> {
+    if particulars
+        .installed_on
+        .is_some_and(|day| day > deed.today())
+    {
+        let words = "This day is still to come; take the gauge in when it hangs";
+        return Err(Refusal::field("installed_on", words).into());
+    }
     Ok(())
 }
 

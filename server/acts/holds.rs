@@ -82,8 +82,7 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
         .map_err(|fault| Refusal::Fields(vec![fault]))?;
     let today = deed.today();
     let number = new.instrument.as_str();
-    let Some(instrument) = store::pressure_tests::instrument_on(deed.db(), number, today).await?
-    else {
+    let Some(instrument) = store::instruments::on_day(deed.db(), number, today).await? else {
         return Err(Refusal::field("instrument", "Choose the pressure gauge from the list").into());
     };
     let relied = Relied::on(&instrument, today, asked.required)

@@ -4,10 +4,10 @@
 use serde_json::json;
 use time::Date;
 
-use super::{Deed, Result};
+use super::{Deed, Result, recalls};
 use crate::calc::calendar::add_months;
-use crate::record::instrument::{self, Found, Instrument};
-use crate::record::{CalibrationId, InstrumentId, InstrumentNumber, Refusal};
+use crate::record::instrument::{self, Found, Instrument, Uncertainty};
+use crate::record::{CalibrationId, InstrumentId, InstrumentNumber, RecallId, Refusal};
 use crate::store::{self, instruments::NewCalibration};
 
 /// Takes an instrument in, without a calibration; its row and version are given by the register.
@@ -42,6 +42,14 @@ pub async fn correct(deed: &mut Deed, instrument: &Instrument) -> Result<()> {
         return Ok(());
     }
     free(deed, &instrument.number, Some(instrument.id)).await?;
+    // Bench entries and papers name it by its number: another number would make them name another.
+    if before.number != instrument.number && store::instruments::used(deed.db(), before.id).await? {
+        let words = format!(
+            "{} was relied on under this number, which stays; retire it and take in another",
+            before.number
+        );
+        return Err(Refusal::field("number", words).into());
+    }
     store::instruments::change(deed.db(), instrument).await?;
     deed.record(
         "corrected",
@@ -64,13 +72,17 @@ pub struct Calibrated {
     pub reference: String,
     /// What was found.
     pub found: Found,
+    /// The uncertainty it states, if it states one.
+    pub uncertainty: Option<Uncertainty>,
     /// Anything else.
     pub note: String,
     /// Whether somebody said that the certificate itself states days that are unusual.
     pub stated: bool,
 }
 
-/// Records a calibration. It is never changed: a later one supersedes it.
+/// Records a calibration. It is never changed: a later one supersedes it. One that found the
+/// instrument out of tolerance opens a recall in the same deed: what relied on it is in doubt from
+/// that moment on, not from when somebody thinks of it.
 ///
 /// # Errors
 /// Refuses a day to come, a cover that ends before it begins, a missing reference, and an
@@ -79,7 +91,7 @@ pub async fn calibrate(
     deed: &mut Deed,
     id: InstrumentId,
     calibrated: &Calibrated,
-) -> Result<CalibrationId> {
+) -> Result<(CalibrationId, Option<RecallId>)> {
     let instrument = found(deed, id).await?;
     if instrument.retired {
         let words = format!(
@@ -105,12 +117,19 @@ pub async fn calibrate(
         let words = "Write the reference of the calibration certificate, at most 80 characters";
         return Err(Refusal::field("reference", words).into());
     }
+    if let Some(uncertainty) = &calibrated.uncertainty {
+        let faults = uncertainty.faults(instrument.kind);
+        if !faults.is_empty() {
+            return Err(Refusal::Fields(faults).into());
+        }
+    }
     let new = NewCalibration {
         instrument: id,
         calibrated_on: calibrated.calibrated_on,
         due_on: calibrated.due_on,
         reference,
         found: calibrated.found,
+        uncertainty: calibrated.uncertainty.as_ref(),
         note: calibrated.note.trim(),
     };
     let (person, now) = (deed.person()?, deed.now());
@@ -119,11 +138,18 @@ pub async fn calibrate(
         "calibrated",
         &subject(&instrument.number),
         None,
-        json!({ "reference": reference, "found": calibrated.found, "covers": calibrated.due_on.to_string() }),
+        json!({
+            "reference": reference, "found": calibrated.found, "covers": calibrated.due_on.to_string(),
+            "uncertainty": calibrated.uncertainty.as_ref().map(|u| u.shown(instrument.kind)),
+        }),
         &[("calibration", calibration.0)],
     )
     .await?;
-    Ok(calibration)
+    let recall = match calibrated.found {
+        Found::OutOfTolerance => Some(recalls::of_instrument(deed, calibration).await?),
+        Found::WithinTolerance => None,
+    };
+    Ok((calibration, recall))
 }
 
 /// Months a calibration usually covers where none before says otherwise; common practice, no source.

@@ -50,6 +50,9 @@ pub enum Error {
     /// The same form was posted before; this is where it led.
     #[error("posted before")]
     DoneBefore(String),
+    /// The program has as much to do as it takes on at a time.
+    #[error("too much to do at the moment")]
+    Busy,
 }
 
 /// What a deed answers.

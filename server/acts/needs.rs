@@ -264,15 +264,22 @@ async fn planned_at(
 /// Reckons the projection of every kit that something moved, as the last step of a deed.
 ///
 /// # Errors
-/// The store's failure. A kit that cannot be reckoned keeps its row and is named in the log.
+/// The store's failure. A kit that cannot be reckoned keeps what was reckoned last, and why.
 pub async fn refresh(db: &mut SqliteConnection, today: Date) -> Result<()> {
     let stale = store::needs::stale(db, i64::MAX).await?;
-    reckon(db, &stale, today).await
+    reckon(db, &stale, today).await?;
+    Ok(())
 }
 
-async fn reckon(db: &mut SqliteConnection, kits: &[KitId], today: Date) -> Result<()> {
+/// Reckons kits, and answers which of them cannot be reckoned and why.
+async fn reckon(
+    db: &mut SqliteConnection,
+    kits: &[KitId],
+    today: Date,
+) -> Result<Vec<(KitId, String)>> {
+    let mut refused = Vec::new();
     if kits.is_empty() {
-        return Ok(());
+        return Ok(refused);
     }
     let ground = ground(db, today).await?;
     for kit in store::kits::some(db, kits).await? {
@@ -280,11 +287,14 @@ async fn reckon(db: &mut SqliteConnection, kits: &[KitId], today: Date) -> Resul
             Ok(row) => store::needs::put(db, &row).await?,
             Err(super::Error::Refused(why)) => {
                 tracing::warn!(kit = %kit.number, %why, "the needs of a kit cannot be reckoned");
+                let words = why.to_string();
+                store::needs::put_refused(db, kit.id, today, &words).await?;
+                refused.push((kit.id, words));
             }
             Err(error) => return Err(error),
         }
     }
-    Ok(())
+    Ok(refused)
 }
 
 /// The row of the projection that a kit gives on the day of this ground.
@@ -334,12 +344,14 @@ pub async fn reckoned(db: &mut SqliteConnection, ground: &Ground, kit: &Kit) -> 
 pub async fn new_day(store: &store::Store, today: Date) -> Result<bool> {
     let mut tx = store.write().await?;
     let mut old = store::needs::stale(&mut tx, AT_ONCE).await?;
-    if old.is_empty() {
-        old = store::needs::reckoned_before(&mut tx, today, AT_ONCE).await?;
+    for kit in store::needs::reckoned_before(&mut tx, today, AT_ONCE).await? {
+        if !old.contains(&kit) {
+            old.push(kit);
+        }
     }
     reckon(&mut tx, &old, today).await?;
     tx.commit().await.map_err(store::Error::from)?;
-    Ok(i64::try_from(old.len()).unwrap_or(0) == AT_ONCE)
+    Ok(i64::try_from(old.len()).unwrap_or(0) >= AT_ONCE)
 }
 
 /// Chooses the storeroom's rules.
@@ -398,7 +410,8 @@ pub async fn settle_terms(deed: &mut Deed, kit: &Kit, terms: &Terms) -> Result<(
 /// States the failure rate of a service class.
 ///
 /// # Errors
-/// Refuses a rate below zero or above 100, a missing ground, and a change made meanwhile.
+/// Refuses a rate below zero or above 100, one that kits cannot be reckoned with, a missing ground,
+/// and a change made meanwhile.
 pub async fn state_rate(deed: &mut Deed, class: &str, stated: &Stated) -> Result<()> {
     if stated.per_year < Decimal::ZERO || stated.per_year > Decimal::ONE_HUNDRED {
         let words = "Write failures per gauge and year, from 0 to 100";
@@ -419,6 +432,18 @@ pub async fn state_rate(deed: &mut Deed, class: &str, stated: &Stated) -> Result
                 .await?
                 .into(),
         );
+    }
+    let before = store::needs::refused(deed.db(), i64::MAX).await?;
+    let stale = store::needs::stale(deed.db(), i64::MAX).await?;
+    let today = deed.today();
+    for (id, why) in reckon(deed.db(), &stale, today).await? {
+        if before.iter().all(|(known, ..)| *known != id) {
+            let kit = store::kits::by_id(deed.db(), id).await?;
+            let number = kit.map_or_else(String::new, |kit| format!(" {}", kit.number));
+            let words =
+                format!("With this rate what to order of kit{number} cannot be reckoned: {why}");
+            return Err(Refusal::field("per_year", words).into());
+        }
     }
     let facts = json!({ "failures per gauge and year": stated.per_year.to_string(), "ground": stated.ground });
     deed.record(

@@ -7,6 +7,7 @@ use time::Date;
 
 use super::stock::{self, Receipt};
 use super::{Deed, Result};
+use crate::record::kit::Lot;
 use crate::record::order::{Order, OrderLine, OrderState};
 use crate::record::{KitNumber, LotId, OrderNumber, Refusal, StockLineId};
 use crate::store;
@@ -233,6 +234,7 @@ pub async fn receive(deed: &mut Deed, number: &str, receipt: &Receipt) -> Result
         store::kits::lot_by_number(deed.db(), kit.number.as_str(), receipt.lot.as_str()).await?;
     let (lot, stock_line) = match known {
         Some(lot) => {
+            as_known(&lot, receipt)?;
             let note = order.number.to_string();
             let (many, on) = (receipt.quantity, receipt.received_on);
             let stock_line = stock::receive_more(deed, lot.id, many, on, &note).await?;
@@ -242,6 +244,39 @@ pub async fn receive(deed: &mut Deed, number: &str, receipt: &Receipt) -> Result
     };
     answer(deed, &order, &line, stock_line, receipt.quantity).await?;
     Ok(lot)
+}
+
+/// Whether a delivery that says it is of a lot the register knows can be of it.
+fn as_known(lot: &Lot, receipt: &Receipt) -> Result<()> {
+    if let Some(stamped) = receipt.expires_on
+        && lot.expires_on != Some(stamped)
+    {
+        let known = lot.expires_on.map_or_else(
+            || "without a last day".to_owned(),
+            |day| format!("with its last day {day}"),
+        );
+        let words = format!(
+            "Lot {} is in the register {known}, and these kits say {stamped}. Kits of another day are another lot: receive them under a number of their own",
+            lot.number
+        );
+        return Err(Refusal::field("expires_on", words).into());
+    }
+    let place = receipt.place.trim();
+    if !place.is_empty() && place != lot.place {
+        let words = if lot.place.is_empty() {
+            format!(
+                "Lot {} has no place yet; write one on its own page, and leave this empty",
+                lot.number
+            )
+        } else {
+            format!(
+                "Lot {} lies at {}; put these there, or move the lot on its own page",
+                lot.number, lot.place
+            )
+        };
+        return Err(Refusal::field("place", words).into());
+    }
+    Ok(())
 }
 
 async fn answer(

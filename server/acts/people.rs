@@ -8,6 +8,7 @@ use serde_json::json;
 use sha2::{Digest, Sha256};
 use sqlx::SqliteConnection;
 use time::Duration;
+use tokio::sync::Semaphore;
 
 use super::{Deed, Error, Result, Who};
 use crate::record::moment::Clock;
@@ -15,16 +16,28 @@ use crate::record::person::{self, Person, Role};
 use crate::record::plant::Plant;
 use crate::record::{Moment, PersonId, Refusal};
 use crate::store::people::OneTime;
+use crate::store::sessions::Asked;
 use crate::store::{self, Store};
 
 /// A session lasts this long after it was last used.
 pub const SESSION: Duration = Duration::hours(12);
+/// However much it is used, a session ends this long after signing in: a stolen one does not last.
+pub const SESSION_AT_MOST: Duration = Duration::days(7);
 /// Attempts within this time are counted together.
 const ATTEMPT_WINDOW: Duration = Duration::minutes(15);
 /// So many failed attempts are let through before a pause.
 const ATTEMPTS: i64 = 8;
 /// A one-time address works for this long.
 pub const ADDRESS_LASTS: Duration = Duration::days(3);
+/// Passwords hashed at a time: each takes 19 MiB, and anybody may ask for one to be compared.
+const HASHED_AT_A_TIME: usize = 2;
+/// How long somebody waits for a turn before they are told to try again.
+const TURN_WITHIN: std::time::Duration = std::time::Duration::from_secs(10);
+/// The longest password looked at, bytes: two hundred characters of any script.
+const LONGEST_PASSWORD: usize = 800;
+
+/// The turns of hashing, for the whole process, since it is the process's memory they take.
+static TURNS: Semaphore = Semaphore::const_new(HASHED_AT_A_TIME);
 
 /// A secret that is handed out once and kept only as its hash.
 #[derive(Debug, Clone)]
@@ -94,9 +107,24 @@ async fn verify_password(password: String, kept: Option<String>) -> Result<bool>
 }
 
 async fn run<T: Send + 'static>(work: impl FnOnce() -> Result<T> + Send + 'static) -> Result<T> {
-    tokio::task::spawn_blocking(work)
-        .await
-        .map_err(|e| Error::Store(store::Error::Unreadable(e.to_string())))?
+    in_turn(&TURNS, TURN_WITHIN, work).await
+}
+
+async fn in_turn<T: Send + 'static>(
+    turns: &'static Semaphore,
+    within: std::time::Duration,
+    work: impl FnOnce() -> Result<T> + Send + 'static,
+) -> Result<T> {
+    let Ok(Ok(turn)) = tokio::time::timeout(within, turns.acquire()).await else {
+        return Err(Error::Busy);
+    };
+    // The turn goes along: a request that is given up does not end the hashing it began.
+    tokio::task::spawn_blocking(move || {
+        let _turn = turn;
+        work()
+    })
+    .await
+    .map_err(|e| Error::Store(store::Error::Unreadable(e.to_string())))?
 }
 
 /// Signs somebody in and returns the token of the new session.
@@ -111,48 +139,61 @@ pub async fn sign_in(
     password: String,
 ) -> Result<(Token, Person)> {
     let now = clock.now();
-    let name = name.trim().to_lowercase();
-    let Some(person) = proved(store, now, &name, password).await? else {
-        return Err(Refusal::field("password", "The name or the password is not right").into());
+    let wrong = || Refusal::field("password", "The name or the password is not right");
+    // What nobody can be called is answered before anything is asked or written.
+    let Ok(name) = person::sign_in_name(name) else {
+        return Err(wrong().into());
+    };
+    let Some(person) = proved(store, now, (&name, Asked::AtTheDoor), password).await? else {
+        return Err(wrong().into());
     };
     let mut tx = store.write().await?;
     let token = Token::new()?;
     store::sessions::begin(&mut tx, &token.hash(), person.id, (now, now.plus(SESSION))).await?;
-    store::sessions::forgive(&mut tx, &name).await?;
     tx.commit().await.map_err(store::Error::from)?;
+    tracing::info!(person = person.id.0, "somebody signed in");
     Ok((token, person))
 }
 
 /// Who signs in under a name with this password; nobody where either is wrong or the account is
-/// closed. Wrong attempts are counted, and after too many of them even the right one waits.
+/// closed. An attempt is counted before the password is looked at and forgiven if it was right, so
+/// that many at once are no more than the same number one by one; after too many even the right
+/// password waits. Those at the door are counted apart from those of somebody signed in: nobody
+/// outside can keep an inspector from signing.
 async fn proved(
     store: &Store,
     now: Moment,
-    name: &str,
+    (name, asked): (&str, Asked),
     password: String,
 ) -> Result<Option<Person>> {
-    let (found, failed, latest) = {
-        let mut db = store.read().await?;
-        let (failed, latest) =
-            store::sessions::failed_since(&mut db, name, now.plus(-ATTEMPT_WINDOW)).await?;
-        (
-            store::people::by_sign_in(&mut db, name).await?,
-            failed,
-            latest,
-        )
+    let found = {
+        let mut tx = store.write().await?;
+        let since = now.plus(-ATTEMPT_WINDOW);
+        let (failed, latest) = store::sessions::failed_since(&mut tx, (name, asked), since).await?;
+        not_too_often(failed, latest, now)?;
+        let forget = now.plus(-Duration::days(1));
+        store::sessions::failed(&mut tx, (name, asked), now, forget).await?;
+        let found = store::people::by_sign_in(&mut tx, name).await?;
+        tx.commit().await.map_err(store::Error::from)?;
+        found
     };
-    not_too_often(failed, latest, now)?;
     let kept = found
         .as_ref()
         .filter(|(person, _)| !person.closed)
         .and_then(|(_, hash)| hash.clone());
-    let right = verify_password(password, kept).await?;
+    let right = password.len() <= LONGEST_PASSWORD && verify_password(password, kept).await?;
     if right {
+        let mut tx = store.write().await?;
+        store::sessions::forgive(&mut tx, (name, asked)).await?;
+        tx.commit().await.map_err(store::Error::from)?;
         return Ok(found.map(|(person, _)| person));
     }
-    let mut tx = store.write().await?;
-    store::sessions::failed(&mut tx, name, now, now.plus(-Duration::days(1))).await?;
-    tx.commit().await.map_err(store::Error::from)?;
+    // A name nobody has may be a password typed into the wrong field, so it is not logged.
+    tracing::warn!(
+        person = found.map(|(person, _)| person.id.0),
+        asked = asked.word(),
+        "a wrong name or password"
+    );
     Ok(None)
 }
 
@@ -167,7 +208,8 @@ pub async fn sign_again(
     field: &str,
     password: String,
 ) -> Result<()> {
-    match proved(store, clock.now(), &person.sign_in, password).await? {
+    let name = (person.sign_in.as_str(), Asked::SignedIn);
+    match proved(store, clock.now(), name, password).await? {
         Some(found) if found.id == person.id => Ok(()),
         _ => Err(Refusal::field(field, "This is not your password").into()),
     }
@@ -196,23 +238,13 @@ pub async fn confirm(
     person: &Person,
     password: String,
 ) -> Result<()> {
-    let now = clock.now();
-    let (kept, failed, latest) = {
-        let mut db = store.read().await?;
-        let (failed, latest) =
-            store::sessions::failed_since(&mut db, &person.sign_in, now.plus(-ATTEMPT_WINDOW))
-                .await?;
-        let found = store::people::by_sign_in(&mut db, &person.sign_in).await?;
-        (found.and_then(|(_, hash)| hash), failed, latest)
-    };
-    not_too_often(failed, latest, now)?;
-    if verify_password(password, kept).await? {
-        return Ok(());
+    let name = (person.sign_in.as_str(), Asked::SignedIn);
+    match proved(store, clock.now(), name, password).await? {
+        Some(found) if found.id == person.id => Ok(()),
+        _ => {
+            Err(Refusal::field("password", "This is not your password; nothing was signed").into())
+        }
     }
-    let mut tx = store.write().await?;
-    store::sessions::failed(&mut tx, &person.sign_in, now, now.plus(-Duration::days(1))).await?;
-    tx.commit().await.map_err(store::Error::from)?;
-    Err(Refusal::field("password", "This is not your password; nothing was signed").into())
 }
 
 /// Ends a session.
@@ -226,15 +258,24 @@ pub async fn sign_out(store: &Store, token: &Token) -> Result<()> {
     Ok(())
 }
 
-/// Moves the end of a session that is in use, at most once in five minutes.
+/// Moves the end of a session that is in use, if nobody is writing just now: reading a page never
+/// waits for a long deed, and the next page notes it as well. Answers until when the session lasts,
+/// or nothing where it was not moved.
 ///
 /// # Errors
 /// The store's failure.
-pub async fn keep_session(store: &Store, token: &Token, now: Moment) -> Result<()> {
-    let mut tx = store.write().await?;
-    store::sessions::seen(&mut tx, &token.hash(), now, now.plus(SESSION)).await?;
+pub async fn keep_session(
+    store: &Store,
+    token: &Token,
+    (started, now): (Moment, Moment),
+) -> Result<Option<Moment>> {
+    let until = now.plus(SESSION).min(started.plus(SESSION_AT_MOST));
+    let Some(mut tx) = store.write_at_once().await? else {
+        return Ok(None);
+    };
+    store::sessions::seen(&mut tx, &token.hash(), now, until).await?;
     tx.commit().await.map_err(store::Error::from)?;
-    Ok(())
+    Ok(Some(until))
 }
 
 /// Adds somebody and makes the one-time address that sets their password.
@@ -344,10 +385,11 @@ pub async fn first(
     Ok(person)
 }
 
-/// Makes a one-time address for somebody who needs a new password; their sessions end.
+/// Makes a one-time address for somebody who needs a new password; the old one and their sessions
+/// end, since a password is asked for anew because it was forgotten or is known to somebody else.
 ///
 /// # Errors
-/// Refuses for a closed account.
+/// Refuses for a closed account, and for one's own: whoever is signed in changes their password.
 pub async fn reset(deed: &mut Deed, id: PersonId) -> Result<Token> {
     let Some(person) = store::people::by_id(deed.db(), id).await? else {
         return Err(Refusal::Missing("person").into());
@@ -355,7 +397,12 @@ pub async fn reset(deed: &mut Deed, id: PersonId) -> Result<Token> {
     if person.closed {
         return Err(Refusal::not_now("This account is closed; open it again first").into());
     }
+    if deed.who().id == Some(id) {
+        let words = "This is your own account; change your password under your name";
+        return Err(Refusal::not_now(words).into());
+    }
     store::sessions::end_all(deed.db(), id).await?;
+    store::people::clear_password(deed.db(), id).await?;
     deed.record(
         "made a one-time address for",
         &format!("person {}", person.sign_in),
@@ -395,6 +442,9 @@ pub async fn change(deed: &mut Deed, wanted: &Person) -> Result<()> {
     }
     if wanted.closed || wanted.role != before.role {
         store::sessions::end_all(deed.db(), wanted.id).await?;
+    }
+    if wanted.closed {
+        store::people::drop_one_time(deed.db(), wanted.id).await?;
     }
     let facts = json!({
         "before": { "name": before.name, "role": before.role, "closed": before.closed },
@@ -484,6 +534,9 @@ pub async fn set_password(
     }
     store::people::set_password(deed.db(), id, hash).await?;
     store::sessions::end_all(deed.db(), id).await?;
+    for asked in [Asked::AtTheDoor, Asked::SignedIn] {
+        store::sessions::forgive(deed.db(), (&person.sign_in, asked)).await?;
+    }
     deed.continue_as(Who::from(&person), now);
     deed.record(
         "set a password for",
@@ -494,4 +547,38 @@ pub async fn set_password(
     )
     .await?;
     Ok(person)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicUsize, Ordering};
+    use std::time::Duration;
+
+    use super::*;
+
+    static FEW: Semaphore = Semaphore::const_new(HASHED_AT_A_TIME);
+    static NOW: AtomicUsize = AtomicUsize::new(0);
+    static MOST: AtomicUsize = AtomicUsize::new(0);
+
+    #[tokio::test]
+    async fn passwords_are_hashed_a_few_at_a_time_and_whoever_waits_long_is_told() {
+        let hashing = || {
+            let now = NOW.fetch_add(1, Ordering::SeqCst) + 1;
+            MOST.fetch_max(now, Ordering::SeqCst);
+            std::thread::sleep(Duration::from_millis(20));
+            NOW.fetch_sub(1, Ordering::SeqCst);
+            Ok(())
+        };
+        let many: Vec<_> = (0..12)
+            .map(|_| tokio::spawn(in_turn(&FEW, Duration::from_secs(60), hashing)))
+            .collect();
+        for one in many {
+            assert!(matches!(one.await, Ok(Ok(()))));
+        }
+        assert_eq!(MOST.load(Ordering::SeqCst), HASHED_AT_A_TIME);
+        let held = FEW.acquire_many(2).await;
+        let late = in_turn(&FEW, Duration::from_millis(10), || Ok(())).await;
+        assert!(matches!(late, Err(Error::Busy)));
+        drop(held);
+    }
 }

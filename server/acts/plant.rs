@@ -97,7 +97,14 @@ pub async fn rename_area(deed: &mut Deed, id: AreaId, before: &str, name: &str) 
     if taken.is_some_and(|other| other != id) {
         return Err(Refusal::field("name", "There is an area of this name already").into());
     }
-    store::plant::rename_area(deed.db(), id, &name).await?;
+    if !store::plant::rename_area(deed.db(), id, (before, &name)).await? {
+        let by = store::audit::last_hand(deed.db(), &format!("area {before}")).await?;
+        return Err(Refusal::Changed {
+            what: format!("The area {before}"),
+            by,
+        }
+        .into());
+    }
     deed.record(
         "renamed",
         &format!("area {name}"),

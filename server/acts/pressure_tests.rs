@@ -18,6 +18,7 @@ use crate::record::pressure_test::{
     Relied, TestFacts, asked,
 };
 use crate::record::rebuild::{Rebuild, RebuildState};
+use crate::record::recall::About;
 use crate::record::test_plan::TestPlan;
 use crate::record::{GaugeId, InstrumentNumber, Moment, Refusal, TestNumber};
 use crate::store::{self, pressure_tests::NewTest};
@@ -85,8 +86,7 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
     if let Some(rebuild) = &rebuild {
         after_reassembly(deed, rebuild, done.began).await?;
     }
-    let instrument =
-        store::pressure_tests::instrument_on(deed.db(), done.instrument.as_str(), day).await?;
+    let instrument = store::instruments::on_day(deed.db(), done.instrument.as_str(), day).await?;
     let Some(instrument) = instrument else {
         return Err(Refusal::field("instrument", "Choose the pressure gauge from the list").into());
     };
@@ -130,6 +130,9 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
     let id = store::pressure_tests::add(deed.db(), &new, person, now).await?;
     let used =
         store::instruments::note_use(deed.db(), instrument.id, new.rebuild, Some(id), day).await?;
+    // Entered late, it may fall into days on which the pressure gauge is known to have been bad.
+    let mut rows = vec![("pressure_test", id.0), ("instrument_use", used)];
+    rows.extend(super::recalls::reached(deed, used, About::Test(id)).await?);
     deed.record(
         "tested",
         &subject(&number),
@@ -138,7 +141,7 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
             "gauge": gauge.particulars.tag, "result": result, "why": why,
             "required": facts.required.to_string(), "instrument": facts.instrument.number,
         }),
-        &[("pressure_test", id.0), ("instrument_use", used)],
+        &rows,
     )
     .await?;
     super::planned_tests::ended(deed, gauge.id, id, result, new.rebuild.is_some()).await?;

@@ -8,7 +8,7 @@ use super::{Deed, Result, gauges};
 use crate::record::bench::Facts;
 use crate::record::course::{Course, Next};
 use crate::record::gauge::{Gauge, Isolation, Standing};
-use crate::record::instrument::InstrumentKind;
+use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::rebuild::{Cause, Rebuild, RebuildState, Rework};
 use crate::record::{GaugeId, RebuildId, Refusal, TestId};
 use crate::store;
@@ -129,7 +129,13 @@ pub async fn make_ready(deed: &mut Deed, seen: Seen) -> Result<()> {
     if let Some(target) = gauge.particulars.torque {
         let day = rebuild.planned_for;
         let wrenches = store::instruments::of_kind(deed.db(), InstrumentKind::TorqueWrench).await?;
-        if !wrenches.iter().any(|w| w.may_tighten(target, day).is_ok()) {
+        let ids: Vec<_> = wrenches.iter().map(|w| w.id).collect();
+        let made = store::instruments::loadings(deed.db(), &ids).await?;
+        let goes_on = |w: &Instrument| w.may_go_on(made.get(&w.id).copied().unwrap_or(0)).is_ok();
+        if !wrenches
+            .iter()
+            .any(|w| w.may_tighten(target, day).is_ok() && goes_on(w))
+        {
             return Err(Refusal::not_now(format!(
                 "Ready means that kits and instruments are in hand: no torque wrench in calibration on {day} fits {target}"
             ))
@@ -172,7 +178,7 @@ pub async fn send_to_test(deed: &mut Deed, seen: Seen) -> Result<()> {
         return Err(Refusal::not_now(missing).into());
     }
     // The certificate names what was renewed: only what went in may be with the rebuild by then.
-    if let spare @ 1.. = course.kits_spare() {
+    if let spare @ 1.. = course.kits_unopened() {
         let words = format!(
             "{spare} more issued than went in: give back what is left over before the test, a broken one too"
         );

@@ -11,15 +11,16 @@ use crate::record::recall::{About, Decision, Relying};
 use crate::record::{CalibrationId, CertificateId, GaugeId, LotId, RecallId, Refusal};
 use crate::store;
 use crate::store::certificates::NewMark;
-use crate::store::recalls::{NewDecision, NewRecall, Of};
+use crate::store::recalls::{NewDecision, NewRecall, Of, Part};
 
 /// Opens the recall of an instrument by a calibration that found it out of tolerance: all that relied
-/// on it since it was last found good is in doubt, and certificates that rest on it are questioned.
-/// None where nothing on record relied on it.
+/// on it from when it was last found good until it is found good again is in doubt, and certificates
+/// that rest on it are questioned. It is opened also where nothing on record relied on it yet: what is
+/// entered later belongs to it. A second finding of the same day is answered by the recall of the first.
 ///
 /// # Errors
-/// Refuses a calibration that found it good, and a second recall by the same calibration.
-pub async fn of_instrument(deed: &mut Deed, by: CalibrationId) -> Result<Option<RecallId>> {
+/// Refuses a calibration that found it good.
+pub async fn of_instrument(deed: &mut Deed, by: CalibrationId) -> Result<RecallId> {
     let Some((id, bad)) = store::instruments::calibration(deed.db(), by).await? else {
         return Err(Refusal::Missing("calibration").into());
     };
@@ -35,18 +36,11 @@ pub async fn of_instrument(deed: &mut Deed, by: CalibrationId) -> Result<Option<
     }
     let before = store::recalls::of(deed.db(), Of::Instrument(id)).await?;
     if let Some(open) = before.iter().find(|r| r.until == bad.calibrated_on) {
-        return Err(Refusal::not_now(format!(
-            "Recall {} was opened by this calibration already",
-            open.id.0
-        ))
-        .into());
+        return Ok(open.id);
     }
     let key = (bad.calibrated_on, bad.id);
     let since = store::instruments::last_sound_before(deed.db(), id, key).await?;
     let until = bad.calibrated_on;
-    if store::instruments::count_uses(deed.db(), id, since, until, 1).await? == 0 {
-        return Ok(None);
-    }
     let reason = format!("found out of tolerance, calibration {}", bad.reference);
     let new = NewRecall {
         of: Of::Instrument(id),
@@ -54,7 +48,31 @@ pub async fn of_instrument(deed: &mut Deed, by: CalibrationId) -> Result<Option<
         until,
         reason: &reason,
     };
-    open(deed, &new, &named(&instrument)).await.map(Some)
+    open(deed, &new, &named(&instrument)).await
+}
+
+/// Questions the certificates of something that relied on an instrument and was recorded only after
+/// its recall was opened, for a day in doubt; the recall lists it from then on. Answers the rows it
+/// wrote.
+///
+/// # Errors
+/// The store's failure.
+pub async fn reached(
+    deed: &mut Deed,
+    instrument_use: i64,
+    about: About,
+) -> Result<Vec<(&'static str, i64)>> {
+    let mut rows = Vec::new();
+    for recall in store::recalls::reached_by(deed.db(), instrument_use).await? {
+        let Some((recall, of)) = store::recalls::by_id(deed.db(), recall).await? else {
+            continue;
+        };
+        let why = format!("Recall {}: {}", recall.id.0, recall.reason);
+        for one in store::recalls::relying(deed.db(), recall.id, of, Part::Of(&[about])).await? {
+            rows.extend(mark(deed, &one, MarkKind::Questioned, &why, recall.id).await?);
+        }
+    }
+    Ok(rows)
 }
 
 /// Opens the recall of a lot: it is held back in the storeroom, and every rebuild it went into is in
@@ -86,7 +104,7 @@ pub async fn of_lot(deed: &mut Deed, id: LotId, reason: &str) -> Result<RecallId
 async fn open(deed: &mut Deed, new: &NewRecall<'_>, what: &str) -> Result<RecallId> {
     let (person, now) = (deed.person()?, deed.now());
     let id = store::recalls::add(deed.db(), new, person, now).await?;
-    let relying = store::recalls::relying(deed.db(), id, new.of).await?;
+    let relying = store::recalls::relying(deed.db(), id, new.of, Part::All).await?;
     let why = format!("Recall {}: {}", id.0, new.reason);
     let mut rows = vec![("recall", id.0)];
     for one in &relying {
@@ -171,7 +189,8 @@ pub async fn decide(deed: &mut Deed, recall: RecallId, deciding: &Deciding) -> R
         &deciding.reason,
         "Say why; it stands beside the rebuild, the test and the certificate",
     )?;
-    let all = store::recalls::relying(deed.db(), recall, of).await?;
+    let part = Part::Of(&deciding.about);
+    let all = store::recalls::relying(deed.db(), recall, of, part).await?;
     let mut rows = Vec::new();
     for about in &deciding.about {
         let relying = all.iter().find(|one| one.about == *about);

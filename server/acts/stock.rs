@@ -232,7 +232,8 @@ async fn take(
 /// Takes unopened kits back into their lot, from an open rebuild or from what was issued without one.
 ///
 /// # Errors
-/// Refuses more than is out, and a rebuild that is finished: its record says what it took.
+/// Refuses more than is out, kits that were assembled into the gauge, and a rebuild that is
+/// finished: its record says what it took.
 pub async fn take_back(
     deed: &mut Deed,
     lot: LotId,
@@ -255,6 +256,18 @@ pub async fn take_back(
                 lot.number
             ),
         };
+        return Err(Refusal::field("quantity", words).into());
+    }
+    if let Some(rebuild) = from
+        && let Some(course) = store::bench::course(deed.db(), rebuild).await?
+        && course.kits_unopened() < quantity
+    {
+        let words = format!(
+            "{} of the {} kits taken were assembled into the gauge; glass and gaskets once clamped do not come back, so {} may",
+            course.kits_used(),
+            course.kits_taken,
+            course.kits_unopened()
+        );
         return Err(Refusal::field("quantity", words).into());
     }
     let line = NewLine {

@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use std::collections::hash_map::Entry;
 
 use serde_json::Value;
-use sqlx::SqliteConnection;
+use sqlx::{Connection, SqliteConnection};
 
 use super::{Error, Result, needs, refresh_due};
 use crate::record::audit::{BEGINNING, GONE, hex, read_seal, sha256_hex};
@@ -59,11 +59,18 @@ impl Report {
 /// The last seal of every record: hash, and the audit line that carries it.
 type Seals = HashMap<(&'static str, i64), (String, i64)>;
 
-/// Checks everything.
+/// Checks everything as it stood at one moment: what is written beside the check is not seen half.
 ///
 /// # Errors
 /// Only when the database cannot be read at all; what is wrong with it is in the report.
 pub async fn verify(db: &mut SqliteConnection) -> Result<Report> {
+    let mut moment = db.begin().await.map_err(store::Error::from)?;
+    let report = standing_still(&mut moment).await;
+    moment.rollback().await.map_err(store::Error::from)?;
+    report
+}
+
+async fn standing_still(db: &mut SqliteConnection) -> Result<Report> {
     let mut report = Report::default();
     for words in audit::damage(db).await? {
         report.find(format!("the file is damaged: {words}"));

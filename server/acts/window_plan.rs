@@ -86,12 +86,12 @@ pub async fn leave_out(deed: &mut Deed, window: &Window, gauge: GaugeId) -> Resu
 /// Writes down the hours of a window: all there are, and what a gauge and a section take.
 ///
 /// # Errors
-/// Refuses hours below zero or beyond reason.
+/// Refuses hours below zero or beyond reason, and a change made to the window meanwhile.
 pub async fn write_hours(deed: &mut Deed, window: &Window, hours: &Hours) -> Result<()> {
     for (field, value, most) in [
         ("available", hours.available, 100_000),
-        ("gauge", hours.gauge, 1_000),
-        ("section", hours.section, 1_000),
+        ("hours_gauge", hours.gauge, 1_000),
+        ("hours_section", hours.section, 1_000),
     ] {
         let range = rust_decimal::Decimal::ZERO..=rust_decimal::Decimal::from(most);
         if value.is_some_and(|value| !range.contains(&value)) {
@@ -99,7 +99,15 @@ pub async fn write_hours(deed: &mut Deed, window: &Window, hours: &Hours) -> Res
             return Err(Refusal::field(field, words).into());
         }
     }
-    store::window_plan::put_hours(deed.db(), window.id, hours).await?;
+    let read = (window.id, window.version);
+    if !store::window_plan::put_hours(deed.db(), read, hours).await? {
+        let by = store::audit::last_hand(deed.db(), &subject(window.id)).await?;
+        return Err(Refusal::Changed {
+            what: format!("The window \u{201c}{}\u{201d}", window.name),
+            by,
+        }
+        .into());
+    }
     let text = |value: Option<rust_decimal::Decimal>| value.map(|v| v.to_string());
     let facts = json!({
         "hours there are": text(hours.available), "hours a gauge": text(hours.gauge),
@@ -116,7 +124,8 @@ pub async fn write_hours(deed: &mut Deed, window: &Window, hours: &Hours) -> Res
 }
 
 /// Plans a rebuild for every chosen gauge that has none open, on the first day of the window or
-/// today; answers how many.
+/// today; answers how many. One that was retired or hung elsewhere after it was chosen is passed over:
+/// the plan names it, and it keeps nobody else out.
 ///
 /// # Errors
 /// Refuses a window that is over.
@@ -127,7 +136,7 @@ pub async fn plan_rebuilds(deed: &mut Deed, window: &Window) -> Result<usize> {
     let planned_for = window.starts_on.max(deed.today());
     let mut planned = 0;
     for one in store::window_plan::chosen(deed.db(), window.id, MOST).await? {
-        if one.rebuild.is_some() {
+        if one.rebuild.is_some() || one.out_of_place(window.area_id).is_some() {
             continue;
         }
         let failures = store::in_service::open_failures(deed.db(), one.gauge_id).await?;

@@ -169,8 +169,14 @@ enum Origin {
 impl NutFactor {
     /// A band the plant has measured or been given.
     ///
+    /// # Valid range
+    /// 0.05 ≤ low ≤ likely ≤ high ≤ 0.6, without unit.
+    ///
     /// # Errors
-    /// Refuses factors outside 0.05 to 0.6 or out of order.
+    /// [`OutOfRange`] for factors outside the range or out of order.
+    ///
+    /// # Source
+    /// The range is our own: published means lie between 0.09 and 0.52.
     pub fn new(low: f64, likely: f64, high: f64) -> Result<Self, OutOfRange> {
         if low >= 0.05 && low <= likely && likely <= high && high <= 0.6 {
             Ok(Self {

@@ -87,8 +87,14 @@ impl Guard {
 
     /// A band of k standard uncertainties.
     ///
+    /// # Valid range
+    /// 0 ≤ k ≤ 10, without unit.
+    ///
     /// # Errors
-    /// Refuses k below 0, above 10 or not a number.
+    /// [`OutOfRange`] for k below 0, above 10 or not a number.
+    ///
+    /// # Source
+    /// JCGM 106:2012 clause 8, guard bands as multiples of the uncertainty; the range is our own.
     pub fn of(k: f64) -> Result<Self, OutOfRange> {
         if (0.0..=10.0).contains(&k) {
             Ok(Self(k))

@@ -73,8 +73,14 @@ impl Flatness {
     /// The minimum zone as a length in the unit the heights were read in, rounded to ten significant
     /// digits so that binary noise does not push a value over a limit it lies on.
     ///
+    /// # Valid range
+    /// Every zone [`minimum_zone`] finds.
+    ///
     /// # Errors
-    /// Refuses a value too large to be written as a decimal number.
+    /// [`OutOfRange`] for a value that is no number or too large to be written as a decimal one.
+    ///
+    /// # Source
+    /// Rounding of numbers: NIST SP 811 (2008), B.7.1.
     pub fn stamped(&self, unit: LengthUnit) -> Result<StampedLength, OutOfRange> {
         Decimal::from_f64(self.minimum_zone)
             .and_then(|value| value.round_sf(10))

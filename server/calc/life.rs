@@ -39,8 +39,9 @@ impl AgeUnit {
     /// How many hours one such unit has.
     ///
     /// # Source
-    /// Day 24 h, Julian year 365.25 d: the definitions in NIST SP 811 (2008), Table 6 and
-    /// Appendix B; a month as a twelfth of that year is the plant's convention.
+    /// Day 24 h: NIST SP 811 (2008), Table 6. The mean Julian year of 365.25 d and the month as its
+    /// twelfth: The Unified Code for Units of Measure, `a_j` and `mo_j`, which are also what its plain
+    /// year and month mean.
     #[must_use]
     pub const fn hours(self) -> f64 {
         match self {

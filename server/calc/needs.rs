@@ -516,7 +516,10 @@ fn orders<K: Clone>(
         q.receipts.push(Receipt {
             on: arrives,
             quantity,
-            last_usable: None,
+            last_usable: terms
+                .shelf_months
+                .map(|months| lots::last_usable_day(arrives, months))
+                .transpose()?,
         });
         foreseen.push(Foreseen {
             placed,

@@ -73,7 +73,7 @@ impl Enclosure {
     /// An enclosure of a metal in a shape, fully vented.
     ///
     /// # Formula
-    /// Volume growth by warmth 3·αₛ (held tube: 2·αₛ). Volume growth by pressure: thick bore with
+    /// Volume growth by warmth 3·αₛ (held tube: 2·(1 + ν)·αₛ). Volume growth by pressure: thick bore with
     /// closed ends c = [2(1 + ν)·k² + 3(1 − 2ν)] / [E·(k² − 1)]; thin tube c = (D/t)·(5/4 − ν)/E;
     /// held tube c = (D/t)·(1 − ν²)/E.
     ///
@@ -90,7 +90,9 @@ impl Enclosure {
     ///
     /// # Source
     /// Thick bore: Lamé's solution for a cylinder under inner pressure, as in any textbook of
-    /// elasticity. Tubes: the pair used in API RP 1110 (second hand).
+    /// elasticity. Tubes: Hooke's law on the membrane stresses. API RP 1110 (second hand) has the same
+    /// growth by pressure, but 2·αₛ for the warmth of a held tube: it leaves out that metal which may not
+    /// lengthen grows thicker, so it explains a few per cent more of a drop than warmth can.
     pub fn new(metal: Metal, shape: Shape) -> Result<Self, OutOfRange> {
         let within = |name, value: f64, low: f64, high: f64, words: &str| {
             if value >= low && value <= high {
@@ -130,7 +132,9 @@ impl Enclosure {
                 (3.0 * alpha, c)
             }
             Shape::Tube { ratio } => (3.0 * alpha, tube(ratio)? * (1.25 - nu) / e),
-            Shape::HeldTube { ratio } => (2.0 * alpha, tube(ratio)? * (1.0 - nu * nu) / e),
+            Shape::HeldTube { ratio } => {
+                (2.0 * (1.0 + nu) * alpha, tube(ratio)? * (1.0 - nu * nu) / e)
+            }
         };
         Ok(Self {
             expansion,
@@ -141,8 +145,14 @@ impl Enclosure {
 
     /// The same with a part of its volume taken by trapped air.
     ///
+    /// # Valid range
+    /// 0 to 0.1 of the volume at the start, without unit.
+    ///
     /// # Errors
-    /// Refuses a part below 0 or above a tenth: that is no filled test.
+    /// [`OutOfRange`] for a part below 0 or above a tenth: that is no filled test.
+    ///
+    /// # Source
+    /// The range is our own.
     pub fn with_air(self, part: f64) -> Result<Self, OutOfRange> {
         if (0.0..=0.1).contains(&part) {
             Ok(Self { air: part, ..self })
@@ -194,7 +204,7 @@ pub struct State {
 /// b = [(1 − x)·αᵥ − γ + x/T] / [(1 − x)·κₜ + c + x/p].
 ///
 /// # Symbols
-/// αᵥ: thermal expansion of water, 1/K; γ: that of the enclosed volume (3·αₛ), 1/K; κₜ:
+/// αᵥ: thermal expansion of water, 1/K; γ: that of the enclosed volume ([`Enclosure::new`]), 1/K; κₜ:
 /// compressibility of water, 1/Pa; c: compliance of the wall, 1/Pa; x: part of air; T, p: state.
 ///
 /// # Valid range

@@ -8,8 +8,8 @@ use super::OutOfRange;
 use super::quantity::significant;
 use super::working::{Source, Step, Working};
 
-/// Degrees of freedom from which the normal law with one correction takes over.
-const PLENTY: f64 = 1e6;
+/// Degrees of freedom from which the normal law with three corrections takes over.
+const PLENTY: f64 = 1e5;
 
 /// How one influence on a measurement is known. All values of one budget are in one unit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -137,7 +137,8 @@ pub fn combine(influences: &[Influence]) -> Result<Combined, OutOfRange> {
 ///
 /// # Formula
 /// k = tₚ(⌊ν⌋), the two-sided quantile of Student's distribution; that of the normal distribution
-/// where ν has no bound. Degrees of freedom are cut down to a whole number, which is the safe side.
+/// where ν has no bound. Degrees of freedom are cut down to a whole number, which is the safe side;
+/// from a hundred thousand on that changes nothing.
 ///
 /// # Symbols
 /// p: level of confidence; ν: effective degrees of freedom.
@@ -167,10 +168,14 @@ pub fn coverage_factor(level: f64, freedom: Option<f64>) -> Result<f64, OutOfRan
         return Err(refuse());
     }
     if freedom >= PLENTY {
-        // Student's law runs into the normal one; two terms of the series are exact to 1e-12 here,
-        // where the library's search for the quantile may find no end.
+        // Student's law runs into the normal one; the first terms of the series (Abramowitz and
+        // Stegun, 26.7.5) are exact to the last digits here, where the library's search for the
+        // quantile may find no end.
         let z = Normal::standard().inverse_cdf(upper);
-        return Ok(z + (z.powi(3) + z) / (4.0 * freedom));
+        let first = (z.powi(3) + z) / 4.0;
+        let second = (5.0 * z.powi(5) + 16.0 * z.powi(3) + 3.0 * z) / 96.0;
+        let third = (3.0 * z.powi(7) + 19.0 * z.powi(5) + 17.0 * z.powi(3) - 15.0 * z) / 384.0;
+        return Ok(z + (first + (second + third / freedom) / freedom) / freedom);
     }
     let student = StudentsT::new(0.0, 1.0, freedom.floor()).map_err(|_| refuse())?;
     Ok(student.inverse_cdf(upper))

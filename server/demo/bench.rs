@@ -309,8 +309,7 @@ pub async fn test(
     let gauges = store::instruments::of_kind(deed.db(), InstrumentKind::PressureGauge).await?;
     let mut suited = None;
     for candidate in gauges {
-        let then =
-            store::pressure_tests::instrument_on(deed.db(), candidate.number.as_str(), day).await?;
+        let then = store::instruments::on_day(deed.db(), candidate.number.as_str(), day).await?;
         if let Some(then) = then
             && crate::record::pressure_test::Relied::on(&then, day, asked.required).is_ok()
         {

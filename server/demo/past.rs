@@ -15,8 +15,9 @@ use crate::acts::{self, Deed, Error, Result, Who};
 use crate::calc::due::Moves;
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{LengthUnit, Stamped, TorqueUnit};
+use crate::record::calibration::OF_READING;
 use crate::record::gauge::Standing;
-use crate::record::instrument::{Found, Instrument};
+use crate::record::instrument::{Found, Instrument, InstrumentKind, Uncertainty};
 use crate::record::kit::Kit;
 use crate::record::moment::{Clock, Zone};
 use crate::record::plant::{Plant, ServiceClass};
@@ -277,6 +278,8 @@ impl Past {
                 range_high: decimal(high)?,
                 unit: unit.to_owned(),
                 resolution: Some(decimal(resolution)?),
+                // The plant's own procedure: its wrenches tighten many gauges in a year.
+                cycle_limit: (kind == InstrumentKind::TorqueWrench).then_some(40_000),
                 retired: false,
                 calibration: None,
                 version: 0,
@@ -290,6 +293,7 @@ impl Past {
                     due_on: day + Duration::days(367),
                     reference: format!("CAL-{}-{:03}", day.year(), at * 7 + 11),
                     found: Found::WithinTolerance,
+                    uncertainty: stated(kind, unit)?,
                     note: String::new(),
                     stated: true,
                 };
@@ -388,6 +392,26 @@ impl Past {
         super::storeroom::today(&mut deed, self, today).await?;
         deed.commit("").await
     }
+}
+
+/// What the invented calibration certificates state, with k = 2.
+fn stated(kind: InstrumentKind, unit: &str) -> Result<Option<Uncertainty>> {
+    let (value, unit) = match (kind, unit) {
+        (InstrumentKind::TorqueWrench, _) => ("1.2", OF_READING),
+        (InstrumentKind::Thermometer, _) => ("0.3", unit),
+        (InstrumentKind::PressureGauge, _) => ("0.3", OF_READING),
+        (InstrumentKind::DialIndicator, "[in_i]") => ("0.00008", unit),
+        (_, "[in_i]") => ("0.0004", unit),
+        _ => return Ok(None),
+    };
+    let value = value
+        .parse()
+        .map_err(|e: rust_decimal::Error| Refusal::NotNow(e.to_string()))?;
+    Ok(Some(Uncertainty {
+        value,
+        unit: unit.to_owned(),
+        coverage: Decimal::TWO,
+    }))
 }
 
 async fn stand(deed: &mut Deed, gauge: GaugeId, to: Standing, why: &str) -> Result<()> {

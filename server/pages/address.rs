@@ -35,6 +35,12 @@ pub fn with_query(path: &str, values: &[(&str, String)]) -> String {
 
 /// The board.
 pub const BOARD: &str = "/";
+/// Where anything is found by its number.
+pub const SEARCH: &str = "/search";
+/// The words of the trade.
+pub const WORDS: &str = "/help/words";
+/// The keys.
+pub const KEYS: &str = "/help/keys";
 /// The sign-in page.
 pub const SIGN_IN: &str = "/people/sign-in";
 /// The register's list.
@@ -59,6 +65,11 @@ pub const PEOPLE: &str = "/people";
 pub const OWN_PASSWORD: &str = "/people/password";
 /// The plant's settings.
 pub const PLANT: &str = "/plant";
+
+/// What a word of the trade means, by its mark on that page.
+pub fn word(mark: &str) -> String {
+    format!("{WORDS}#{mark}")
+}
 
 /// A gauge's page.
 pub fn gauge(tag: impl ToString) -> String {
@@ -281,6 +292,12 @@ pub const NEW_INSTRUMENT: &str = "/instruments/new";
 /// A page below an instrument's page.
 pub fn instrument_part(number: impl ToString, part: &str) -> String {
     format!("{}/{part}", instrument(number))
+}
+
+/// A paper of an instrument's calibration, by the mark of its content.
+pub fn instrument_paper(number: impl ToString, mark: &str) -> String {
+    let papers = instrument_part(number, "papers");
+    with_query(&papers, &[("mark", mark.to_owned())])
 }
 
 /// What to order.

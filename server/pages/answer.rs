@@ -33,6 +33,9 @@ pub enum PageError {
     /// What was posted is too large.
     #[error("too large")]
     TooLarge,
+    /// As much is being done as the program takes on at a time.
+    #[error("too much to do at the moment")]
+    Busy,
     /// The store failed.
     #[error(transparent)]
     Store(store::Error),
@@ -66,6 +69,7 @@ impl From<acts::Error> for PageError {
             acts::Error::Refused(refusal) => Self::Refused(refusal),
             acts::Error::Store(error) => Self::from(error),
             acts::Error::DoneBefore(answer) => Self::SeeOther(answer),
+            acts::Error::Busy => Self::Busy,
         }
     }
 }
@@ -197,6 +201,15 @@ impl IntoResponse for PageError {
                     "Back to the board",
                 ),
             ),
+            Self::Busy => (
+                StatusCode::SERVICE_UNAVAILABLE,
+                trouble(
+                    "Too much to do at the moment",
+                    "Nothing was changed. Wait a little, go back and send it once more.".to_owned(),
+                    address::BOARD,
+                    "Back to the board",
+                ),
+            ),
             error @ (Self::Store(_) | Self::Template(_) | Self::Paper(_)) => {
                 let reference = reference();
                 tracing::error!(%reference, cause = %error, "a page failed");
@@ -212,7 +225,10 @@ impl IntoResponse for PageError {
         };
         let body = page.render().unwrap_or_else(|_| page.words.clone());
         let mut response = (status, Html(body)).into_response();
-        if status == StatusCode::INTERNAL_SERVER_ERROR {
+        if matches!(
+            status,
+            StatusCode::INTERNAL_SERVER_ERROR | StatusCode::SERVICE_UNAVAILABLE
+        ) {
             response
                 .headers_mut()
                 .insert(RETRY_AFTER, axum::http::HeaderValue::from_static("10"));

@@ -16,7 +16,7 @@ use crate::record::audit::hex;
 use crate::record::moment::Zone;
 use crate::record::person::{Person, Role};
 use crate::record::plant::Plant;
-use crate::store;
+use crate::store::{self, FormSecret};
 
 /// The session a request came in, put there by the access check.
 #[derive(Debug, Clone)]
@@ -25,10 +25,13 @@ pub struct Signed {
     pub person: Person,
     /// The session's token.
     pub token: Token,
+    /// What the register's form keys are made with.
+    pub secret: FormSecret,
 }
 
 impl Signed {
-    /// A fresh key for a form of this session: random, and signed so that no other site can make one.
+    /// A fresh key for a form of this person: random, and signed so that no other site can make one.
+    /// It outlives the session, so that what was typed can be sent after signing in again.
     pub fn key(&self) -> String {
         let mut random = [0_u8; 12];
         let _ = getrandom::fill(&mut random);
@@ -37,7 +40,7 @@ impl Signed {
         format!("{random}.{mark}")
     }
 
-    /// Whether a key was made by this session.
+    /// Whether a key was made for this person.
     pub fn owns(&self, key: &str) -> bool {
         key.split_once('.').is_some_and(|(random, mark)| {
             random.len() == 24 && constant_time_equal(self.mark(random).as_bytes(), mark.as_bytes())
@@ -45,10 +48,11 @@ impl Signed {
     }
 
     fn mark(&self, random: &str) -> String {
-        let Ok(mut mac) = Hmac::<Sha256>::new_from_slice(self.token.text().as_bytes()) else {
+        let Ok(mut mac) = Hmac::<Sha256>::new_from_slice(self.secret.bytes()) else {
             return String::new();
         };
         mac.update(b"form");
+        mac.update(&self.person.id.0.to_be_bytes());
         mac.update(random.as_bytes());
         hex(&mac.finalize().into_bytes())[..32].to_owned()
     }

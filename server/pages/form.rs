@@ -325,7 +325,7 @@ pub fn read_time(text: &str) -> Option<Time> {
     Time::from_hms(hours.parse().ok()?, minutes.parse().ok()?, 0).ok()
 }
 
-/// A posted form whose key belongs to the session it came from.
+/// A posted form whose key was made for the person who sends it.
 #[derive(Debug)]
 pub struct Posted<T> {
     /// What was typed.
@@ -356,7 +356,7 @@ impl<S: Send + Sync, T: DeserializeOwned> FromRequest<S> for Posted<T> {
             serde_html_form::from_bytes(&bytes).map_err(|e| PageError::BadForm(e.to_string()))?;
         if !signed.owns(&key) {
             return Err(PageError::BadForm(
-                "the form's key is not of this session".to_owned(),
+                "the form's key is not of this person".to_owned(),
             ));
         }
         let form =

@@ -15,6 +15,7 @@ pub mod form;
 pub mod gauges;
 pub mod glass;
 pub mod health;
+pub mod help;
 pub mod hold_chart;
 pub mod instruments;
 pub mod labels;
@@ -29,6 +30,7 @@ pub mod plant;
 pub mod pressure_tests;
 pub mod recalls;
 pub mod routes;
+pub mod search;
 pub mod security;
 pub mod service;
 pub mod shelf;
@@ -40,6 +42,8 @@ pub mod windows;
 pub mod workings;
 
 use std::sync::Arc;
+
+use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 
 use crate::record::moment::Clock;
 use crate::store::Store;
@@ -53,6 +57,8 @@ struct Inner {
     store: Store,
     clock: Clock,
     public_address: Option<String>,
+    proxies: Vec<check::Network>,
+    workings: Arc<Semaphore>,
     gate: check::Gate,
     exports: exports::Exports,
 }
@@ -60,10 +66,22 @@ struct Inner {
 impl App {
     /// Puts the parts of the running program together.
     pub fn new(store: Store, clock: Clock, public_address: Option<String>) -> Self {
+        Self::behind(store, clock, public_address, Vec::new())
+    }
+
+    /// The same behind servers whose word is taken on where a request comes from.
+    pub fn behind(
+        store: Store,
+        clock: Clock,
+        public_address: Option<String>,
+        proxies: Vec<check::Network>,
+    ) -> Self {
         Self(Arc::new(Inner {
             store,
             clock,
             public_address,
+            proxies,
+            workings: Arc::new(Semaphore::new(1)),
             gate: check::Gate::new(),
             exports: exports::Exports::default(),
         }))
@@ -82,6 +100,17 @@ impl App {
     /// How often and how many at a time may check certificates.
     pub fn gate(&self) -> &check::Gate {
         &self.0.gate
+    }
+
+    /// Whose word is taken on where a request comes from, beside this machine's own.
+    pub fn proxies(&self) -> &[check::Network] {
+        &self.0.proxies
+    }
+
+    /// Waits for the turn to run a working that somebody tries: one at a time, so that the rest stays
+    /// quick.
+    pub async fn workings(&self) -> Option<OwnedSemaphorePermit> {
+        Arc::clone(&self.0.workings).acquire_owned().await.ok()
     }
 
     /// The exports under way.

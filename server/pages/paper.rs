@@ -43,6 +43,18 @@ pub fn file(name: &str, media_type: &str, bytes: Vec<u8>) -> Answer {
     Ok((headers, bytes).into_response())
 }
 
+/// A paper somebody brought in, named for the mark of its content. Always to keep, never to run inside
+/// of the register's own pages.
+pub fn kept(name: &str, mark: &str, media_type: &str, bytes: Vec<u8>) -> Answer {
+    let ending = match media_type {
+        "application/pdf" => "pdf",
+        "image/png" => "png",
+        _ => "jpg",
+    };
+    let short = mark.get(..8).unwrap_or_default();
+    file(&format!("{name}-{short}.{ending}"), media_type, bytes)
+}
+
 /// Sets a paper and answers with it.
 ///
 /// # Errors

@@ -7,8 +7,8 @@ use axum::routing::{MethodRouter, get, post};
 
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
-    App, assets, bench, board, calendar, check, due, gauges, health, instruments, labels, needs,
-    orders, people, plant, pressure_tests, recalls, storeroom, windows, workings,
+    App, assets, bench, board, calendar, check, due, gauges, health, help, instruments, labels,
+    needs, orders, people, plant, pressure_tests, recalls, search, storeroom, windows, workings,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -111,6 +111,8 @@ pub fn table() -> Vec<Route> {
     vec![
         // The board
         shows("/", ALL, board::board::show),
+        // Anything, by its number
+        shows("/search", ALL, search::find::show),
         // Gauges
         shows("/gauges", ALL, gauges::list::show),
         shows("/gauges/new", SETTLE, gauges::edit::new),
@@ -242,6 +244,8 @@ pub fn table() -> Vec<Route> {
         does("/instruments/{number}/edit", SETTLE, instruments::edit::correct),
         shows("/instruments/{number}/calibrate", SETTLE, instruments::calibrate::show),
         does("/instruments/{number}/calibrate", SETTLE, instruments::calibrate::calibrate),
+        shows("/instruments/{number}/papers", ALL, instruments::papers::show),
+        does("/instruments/{number}/papers", SETTLE, instruments::papers::add),
         shows("/instruments/{number}/retire", SETTLE, instruments::retire::show),
         does("/instruments/{number}/retire", SETTLE, instruments::retire::retire),
         // Recalls of instruments and lots
@@ -333,6 +337,9 @@ pub fn table() -> Vec<Route> {
         shows("/people/sign-in", Open, people::sign_in::show),
         does("/people/sign-in", Open, people::sign_in::sign_in),
         does("/people/sign-out", ALL, people::sign_in::sign_out),
+        // Help that stands apart
+        shows("/help/words", ALL, help::words::show),
+        shows("/help/keys", ALL, help::keys::show),
         // The program itself
         shows("/healthz", Open, health::check),
         shows("/static/{*name}", Open, assets::serve),

@@ -4,7 +4,7 @@
 use std::time::Instant;
 
 use axum::extract::{Request, State};
-use axum::http::{HeaderValue, Method, StatusCode, header};
+use axum::http::{HeaderValue, Method, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use axum_extra::extract::CookieJar;
@@ -14,8 +14,9 @@ use time::Duration;
 use super::answer::{PageError, see_other};
 use super::chrome::Signed;
 use super::routes::Access;
-use super::{App, address};
-use crate::acts::people::{self, Token};
+use super::{App, address, people};
+use crate::acts;
+use crate::acts::people::Token;
 use crate::store;
 
 /// Only our own files, no inline script or style, no framing, forms only to ourselves.
@@ -33,14 +34,14 @@ fn cookie_name(app: &App) -> &'static str {
     }
 }
 
-/// The cookie that carries a session.
-pub fn session_cookie(app: &App, token: &Token) -> Cookie<'static> {
+/// The cookie that carries a session which lasts so long.
+pub fn session_cookie(app: &App, token: &Token, lasts: Duration) -> Cookie<'static> {
     Cookie::build((cookie_name(app), token.text().to_owned()))
         .path("/")
         .http_only(true)
         .same_site(SameSite::Lax)
         .secure(app.behind_tls())
-        .max_age(people::SESSION)
+        .max_age(lasts)
         .build()
 }
 
@@ -64,22 +65,32 @@ pub fn token_of(app: &App, jar: &CookieJar) -> Option<Token> {
 }
 
 /// Lets a request through to a route, or not: signed out goes to the sign-in page, the wrong role
-/// gets a page that says so.
+/// gets a page that says so. What anybody may see is not asked about.
 pub async fn admit(
     State((app, access)): State<(App, Access)>,
     jar: CookieJar,
     mut request: Request,
     next: Next,
 ) -> Response {
+    if access == Access::Open {
+        return next.run(request).await;
+    }
     match who(&app, &jar).await {
-        Ok(Some(signed)) => {
+        Ok(Some((signed, moved))) => {
             if !access.lets(Some(signed.person.role)) {
                 return PageError::Forbidden.into_response();
             }
+            let renewed = moved.map(|lasts| session_cookie(&app, &signed.token, lasts));
             request.extensions_mut().insert(signed);
-            next.run(request).await
+            let mut response = next.run(request).await;
+            if let Some(cookie) = renewed
+                && !response.headers().contains_key(header::SET_COOKIE)
+                && let Ok(value) = cookie.to_string().parse()
+            {
+                response.headers_mut().append(header::SET_COOKIE, value);
+            }
+            response
         }
-        Ok(None) if access == Access::Open => next.run(request).await,
         Ok(None) if request.method() == Method::GET => {
             let wanted = request.uri().path_and_query().map_or("/", |p| p.as_str());
             see_other(&address::with_query(
@@ -87,19 +98,13 @@ pub async fn admit(
                 &[("next", wanted.to_owned())],
             ))
         }
-        Ok(None) => (StatusCode::UNAUTHORIZED, see_other_body()).into_response(),
+        Ok(None) => people::sign_in::signed_out(&app, request).await,
         Err(error) => error.into_response(),
     }
 }
 
-fn see_other_body() -> axum::response::Html<String> {
-    axum::response::Html(format!(
-        "<!doctype html><html lang=\"en\"><title>Sign in first</title><p>You were signed out; nothing was changed. <a href=\"{}\">Sign in</a></p></html>",
-        address::SIGN_IN
-    ))
-}
-
-async fn who(app: &App, jar: &CookieJar) -> Result<Option<Signed>, PageError> {
+/// Who is signed in, and how long their session lasts from now on where that was just moved.
+async fn who(app: &App, jar: &CookieJar) -> Result<Option<(Signed, Option<Duration>)>, PageError> {
     let Some(token) = token_of(app, jar) else {
         return Ok(None);
     };
@@ -111,13 +116,20 @@ async fn who(app: &App, jar: &CookieJar) -> Result<Option<Signed>, PageError> {
     let Some(session) = found else {
         return Ok(None);
     };
+    let mut moved = None;
     if now.at() - session.seen_at.at() > NOTE_EVERY {
-        people::keep_session(app.store(), &token, now).await?;
+        // Noted as well as it can be: nobody is refused a page because somebody else writes.
+        match acts::people::keep_session(app.store(), &token, (session.started_at, now)).await {
+            Ok(until) => moved = until.map(|until| until.at() - now.at()),
+            Err(cause) => tracing::warn!(%cause, "the use of a session was not noted"),
+        }
     }
-    Ok(Some(Signed {
+    let signed = Signed {
         person: session.person,
         token,
-    }))
+        secret: app.store().form_secret().clone(),
+    };
+    Ok(Some((signed, moved)))
 }
 
 /// Adds the headers every answer carries. Pages are nobody else's to keep.

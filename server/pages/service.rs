@@ -5,7 +5,7 @@ use std::any::Any;
 use std::time::Duration;
 
 use axum::Router;
-use axum::extract::DefaultBodyLimit;
+use axum::extract::{DefaultBodyLimit, MatchedPath};
 use axum::http::StatusCode;
 use axum::middleware;
 use axum::response::{IntoResponse, Response};
@@ -16,16 +16,24 @@ use tower_http::request_id::{MakeRequestUuid, PropagateRequestIdLayer, SetReques
 use tower_http::timeout::TimeoutLayer;
 use tower_http::trace::TraceLayer;
 
-use super::routes::table;
+use super::routes::{Access, table};
 use crate::pages::answer::PageError;
 use crate::pages::{App, security};
+
+/// The largest form anybody may send without signing in, bytes; the page that checks certificates
+/// has a limit of its own.
+const OPEN_FORM: usize = 256 * 1024;
 
 /// The whole service: the table behind the access check, inside the layers every request passes.
 pub fn service(app: &App) -> Router {
     let mut router = Router::new();
     for route in table() {
         let admit = middleware::from_fn_with_state((app.clone(), route.access), security::admit);
-        router = router.route(route.path, route.handler.layer(admit));
+        let handler = match route.access {
+            Access::Open => route.handler.layer(DefaultBodyLimit::max(OPEN_FORM)),
+            Access::Roles(_) => route.handler,
+        };
+        router = router.route(route.path, handler.layer(admit));
     }
     let mut csrf =
         CsrfLayer::new().with_rejection_response(|_| PageError::CrossSite.into_response());
@@ -44,21 +52,34 @@ pub fn service(app: &App) -> Router {
         .with_state(app.clone())
         .layer(DefaultBodyLimit::max(21 * 1024 * 1024))
         .layer(csrf)
-        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, Duration::from_mins(1)))
+        .layer(TimeoutLayer::with_status_code(
+            StatusCode::SERVICE_UNAVAILABLE,
+            Duration::from_mins(1),
+        ))
         .layer(CatchPanicLayer::custom(panicked))
         // Outside of whatever may answer by itself, so that no answer goes without them.
-        .layer(middleware::from_fn_with_state(app.clone(), security::headers))
+        .layer(middleware::from_fn_with_state(
+            app.clone(),
+            security::headers,
+        ))
         .layer(CompressionLayer::new())
         .layer(PropagateRequestIdLayer::x_request_id())
-        .layer(TraceLayer::new_for_http().make_span_with(|request: &axum::extract::Request| {
-            let id = request
-                .headers()
-                .get("x-request-id")
-                .and_then(|v| v.to_str().ok())
-                .unwrap_or_default()
-                .to_owned();
-            tracing::info_span!("request", method = %request.method(), path = request.uri().path(), %id)
-        }))
+        .layer(
+            TraceLayer::new_for_http().make_span_with(|request: &axum::extract::Request| {
+                let id = request
+                    .headers()
+                    .get("x-request-id")
+                    .and_then(|v| v.to_str().ok())
+                    .unwrap_or_default()
+                    .to_owned();
+                // The row of the table and not what stands in the address: some addresses are secrets.
+                let route = request
+                    .extensions()
+                    .get::<MatchedPath>()
+                    .map_or("none of ours", MatchedPath::as_str);
+                tracing::info_span!("request", method = %request.method(), route, %id)
+            }),
+        )
         .layer(SetRequestIdLayer::x_request_id(MakeRequestUuid))
 }
 

@@ -27,17 +27,17 @@ pub struct Uploaded {
     pub too_large: bool,
 }
 
-/// Reads a form with a file of at most so many bytes, whose key belongs to the session.
+/// Reads a form with a file of at most so many bytes, whose key was made for the person.
 ///
 /// # Errors
-/// Refuses a form that is none, or that another session's page made.
+/// Refuses a form that is none, or that another person's page made.
 pub async fn read(signed: &Signed, form: Multipart, most: usize) -> Result<Uploaded, PageError> {
     let uploaded = read_open(form, most).await?;
     if signed.owns(&uploaded.key) {
         Ok(uploaded)
     } else {
         Err(PageError::BadForm(
-            "the form's key is not of this session".to_owned(),
+            "the form's key is not of this person".to_owned(),
         ))
     }
 }

@@ -131,7 +131,7 @@ async fn by_paper(db: &mut SqliteConnection, bytes: Vec<u8>) -> Result<Finding, 
         return Ok(finding);
     }
     let copy = bytes.clone();
-    let found = tokio::task::spawn_blocking(move || attached::record(copy))
+    let found = tokio::task::spawn_blocking(move || attached::record(&copy))
         .await
         .ok()
         .flatten();

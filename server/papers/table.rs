@@ -6,6 +6,8 @@ use rust_decimal::prelude::ToPrimitive;
 use rust_xlsxwriter::{Format, FormatBorder, Workbook, XlsxError};
 use time::Date;
 
+use crate::record::plant_list::mend::guarded;
+
 /// What stands in a cell.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Cell {
@@ -170,12 +172,25 @@ pub fn csv(table: &Table) -> Result<Vec<u8>, TableError> {
 fn plain(cell: &Cell) -> String {
     match cell {
         Cell::Empty => String::new(),
-        Cell::Text(words) if words.starts_with(['=', '+', '-', '@', '\t', '\r']) => {
-            format!("'{words}")
-        }
-        Cell::Text(words) => words.clone(),
+        Cell::Text(words) => guarded(words).into_owned(),
         Cell::Whole(number) => number.to_string(),
         Cell::Decimal(number) => number.to_string(),
         Cell::Day(date) => date.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_cell_of_a_file_to_take_away_starts_a_formula() {
+        for first in [
+            "=", "+", "-", "@", "\t", "\r", "\n", "\u{ff1d}", "\u{ff0b}", "\u{ff0d}", "\u{ff20}",
+        ] {
+            let words = format!("{first}SUM(A1)");
+            assert_eq!(plain(&Cell::Text(words.clone())), format!("'{words}"));
+        }
+        assert_eq!(plain(&Cell::text("LG-1107A")), "LG-1107A");
     }
 }

@@ -198,6 +198,11 @@ impl Course {
             .is_some_and(|c| c.root > floor)
     }
 
+    /// Whether every section is tight.
+    pub fn is_tight(&self) -> bool {
+        self.all().all(|section| self.tight(section))
+    }
+
     /// How often a face has been skimmed since the part was new.
     pub fn skims(&self, section: u8, face: FaceOf) -> u32 {
         let now = self.counted();
@@ -271,8 +276,9 @@ impl Course {
         (self.kits_used() + self.kits_for(section)).saturating_sub(self.kits_taken)
     }
 
-    /// Kits that went in, every assembly with its own.
-    fn kits_used(&self) -> u32 {
+    /// Kits that were assembled into the gauge, those of an earlier assembly of this rebuild included:
+    /// none of them comes back to the storeroom.
+    pub fn kits_used(&self) -> u32 {
         self.counted()
             .iter()
             .filter(|c| c.entry.facts.topic() == Topic::Assembled)
@@ -280,14 +286,14 @@ impl Course {
             .sum()
     }
 
-    /// Kits that were issued and did not go in.
-    pub fn kits_spare(&self) -> u32 {
-        self.kits_taken.saturating_sub(self.kits_used())
-    }
-
     /// Kits that would be left over if so many more were issued and the whole gauge assembled once.
     pub fn kits_over(&self, more: u32) -> u32 {
-        (self.kits_spare() + more).saturating_sub(self.kits_needed)
+        (self.kits_unopened() + more).saturating_sub(self.kits_needed)
+    }
+
+    /// Kits taken that are still unopened, as far as the bench recorded what was assembled.
+    pub fn kits_unopened(&self) -> u32 {
+        self.kits_taken.saturating_sub(self.kits_used())
     }
 
     /// Kits in hand for the next assembly of the whole gauge: taken already or in the storeroom.

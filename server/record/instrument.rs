@@ -5,8 +5,9 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use time::Date;
 
+pub use super::calibration::{Calibration, Uncertainty};
 use super::gauge::Change;
-use super::ids::{CalibrationId, InstrumentId, InstrumentNumber};
+use super::ids::{InstrumentId, InstrumentNumber};
 use super::refusal::FieldError;
 use super::words::words;
 use crate::calc::bolting::{WrenchFit, wrench_fits};
@@ -109,25 +110,38 @@ pub struct Instrument {
     pub resolution: Option<Decimal>,
     /// Whether it is out of use for good.
     pub retired: bool,
+    /// The plant's own number of loadings between calibrations, of a torque wrench.
+    pub cycle_limit: Option<u32>,
     /// The latest calibration, if there was one.
     pub calibration: Option<Calibration>,
     /// Counts the changes.
     pub version: i64,
 }
 
-/// One calibration.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Calibration {
-    /// The row.
-    pub id: CalibrationId,
-    /// When it was done.
-    pub calibrated_on: Date,
-    /// Last day it covers.
-    pub due_on: Date,
-    /// The calibration certificate's reference.
-    pub reference: String,
-    /// What was found.
-    pub found: Found,
+/// Loadings after which a torque wrench is calibrated again where the plant states no number of its
+/// own. ISO 6789:2003 gives 5000 cycles or twelve months, whichever comes first, to those without a
+/// procedure of their own (known at second hand).
+pub const USUAL_CYCLES: u32 = 5000;
+
+/// How many loadings a torque wrench has made since its latest calibration, and how many it may make.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Cycles {
+    /// Made since the latest calibration: every nut of every pass it tightened.
+    pub made: i64,
+    /// After which it is calibrated again.
+    pub allowed: i64,
+}
+
+impl Cycles {
+    /// How many are left.
+    pub fn left(self) -> i64 {
+        (self.allowed - self.made).max(0)
+    }
+
+    /// Whether none is left.
+    pub fn spent(self) -> bool {
+        self.left() == 0
+    }
 }
 
 impl Instrument {
@@ -203,6 +217,17 @@ impl Instrument {
                 "The smallest step is above zero and within the range",
             ));
         }
+        match self.cycle_limit {
+            Some(_) if self.kind != InstrumentKind::TorqueWrench => faults.push(FieldError::new(
+                "cycle_limit",
+                "Only the loadings of a torque wrench are counted",
+            )),
+            Some(limit) if !(1..=1_000_000).contains(&limit) => faults.push(FieldError::new(
+                "cycle_limit",
+                "Write 1 to 1000000, or leave it empty",
+            )),
+            _ => {}
+        }
         faults
     }
 
@@ -236,6 +261,29 @@ impl Instrument {
             StampedTorque::new(self.range_low, unit),
             StampedTorque::new(self.range_high, unit),
         ))
+    }
+
+    /// Where a torque wrench stands that made so many loadings since its calibration; none for
+    /// anything else.
+    pub fn cycles(&self, made: u32) -> Option<Cycles> {
+        (self.kind == InstrumentKind::TorqueWrench).then(|| Cycles {
+            made: i64::from(made),
+            allowed: i64::from(self.cycle_limit.unwrap_or(USUAL_CYCLES)),
+        })
+    }
+
+    /// Whether a wrench that made so many loadings since its calibration may go on.
+    ///
+    /// # Errors
+    /// Says why not.
+    pub fn may_go_on(&self, made: u32) -> Result<(), String> {
+        match self.cycles(made) {
+            Some(cycles) if cycles.spent() => Err(format!(
+                "{} has tightened {} times since its calibration; after {} it is calibrated again",
+                self.number, cycles.made, cycles.allowed
+            )),
+            _ => Ok(()),
+        }
     }
 
     /// Whether this wrench may be used for a torque that day, with the working of its range.
@@ -295,6 +343,10 @@ pub fn changes(before: &Instrument, after: &Instrument) -> Vec<Change> {
             (
                 "resolution",
                 i.resolution.map_or_else(String::new, |r| r.to_string()),
+            ),
+            (
+                "loadings between calibrations",
+                i.cycle_limit.map_or_else(String::new, |n| n.to_string()),
             ),
         ]
     };

@@ -3,6 +3,7 @@
 
 pub mod audit;
 pub mod bench;
+pub mod calibration;
 pub mod certificate;
 pub mod certificate_mark;
 pub mod course;

@@ -109,6 +109,8 @@ pub struct Relying {
     pub first_on: Date,
     /// The last day it relied on it.
     pub last_on: Date,
+    /// Its place among those of that day.
+    pub place: i64,
     /// The certificates that rest on it.
     pub certificates: Vec<(CertificateId, CertificateNumber)>,
 }

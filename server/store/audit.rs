@@ -51,6 +51,7 @@ pub const SEALED: &[&str] = &[
     "order_receipt",
     "kit_alternative",
     "lot_document",
+    "calibration_document",
     "window_choice",
     "deferral_request",
     "gasket_age",

@@ -94,7 +94,7 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
         r#"SELECT r.id AS "id!: RebuildId", r.state, g.kind, g.sections, g.kits_per_rebuild, k.number AS "kit?: KitNumber",
              coalesce((SELECT sum(-s.quantity) FROM stock_line s WHERE s.rebuild_id = r.id AND s.kind IN ('issue', 'return')), 0) AS "taken!: i64",
              coalesce((SELECT sum((SELECT s.balance FROM stock_line s WHERE s.lot_id = l.id ORDER BY s.id DESC LIMIT 1))
-               FROM lot l WHERE l.kit_id = g.kit_id
+               FROM lot_on_shelf o JOIN lot l ON l.id = o.lot_id WHERE o.kit_id = g.kit_id
                  AND NOT EXISTS (SELECT 1 FROM lot_held_back h WHERE h.lot_id = l.id) AND (l.expires_on IS NULL OR l.expires_on >= r.planned_for)), 0) AS "in_store!: i64",
              t.id AS "test_id?: i64", t.number AS "test_number?: TestNumber", t.tested_on AS "tested_on?: Date", t.result AS "test_result?: TestResult"
            FROM rebuild r JOIN gauge g ON g.id = r.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
@@ -137,7 +137,8 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
 
 async fn entries(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId, Entry)>> {
     let rows = sqlx::query!(
-        r#"SELECT e.id, e.rebuild_id, e.section, e.facts, e.at, e.person_id, p.name AS person, e.supersedes, e.correction_reason,
+        r#"SELECT e.id, e.rebuild_id, e.section, e.facts, e.at, e.person_id,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = e.person_id AND n.at <= e.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", e.supersedes, e.correction_reason,
              EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id) AS "superseded!: bool"
            FROM bench_entry e JOIN person p ON p.id = e.person_id
            WHERE e.rebuild_id IN (SELECT value FROM json_each(?1)) ORDER BY e.id"#,
@@ -165,7 +166,8 @@ async fn entries(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId,
 
 async fn moves(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId, Move)>> {
     let rows = sqlx::query!(
-        r#"SELECT m.id AS "id!: MoveId", m.rebuild_id, m.from_state, m.to_state, m.at, m.person_id, p.name AS person, m.reason,
+        r#"SELECT m.id AS "id!: MoveId", m.rebuild_id, m.from_state, m.to_state, m.at, m.person_id,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = m.person_id AND n.at <= m.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", m.reason,
              m.rework, m.section, m.after_entry, m.after_test
            FROM rebuild_move m JOIN person p ON p.id = m.person_id
            WHERE m.rebuild_id IN (SELECT value FROM json_each(?1)) ORDER BY m.id"#,
@@ -231,17 +233,25 @@ pub async fn wrenches_elsewhere(
     since: Moment,
 ) -> Result<Vec<(InstrumentNumber, TagNumber)>> {
     let rows = sqlx::query!(
-        r#"SELECT DISTINCT e.facts ->> 'wrench' AS "wrench!: InstrumentNumber", g.tag AS "tag!: TagNumber"
+        r#"SELECT DISTINCT r.id AS "id!: RebuildId", e.facts ->> 'wrench' AS "wrench!: InstrumentNumber", g.tag AS "tag!: TagNumber"
            FROM rebuild r INDEXED BY rebuild_open JOIN gauge g ON g.id = r.gauge_id
            JOIN bench_entry e ON e.rebuild_id = r.id AND e.topic = 'tightened' AND e.at >= ?2
            WHERE r.state = 'at-the-bench' AND r.state NOT IN ('returned', 'abandoned') AND r.id <> ?1
-             AND g.sections > (SELECT count(DISTINCT t.section) FROM bench_entry t WHERE t.rebuild_id = r.id AND t.topic = 'tightened')"#,
+             AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)"#,
         but,
         since
     )
-    .fetch_all(db)
+    .fetch_all(&mut *db)
     .await?;
-    Ok(rows.into_iter().map(|row| (row.wrench, row.tag)).collect())
+    // Which sections are tight is for the course to say: what was tightened before the gauge was
+    // opened again, or taken back to be tightened again, does not count.
+    let ids: Vec<RebuildId> = rows.iter().map(|row| row.id).collect();
+    let all = courses(db, &ids).await?;
+    Ok(rows
+        .into_iter()
+        .filter(|row| all.get(&row.id).is_some_and(|course| !course.is_tight()))
+        .map(|row| (row.wrench, row.tag))
+        .collect())
 }
 
 /// A reading of a face whose wall was measured, or whose part was renewed, in any rebuild of a gauge.
@@ -291,7 +301,8 @@ pub struct KitLine {
 pub async fn kit_lines(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<KitLine>> {
     Ok(sqlx::query_as!(
         KitLine,
-        r#"SELECT s.kind, abs(s.quantity) AS "quantity!: i64", k.number AS kit, l.number AS lot, l.expires_on, p.name AS person, s.at
+        r#"SELECT s.kind, abs(s.quantity) AS "quantity!: i64", k.number AS kit, l.number AS lot, l.expires_on,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", s.at
            FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
            WHERE s.rebuild_id = ?1 ORDER BY s.id"#,
         rebuild

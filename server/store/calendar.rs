@@ -34,9 +34,9 @@ pub async fn due_days(
         r#"SELECT x.latest_on AS "on!: Date", a.name AS "area!: String", x.gauges AS "gauges!: i64",
              (SELECT group_concat(tag, ', ') FROM (SELECT g.tag FROM due d INDEXED BY due_area JOIN gauge g ON g.id = d.gauge_id
                 WHERE d.area_id = x.area_id AND d.latest_on = x.latest_on ORDER BY d.gauge_id LIMIT 6)) AS "tags!: String"
-           FROM (SELECT d.latest_on, d.area_id, d.gauges FROM area b CROSS JOIN due_day d ON d.area_id = b.id
-                 WHERE d.latest_on >= ?1 AND d.latest_on <= ?2 AND (?3 IS NULL OR d.area_id = ?3)
-                 ORDER BY d.latest_on, d.area_id LIMIT ?4) x
+           FROM (SELECT latest_on, area_id, gauges FROM due_day INDEXED BY due_day_latest
+                 WHERE latest_on >= ?1 AND latest_on <= ?2 AND (?3 IS NULL OR area_id = ?3)
+                 ORDER BY latest_on, area_id LIMIT ?4) x
              JOIN area a ON a.id = x.area_id ORDER BY x.latest_on, a.name"#,
         from,
         to,
@@ -54,9 +54,8 @@ pub async fn due_months(
     to: Date,
 ) -> Result<Vec<(String, i64)>> {
     let rows = sqlx::query!(
-        r#"SELECT substr(d.latest_on, 1, 7) AS "month!: String", sum(d.gauges) AS "gauges!: i64"
-           FROM area b CROSS JOIN due_day d ON d.area_id = b.id
-           WHERE d.latest_on >= ?1 AND d.latest_on <= ?2 GROUP BY 1 ORDER BY 1"#,
+        r#"SELECT substr(latest_on, 1, 7) AS "month!: String", sum(gauges) AS "gauges!: i64"
+           FROM due_day INDEXED BY due_day_latest WHERE latest_on >= ?1 AND latest_on <= ?2 GROUP BY 1 ORDER BY 1"#,
         from,
         to
     )

@@ -29,7 +29,8 @@ pub async fn row_of(
 pub async fn marks(db: &mut SqliteConnection, certificate: CertificateId) -> Result<Vec<Mark>> {
     Ok(sqlx::query_as!(
         Mark,
-        r#"SELECT m.id AS "id!: MarkId", m.kind, m.reason, m.recall_id AS "recall: RecallId", p.name AS person, m.at
+        r#"SELECT m.id AS "id!: MarkId", m.kind, m.reason, m.recall_id AS "recall: RecallId",
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = m.person_id AND n.at <= m.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", m.at
            FROM certificate_mark m JOIN person p ON p.id = m.person_id WHERE m.certificate_id = ?1 ORDER BY m.id"#,
         certificate
     )

@@ -1,10 +1,10 @@
-//! The papers that came with a lot: material certificates, declarations, delivery notes.
+//! The papers that came with a lot or with a calibration: certificates, declarations, delivery notes.
 //! Whether a file is one of these kinds is decided where it comes in.
 
 use sqlx::SqliteConnection;
 
 use super::Result;
-use crate::record::{DocumentId, LotId, Moment, PersonId};
+use crate::record::{CalibrationId, DocumentId, InstrumentId, LotId, Moment, PersonId};
 
 /// A paper without its bytes.
 #[derive(Debug, Clone)]
@@ -25,12 +25,22 @@ pub struct Document {
     pub at: Moment,
 }
 
+/// What a paper came with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Of {
+    /// A lot.
+    Lot(LotId),
+    /// A calibration of an instrument.
+    Calibration(CalibrationId),
+}
+
 /// The papers of a lot, in order.
 pub async fn of_lot(db: &mut SqliteConnection, lot: LotId) -> Result<Vec<Document>> {
     Ok(sqlx::query_as!(
         Document,
         r#"SELECT d.id, d.title, d.media_type, length(d.bytes) AS "length!: i64", lower(hex(d.sha256)) AS "mark!: String",
-             p.name AS person, d.at
+
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.person_id AND n.at <= d.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", d.at
            FROM lot_document d JOIN person p ON p.id = d.person_id WHERE d.lot_id = ?1 ORDER BY d.id LIMIT 100"#,
         lot
     )
@@ -38,27 +48,73 @@ pub async fn of_lot(db: &mut SqliteConnection, lot: LotId) -> Result<Vec<Documen
     .await?)
 }
 
-/// The media type and the bytes of a lot's paper with this mark.
+/// The papers of an instrument's calibrations, each with the row of its calibration, the latest
+/// calibration first.
+pub async fn of_instrument(
+    db: &mut SqliteConnection,
+    instrument: InstrumentId,
+) -> Result<Vec<(CalibrationId, Document)>> {
+    let rows = sqlx::query!(
+        r#"SELECT c.id AS "calibration!: CalibrationId", d.id AS "id!: DocumentId", d.title, d.media_type, length(d.bytes) AS "length!: i64",
+             lower(hex(d.sha256)) AS "mark!: String", p.name AS person, d.at
+           FROM calibration c JOIN calibration_document d ON d.calibration_id = c.id JOIN person p ON p.id = d.person_id
+           WHERE c.instrument_id = ?1 ORDER BY c.calibrated_on DESC, c.id DESC, d.id LIMIT 200"#,
+        instrument
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| {
+            let document = Document {
+                id: row.id,
+                title: row.title,
+                media_type: row.media_type,
+                length: row.length,
+                mark: row.mark,
+                person: row.person,
+                at: row.at,
+            };
+            (row.calibration, document)
+        })
+        .collect())
+}
+
+/// The media type and the bytes of a paper with this mark.
 pub async fn bytes(
     db: &mut SqliteConnection,
-    lot: LotId,
+    of: Of,
     mark: &[u8],
 ) -> Result<Option<(String, Vec<u8>)>> {
-    let row = sqlx::query!(
-        "SELECT media_type, bytes FROM lot_document WHERE lot_id = ?1 AND sha256 = ?2 ORDER BY id LIMIT 1",
-        lot,
-        mark
-    )
-    .fetch_optional(db)
-    .await?;
-    Ok(row.map(|row| (row.media_type, row.bytes)))
+    match of {
+        Of::Lot(lot) => {
+            let row = sqlx::query!(
+                "SELECT media_type, bytes FROM lot_document WHERE lot_id = ?1 AND sha256 = ?2 ORDER BY id LIMIT 1",
+                lot,
+                mark
+            )
+            .fetch_optional(db)
+            .await?;
+            Ok(row.map(|row| (row.media_type, row.bytes)))
+        }
+        Of::Calibration(calibration) => {
+            let row = sqlx::query!(
+                "SELECT media_type, bytes FROM calibration_document WHERE calibration_id = ?1 AND sha256 = ?2 ORDER BY id LIMIT 1",
+                calibration,
+                mark
+            )
+            .fetch_optional(db)
+            .await?;
+            Ok(row.map(|row| (row.media_type, row.bytes)))
+        }
+    }
 }
 
 /// A paper about to be kept.
 #[derive(Debug, Clone)]
 pub struct NewDocument<'a> {
-    /// The lot.
-    pub lot: LotId,
+    /// What it came with.
+    pub of: Of,
     /// What it is.
     pub title: &'a str,
     /// Its media type.
@@ -76,18 +132,36 @@ pub async fn add(
     person: PersonId,
     now: Moment,
 ) -> Result<DocumentId> {
-    let id = sqlx::query!(
-        "INSERT INTO lot_document (lot_id, title, media_type, sha256, bytes, person_id, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-        new.lot,
-        new.title,
-        new.media_type,
-        new.sha256,
-        new.bytes,
-        person,
-        now
-    )
-    .execute(db)
-    .await?
-    .last_insert_rowid();
-    Ok(DocumentId(id))
+    let done = match new.of {
+        Of::Lot(lot) => {
+            sqlx::query!(
+                "INSERT INTO lot_document (lot_id, title, media_type, sha256, bytes, person_id, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+                lot,
+                new.title,
+                new.media_type,
+                new.sha256,
+                new.bytes,
+                person,
+                now
+            )
+            .execute(db)
+            .await?
+        }
+        Of::Calibration(calibration) => {
+            sqlx::query!(
+                "INSERT INTO calibration_document (calibration_id, title, media_type, sha256, bytes, person_id, at)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+                calibration,
+                new.title,
+                new.media_type,
+                new.sha256,
+                new.bytes,
+                person,
+                now
+            )
+            .execute(db)
+            .await?
+        }
+    };
+    Ok(DocumentId(done.last_insert_rowid()))
 }

@@ -14,9 +14,11 @@ pub async fn of_gauge(
     most: i64,
 ) -> Result<Vec<GasRequest>> {
     let rows = sqlx::query!(
-        r#"SELECT r.id AS "id!: GasRequestId", r.facts, r.reason, r.person_id, p.name AS person, r.at,
+        r#"SELECT r.id AS "id!: GasRequestId", r.facts, r.reason, r.person_id,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = r.person_id AND n.at <= r.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", r.at,
              a.approved AS "approved?: bool", a.until_on AS "until_on?: Date", a.words AS "words?: String",
-             q.name AS "answered_by?: String", a.at AS "answered_at?: Moment"
+
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = a.person_id AND n.at <= a.at ORDER BY n.at DESC, n.id DESC LIMIT 1), q.name) AS "answered_by?: String", a.at AS "answered_at?: Moment"
            FROM gas_request r JOIN person p ON p.id = r.person_id LEFT JOIN gas_answer a ON a.request_id = r.id
              LEFT JOIN person q ON q.id = a.person_id
            WHERE r.gauge_id = ?1 ORDER BY r.id DESC LIMIT ?2"#,
@@ -108,8 +110,9 @@ pub struct Open {
 pub async fn open(db: &mut SqliteConnection, most: i64) -> Result<Vec<Open>> {
     Ok(sqlx::query_as!(
         Open,
-        "SELECT g.tag, r.reason, p.name AS person FROM gas_request r JOIN gauge g ON g.id = r.gauge_id JOIN person p ON p.id = r.person_id
-         WHERE NOT EXISTS (SELECT 1 FROM gas_answer a WHERE a.request_id = r.id) ORDER BY r.id LIMIT ?1",
+        r#"SELECT g.tag, r.reason,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = r.person_id AND n.at <= r.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String" FROM gas_request r JOIN gauge g ON g.id = r.gauge_id JOIN person p ON p.id = r.person_id
+         WHERE NOT EXISTS (SELECT 1 FROM gas_answer a WHERE a.request_id = r.id) ORDER BY r.id LIMIT ?1"#,
         most
     )
     .fetch_all(db)

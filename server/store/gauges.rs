@@ -453,6 +453,11 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
             "FROM gauge g INDEXED BY gauge_by_standing JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE g.standing = ?6 AND g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
             "ORDER BY g.tag"
         )
+    } else if filter.kind.is_some() {
+        lines!(
+            "FROM gauge g INDEXED BY gauge_by_kind JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE g.kind = ?5 AND g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
+            "ORDER BY g.tag"
+        )
     } else {
         lines!(
             "FROM gauge g JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",

@@ -8,7 +8,7 @@ use time::Date;
 
 use super::Result;
 use super::columns::Digits;
-use crate::record::instrument::{Calibration, Found, Instrument, InstrumentKind};
+use crate::record::instrument::{Calibration, Found, Instrument, InstrumentKind, Uncertainty};
 use crate::record::pressure_test::TestResult;
 use crate::record::rebuild::RebuildState;
 use crate::record::{
@@ -20,14 +20,28 @@ macro_rules! instruments {
     ($ending:literal $(, $value:expr)*) => {
         sqlx::query!(
             r#"SELECT i.id AS "id!", i.number AS "number!", i.kind AS "kind!", i.description, i.range_low, i.range_high, i.unit,
-                 i.resolution, i.retired_at, i.version, c.id AS "calibration?: CalibrationId",
+                 i.resolution, i.cycle_limit, i.retired_at, i.version, c.id AS "calibration?: CalibrationId",
                  c.calibrated_on AS "calibrated_on?: Date", c.due_on AS "due_on?: Date", c.reference AS "reference?: String",
-                 c.found AS "found?: Found"
+                 c.found AS "found?: Found", c.uncertainty, c.uncertainty_unit, c.coverage
                FROM instrument i LEFT JOIN calibration c ON c.id = (SELECT latest.id FROM calibration latest
                  WHERE latest.instrument_id = i.id ORDER BY latest.calibrated_on DESC, latest.id DESC LIMIT 1) "#
                 + $ending
             $(, $value)*
         )
+    };
+}
+
+/// What a certificate states of the uncertainty, where it does.
+macro_rules! uncertainty {
+    ($row:ident) => {
+        match ($row.uncertainty, $row.uncertainty_unit, $row.coverage) {
+            (Some(value), Some(unit), Some(coverage)) => Some(Uncertainty {
+                value: value.0,
+                unit,
+                coverage: coverage.0,
+            }),
+            _ => None,
+        }
     };
 }
 
@@ -48,6 +62,7 @@ macro_rules! instrument {
                     due_on,
                     reference,
                     found,
+                    uncertainty: uncertainty!(row),
                 })
             }
             _ => None,
@@ -62,6 +77,7 @@ macro_rules! instrument {
             range_high: row.range_high.0,
             unit: row.unit,
             resolution: row.resolution.map(|d| d.0),
+            cycle_limit: row.cycle_limit,
             retired: row.retired_at.is_some(),
             version: row.version,
         }
@@ -82,6 +98,54 @@ pub async fn by_id(db: &mut SqliteConnection, id: InstrumentId) -> Result<Option
         .fetch_optional(db)
         .await?;
     Ok(row.map(|row| instrument!(row)))
+}
+
+/// An instrument with the calibration that counted on a day: the latest one made up to then.
+pub async fn on_day(
+    db: &mut SqliteConnection,
+    number: &str,
+    day: Date,
+) -> Result<Option<Instrument>> {
+    let Some(mut instrument) = by_number(&mut *db, number).await? else {
+        return Ok(None);
+    };
+    let row = sqlx::query!(
+        "SELECT id, calibrated_on, due_on, reference, found, uncertainty, uncertainty_unit, coverage FROM calibration
+         WHERE instrument_id = ?1 AND calibrated_on <= ?2 ORDER BY calibrated_on DESC, id DESC LIMIT 1",
+        instrument.id,
+        day
+    )
+    .fetch_optional(db)
+    .await?;
+    instrument.calibration = row.map(|row| Calibration {
+        id: row.id,
+        calibrated_on: row.calibrated_on,
+        due_on: row.due_on,
+        reference: row.reference,
+        found: row.found,
+        uncertainty: uncertainty!(row),
+    });
+    Ok(Some(instrument))
+}
+
+/// An instrument as it stood at a moment of that day: retired only if it was retired by then.
+pub async fn as_of(
+    db: &mut SqliteConnection,
+    number: &str,
+    (at, day): (Moment, Date),
+) -> Result<Option<Instrument>> {
+    let Some(mut instrument) = on_day(&mut *db, number, day).await? else {
+        return Ok(None);
+    };
+    instrument.retired = sqlx::query_scalar!(
+        r#"SELECT retired_at <= ?2 AS "retired?: bool" FROM instrument WHERE id = ?1"#,
+        instrument.id,
+        at
+    )
+    .fetch_one(db)
+    .await?
+    .unwrap_or(false);
+    Ok(Some(instrument))
 }
 
 /// Instruments in use of one kind, by number.
@@ -189,6 +253,39 @@ pub async fn in_use(db: &mut SqliteConnection, today: Date, later: Date) -> Resu
     .await?)
 }
 
+/// Nuts of a section whose bolt layout nobody wrote down: as many as a section can have, so that no
+/// wrench is trusted longer than it may be.
+const MOST_NUTS: i64 = 24;
+
+/// How many loadings torque wrenches made since their latest calibrations: each nut of each pass of each
+/// section tightened at the bench. Those that made none are left out.
+pub async fn loadings(
+    db: &mut SqliteConnection,
+    ids: &[InstrumentId],
+) -> Result<HashMap<InstrumentId, u32>> {
+    let ids = serde_json::to_string(ids)?;
+    let rows = sqlx::query!(
+        r#"SELECT i.id AS "id!: InstrumentId",
+             sum(json_array_length(e.facts, '$.passes') * coalesce(2 * g.bolts_per_rail, ?2) * iif(e.section IS NULL, g.sections, 1)) AS "made!: i64"
+           FROM instrument i
+           JOIN bench_entry e ON e.topic = 'tightened' AND (e.facts ->> 'wrench' COLLATE NOCASE) = i.number
+             AND e.at >= coalesce((SELECT max(c.calibrated_on) FROM calibration c WHERE c.instrument_id = i.id), '')
+           JOIN rebuild r ON r.id = e.rebuild_id JOIN gauge g ON g.id = r.gauge_id
+           WHERE i.id IN (SELECT value FROM json_each(?1)) AND i.kind = 'torque-wrench'
+             AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
+           GROUP BY i.id"#,
+        ids,
+        MOST_NUTS
+    )
+    .fetch_all(db)
+    .await?;
+    let count = |made: i64| u32::try_from(made.max(0)).unwrap_or(u32::MAX);
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.id, count(row.made)))
+        .collect())
+}
+
 /// Adds an instrument without a calibration.
 pub async fn add(db: &mut SqliteConnection, i: &Instrument) -> Result<InstrumentId> {
     let (low, high, resolution) = (
@@ -197,14 +294,16 @@ pub async fn add(db: &mut SqliteConnection, i: &Instrument) -> Result<Instrument
         i.resolution.map(Digits),
     );
     let id = sqlx::query!(
-        "INSERT INTO instrument (number, kind, description, range_low, range_high, unit, resolution) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+        "INSERT INTO instrument (number, kind, description, range_low, range_high, unit, resolution, cycle_limit)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
         i.number,
         i.kind,
         i.description,
         low,
         high,
         i.unit,
-        resolution
+        resolution,
+        i.cycle_limit
     )
     .execute(db)
     .await?
@@ -221,7 +320,7 @@ pub async fn change(db: &mut SqliteConnection, i: &Instrument) -> Result<bool> {
     );
     let done = sqlx::query!(
         "UPDATE instrument SET number = ?3, kind = ?4, description = ?5, range_low = ?6, range_high = ?7, unit = ?8,
-           resolution = ?9, version = version + 1 WHERE id = ?1 AND version = ?2",
+           resolution = ?9, cycle_limit = ?10, version = version + 1 WHERE id = ?1 AND version = ?2",
         i.id,
         i.version,
         i.number,
@@ -230,7 +329,8 @@ pub async fn change(db: &mut SqliteConnection, i: &Instrument) -> Result<bool> {
         low,
         high,
         i.unit,
-        resolution
+        resolution,
+        i.cycle_limit
     )
     .execute(db)
     .await?;
@@ -266,6 +366,10 @@ pub struct CalibrationLine {
     pub reference: String,
     /// What was found.
     pub found: Found,
+    /// The uncertainty it states, if it states one.
+    pub uncertainty: Option<Uncertainty>,
+    /// How many papers are kept with it.
+    pub papers: i64,
     /// Anything else.
     pub note: String,
     /// Who recorded it.
@@ -282,9 +386,10 @@ pub async fn calibrations(
     most: i64,
 ) -> Result<Vec<CalibrationLine>> {
     let (before_on, before_id) = before.unzip();
-    Ok(sqlx::query_as!(
-        CalibrationLine,
-        r#"SELECT c.id AS "id!", c.calibrated_on, c.due_on, c.reference, c.found, c.note, p.name AS person, c.at
+    let rows = sqlx::query!(
+        r#"SELECT c.id AS "id!", c.calibrated_on, c.due_on, c.reference, c.found, c.uncertainty, c.uncertainty_unit, c.coverage,
+             (SELECT count(*) FROM calibration_document d WHERE d.calibration_id = c.id) AS "papers!: i64", c.note,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = c.person_id AND n.at <= c.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", c.at
          FROM calibration c JOIN person p ON p.id = c.person_id
          WHERE c.instrument_id = ?1 AND (c.calibrated_on, c.id) < (coalesce(?2, '9999'), coalesce(?3, 0))
          ORDER BY c.calibrated_on DESC, c.id DESC LIMIT ?4"#,
@@ -294,7 +399,22 @@ pub async fn calibrations(
         most
     )
     .fetch_all(db)
-    .await?)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| CalibrationLine {
+            id: row.id,
+            calibrated_on: row.calibrated_on,
+            due_on: row.due_on,
+            reference: row.reference,
+            found: row.found,
+            uncertainty: uncertainty!(row),
+            papers: row.papers,
+            note: row.note,
+            person: row.person,
+            at: row.at,
+        })
+        .collect())
 }
 
 /// A calibration by its row.
@@ -303,7 +423,8 @@ pub async fn calibration(
     id: CalibrationId,
 ) -> Result<Option<(InstrumentId, Calibration)>> {
     let row = sqlx::query!(
-        "SELECT id, instrument_id, calibrated_on, due_on, reference, found FROM calibration WHERE id = ?1",
+        "SELECT id, instrument_id, calibrated_on, due_on, reference, found, uncertainty, uncertainty_unit, coverage
+         FROM calibration WHERE id = ?1",
         id
     )
     .fetch_optional(db)
@@ -315,6 +436,7 @@ pub async fn calibration(
             due_on: row.due_on,
             reference: row.reference,
             found: row.found,
+            uncertainty: uncertainty!(row),
         };
         (row.instrument_id, calibration)
     }))
@@ -382,21 +504,12 @@ pub async fn uses(
     .await?)
 }
 
-/// How much relied on an instrument from one day to another, both included, at most so many counted.
-pub async fn count_uses(
-    db: &mut SqliteConnection,
-    id: InstrumentId,
-    from: Option<Date>,
-    until: Date,
-    most: i64,
-) -> Result<i64> {
+/// Whether anything on record relied on an instrument, or a hold was read on it.
+pub async fn used(db: &mut SqliteConnection, id: InstrumentId) -> Result<bool> {
     Ok(sqlx::query_scalar!(
-        "SELECT count(*) FROM (SELECT 1 FROM instrument_use WHERE instrument_id = ?1 AND used_on >= coalesce(?2, '')
-           AND used_on <= ?3 LIMIT ?4)",
-        id,
-        from,
-        until,
-        most
+        r#"SELECT EXISTS (SELECT 1 FROM instrument_use WHERE instrument_id = ?1)
+             OR EXISTS (SELECT 1 FROM hold WHERE instrument_id = ?1) AS "used!: bool""#,
+        id
     )
     .fetch_one(db)
     .await?)
@@ -415,6 +528,8 @@ pub struct NewCalibration<'a> {
     pub reference: &'a str,
     /// What was found.
     pub found: Found,
+    /// The uncertainty it states, if it states one.
+    pub uncertainty: Option<&'a Uncertainty>,
     /// Anything else.
     pub note: &'a str,
 }
@@ -426,9 +541,17 @@ pub async fn add_calibration(
     person: PersonId,
     now: Moment,
 ) -> Result<CalibrationId> {
+    let (value, unit, coverage) = c.uncertainty.map_or((None, None, None), |u| {
+        (
+            Some(Digits(u.value)),
+            Some(&u.unit),
+            Some(Digits(u.coverage)),
+        )
+    });
     let id = sqlx::query!(
-        "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, note, person_id, at)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+        "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, note, person_id, at,
+           uncertainty, uncertainty_unit, coverage)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
         c.instrument,
         c.calibrated_on,
         c.due_on,
@@ -436,7 +559,10 @@ pub async fn add_calibration(
         c.found,
         c.note,
         person,
-        now
+        now,
+        value,
+        unit,
+        coverage
     )
     .execute(db)
     .await?

@@ -270,7 +270,8 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
         r#"SELECT c.id AS "id!: CertificateId", c.number AS "number!: CertificateNumber", t.number AS "test!: TestNumber",
              g.tag AS "tag!: TagNumber", g.vessel AS "vessel!: String", a.name AS "area!: String", t.tested_on AS "tested_on!: Date",
              json_extract(c.record, '$.test.applied.value') || ' ' || json_extract(c.record, '$.test.applied.unit') AS "applied?: String",
-             c.issued_at AS "issued_at!: Moment", p.name AS "issuer!: String", c.signature IS NOT NULL AS "signed!: bool",
+             c.issued_at AS "issued_at!: Moment",
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = c.issued_by AND n.at <= c.issued_at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "issuer!: String", c.signature IS NOT NULL AS "signed!: bool",
              (SELECT n.number FROM certificate n WHERE n.supersedes = c.id) AS "superseded_by?: CertificateNumber",
              c.sha256 AS "sha256!: String",
              CASE
@@ -324,13 +325,16 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
         .collect())
 }
 
-/// How many certificates the filter leaves, in all.
-pub async fn count(db: &mut SqliteConnection, filter: &Filter) -> Result<i64> {
+/// Counting for a list stops here.
+pub const COUNTED: i64 = 1_000;
+
+/// How many certificates the filter leaves, counted up to a number.
+pub async fn count(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Result<i64> {
     let after = filter.after.map_or(i64::MAX, |id| id.0);
     let words = filter.words.as_deref().map(super::gauges::match_words);
     let standing = filter.standing.as_deref();
     Ok(sqlx::query_scalar!(
-        r#"SELECT count(*) AS "count!: i64"
+        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1
            FROM certificate c JOIN pressure_test t ON t.id = c.test_id JOIN gauge g ON g.id = t.gauge_id
            WHERE c.id < ?1 AND (?2 IS NULL OR c.id = ?2) AND (?3 IS NULL OR t.gauge_id = ?3) AND (?4 IS NULL OR g.area_id = ?4)
              AND (?5 IS NULL OR t.tested_on >= ?5) AND (?6 IS NULL OR t.tested_on <= ?6)
@@ -340,7 +344,7 @@ pub async fn count(db: &mut SqliteConnection, filter: &Filter) -> Result<i64> {
                WHEN EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = c.id) THEN 'superseded'
                WHEN EXISTS (SELECT 1 FROM certificate_mark m WHERE m.certificate_id = c.id AND m.kind = 'questioned'
                  AND NOT EXISTS (SELECT 1 FROM certificate_mark l WHERE l.certificate_id = c.id AND l.recall_id IS m.recall_id AND l.id > m.id)) THEN 'questioned'
-               ELSE 'stands' END)"#,
+               ELSE 'stands' END) LIMIT ?9)"#,
         after,
         filter.certificate,
         filter.gauge,
@@ -348,7 +352,8 @@ pub async fn count(db: &mut SqliteConnection, filter: &Filter) -> Result<i64> {
         filter.from,
         filter.to,
         words,
-        standing
+        standing,
+        most
     )
     .fetch_one(db)
     .await?)

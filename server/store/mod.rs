@@ -33,6 +33,7 @@ pub mod rebuilds;
 pub mod recalled;
 pub mod recalls;
 mod refusals;
+pub mod search;
 pub mod sessions;
 pub mod shelf;
 pub mod stock;
@@ -41,7 +42,7 @@ pub mod wear;
 pub mod window_plan;
 pub mod windows;
 
-pub use open::{Store, copy_to, open_for_reading};
+pub use open::{FormSecret, Store, copy_to, open_for_reading};
 
 use crate::record::Refusal;
 

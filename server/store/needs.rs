@@ -284,7 +284,7 @@ pub struct Reckoned {
 pub async fn put(db: &mut SqliteConnection, row: &Reckoned) -> Result<()> {
     let [quantity, usable, on_the_way, planned, cover] = row.kits;
     sqlx::query!(
-        "UPDATE kit_outlook SET stale = 0, reckoned_on = ?2, order_by = ?3, short_on = ?4, quantity = ?5, usable = ?6,
+        "UPDATE kit_outlook SET stale = 0, refused = NULL, reckoned_on = ?2, order_by = ?3, short_on = ?4, quantity = ?5, usable = ?6,
            on_the_way = ?7, planned = ?8, cover = ?9, until_on = ?10, unusable = ?11, ahead_wanted = ?12, ahead_short = ?13,
            ahead_short_on = ?14, ahead_order_by = ?15 WHERE kit_id = ?1",
         row.kit,
@@ -321,7 +321,7 @@ pub async fn standing_after(
              o.ahead_wanted AS "ahead_wanted!: u32", o.ahead_short AS "ahead_short!: u32", o.ahead_short_on AS "ahead_short_on?: Date",
              o.ahead_order_by AS "ahead_order_by?: Date"
            FROM kit_outlook o JOIN kit k ON k.id = o.kit_id
-           WHERE o.kit_id > ?1 AND o.stale = 0 AND o.reckoned_on > '' ORDER BY o.kit_id LIMIT ?2"#,
+           WHERE o.kit_id > ?1 AND o.stale = 0 AND o.refused IS NULL AND o.reckoned_on > '' ORDER BY o.kit_id LIMIT ?2"#,
         after,
         most
     )
@@ -353,6 +353,39 @@ pub async fn standing_after(
             };
             (kept, row.number)
         })
+        .collect())
+}
+
+/// Keeps that a kit could not be reckoned on a day, and why. What was reckoned last stays, so that a
+/// kit to be ordered does not vanish from the list.
+pub async fn put_refused(db: &mut SqliteConnection, kit: KitId, on: Date, why: &str) -> Result<()> {
+    sqlx::query!(
+        "UPDATE kit_outlook SET stale = 0, refused = ?3, reckoned_on = ?2 WHERE kit_id = ?1",
+        kit,
+        on,
+        why
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+/// The kits that could not be reckoned when it was tried last, and why.
+pub async fn refused(
+    db: &mut SqliteConnection,
+    most: i64,
+) -> Result<Vec<(KitId, KitNumber, String)>> {
+    let rows = sqlx::query!(
+        r#"SELECT o.kit_id AS "id!: KitId", k.number AS "number!: KitNumber", o.refused AS "why!: String"
+           FROM kit_outlook o INDEXED BY kit_outlook_refused JOIN kit k ON k.id = o.kit_id
+           WHERE o.refused IS NOT NULL ORDER BY o.kit_id LIMIT ?1"#,
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.id, row.number, row.why))
         .collect())
 }
 

@@ -23,6 +23,23 @@ const APPLICATION_ID: i64 = 0x4757_5254;
 /// Large enough for the busiest minute, small enough not to matter on disk.
 const JOURNAL_LIMIT: i64 = 64 * 1024 * 1024;
 
+/// What the keys of forms are made with; never shown.
+#[derive(Clone)]
+pub struct FormSecret(Arc<[u8]>);
+
+impl FormSecret {
+    /// Its bytes.
+    pub fn bytes(&self) -> &[u8] {
+        &self.0
+    }
+}
+
+impl std::fmt::Debug for FormSecret {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("FormSecret")
+    }
+}
+
 /// The database of one plant, opened for serving.
 #[derive(Debug, Clone)]
 pub struct Store {
@@ -30,6 +47,7 @@ pub struct Store {
     readers: SqlitePool,
     folder: PathBuf,
     canonical: Arc<HashMap<&'static str, String>>,
+    form_secret: FormSecret,
     _lock: Arc<File>,
 }
 
@@ -63,6 +81,7 @@ fn options(file: &Path) -> SqliteConnectOptions {
         .pragma("trusted_schema", "OFF")
         .pragma("cell_size_check", "ON")
         .pragma("mmap_size", "0")
+        .pragma("recursive_triggers", "ON")
         .statement_cache_capacity(400)
 }
 
@@ -109,6 +128,7 @@ impl Store {
             ("trusted_schema", "0"),
             ("cell_size_check", "1"),
             ("mmap_size", "0"),
+            ("recursive_triggers", "1"),
             ("application_id", "1196905044"),
         ] {
             let found = pragma(&mut first, setting).await?;
@@ -120,6 +140,9 @@ impl Store {
         for table in audit::SEALED {
             canonical.insert(*table, audit::canonical_sql(&mut first, table).await?);
         }
+        let secret = sqlx::query_scalar!("SELECT secret FROM form_secret WHERE id = 1")
+            .fetch_one(&mut first)
+            .await?;
         first.close().await?;
 
         let writer = SqlitePoolOptions::new()
@@ -147,6 +170,7 @@ impl Store {
             readers,
             folder: folder.to_owned(),
             canonical: Arc::new(canonical),
+            form_secret: FormSecret(secret.into()),
             _lock: Arc::new(lock),
         })
     }
@@ -167,9 +191,22 @@ impl Store {
         Ok(self.writer.begin_with("BEGIN IMMEDIATE").await?)
     }
 
+    /// Begins the writing transaction if nobody is writing just now.
+    ///
+    /// # Errors
+    /// Fails when another program holds the database.
+    pub async fn write_at_once(&self) -> Result<Option<Transaction<'static, Sqlite>>> {
+        Ok(self.writer.try_begin_with("BEGIN IMMEDIATE").await?)
+    }
+
     /// The statement that gives the canonical text of a table's rows; see `audit::canonical_sql`.
     pub fn canonical(&self, table: &str) -> &str {
         self.canonical.get(table).map_or("", String::as_str)
+    }
+
+    /// What the keys of forms are made with.
+    pub const fn form_secret(&self) -> &FormSecret {
+        &self.form_secret
     }
 
     /// The plant's folder.

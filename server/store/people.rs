@@ -136,6 +136,14 @@ pub async fn set_password(db: &mut SqliteConnection, id: PersonId, hash: &str) -
     Ok(())
 }
 
+/// Forgets somebody's password: nobody signs in under the name before a new one is set.
+pub async fn clear_password(db: &mut SqliteConnection, id: PersonId) -> Result<()> {
+    sqlx::query!("UPDATE person SET password_hash = NULL WHERE id = ?1", id)
+        .execute(db)
+        .await?;
+    Ok(())
+}
+
 /// A one-time address as kept: its purpose, whose it is, until when, and whether it was used.
 #[derive(Debug)]
 pub struct OneTime {

@@ -102,11 +102,20 @@ pub async fn area_named(db: &mut SqliteConnection, name: &str) -> Result<Option<
 }
 
 /// Gives an area another name.
-pub async fn rename_area(db: &mut SqliteConnection, id: AreaId, name: &str) -> Result<()> {
-    sqlx::query!("UPDATE area SET name = ?2 WHERE id = ?1", id, name)
-        .execute(db)
-        .await?;
-    Ok(())
+pub async fn rename_area(
+    db: &mut SqliteConnection,
+    id: AreaId,
+    (before, name): (&str, &str),
+) -> Result<bool> {
+    let done = sqlx::query!(
+        "UPDATE area SET name = ?3 WHERE id = ?1 AND name = ?2",
+        id,
+        before,
+        name
+    )
+    .execute(db)
+    .await?;
+    Ok(done.rows_affected() == 1)
 }
 
 /// Adds an area.

@@ -7,7 +7,6 @@ use time::Date;
 use super::Result;
 use super::columns::Digits;
 use crate::calc::quantity::{PressureUnit, StampedPressure};
-use crate::record::instrument::{Calibration, Instrument};
 use crate::record::pressure_test::{PressureTest, TestFacts, TestResult, Waiting};
 use crate::record::{
     CertificateNumber, GaugeId, InstrumentId, Moment, PersonId, RebuildId, TagNumber, TestId,
@@ -22,7 +21,9 @@ macro_rules! tests {
     ($ending:literal $(, $value:expr)*) => {
         sqlx::query!(
             r#"SELECT t.id AS "id!", t.number, t.gauge_id, t.rebuild_id, t.tested_on, t.result, t.facts, t.instrument_id,
-                 t.person_id, p.name AS person, t.at, w.at AS "witnessed_at?: Moment", wp.name AS "witness?: String",
+                 t.person_id, coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
+                 t.at, w.at AS "witnessed_at?: Moment",
+                 coalesce((SELECT n.who FROM audit n WHERE n.person_id = w.person_id AND n.at <= w.at ORDER BY n.at DESC, n.id DESC LIMIT 1), wp.name) AS "witness?: String",
                  c.number AS "certificate?: CertificateNumber"
                FROM pressure_test t JOIN person p ON p.id = t.person_id
                LEFT JOIN witnessing w ON w.test_id = t.id LEFT JOIN person wp ON wp.id = w.person_id
@@ -216,8 +217,9 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
             let rows = sqlx::query!(
                 r#"SELECT t.id AS "id!", t.number AS "number!", g.tag AS "tag!", g.vessel AS "vessel!", t.tested_on AS "tested_on!",
                      t.result AS "result!", json_extract(t.facts, '$.required.value') AS "value!: Digits",
-                     json_extract(t.facts, '$.required.unit') AS "unit!: PressureUnit", p.name AS "person!",
-                     (SELECT wp.name FROM witnessing w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id) AS "witness?: String",
+                     json_extract(t.facts, '$.required.unit') AS "unit!: PressureUnit", coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
+                     (SELECT coalesce((SELECT n.who FROM audit n WHERE n.person_id = w.person_id AND n.at <= w.at ORDER BY n.at DESC, n.id DESC LIMIT 1), wp.name)
+                      FROM witnessing w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id) AS "witness?: String",
                      (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber" "#
                     + $from
                     + r#" AND (?1 IS NULL OR t.id = ?1) AND (?2 IS NULL OR t.gauge_id = ?2) AND (?3 IS NULL OR t.instrument_id = ?3)
@@ -429,25 +431,4 @@ pub async fn add_witness(
     .execute(db)
     .await?;
     Ok(())
-}
-
-/// An instrument with the calibration that counted on a day: the latest one made up to then.
-pub async fn instrument_on(
-    db: &mut SqliteConnection,
-    number: &str,
-    day: Date,
-) -> Result<Option<Instrument>> {
-    let Some(mut instrument) = super::instruments::by_number(&mut *db, number).await? else {
-        return Ok(None);
-    };
-    instrument.calibration = sqlx::query_as!(
-        Calibration,
-        "SELECT id, calibrated_on, due_on, reference, found FROM calibration WHERE instrument_id = ?1 AND calibrated_on <= ?2
-         ORDER BY calibrated_on DESC, id DESC LIMIT 1",
-        instrument.id,
-        day
-    )
-    .fetch_optional(db)
-    .await?;
-    Ok(Some(instrument))
 }

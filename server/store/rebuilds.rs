@@ -323,7 +323,8 @@ pub struct TestLine {
 pub async fn tests(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<TestLine>> {
     Ok(sqlx::query_as!(
         TestLine,
-        r#"SELECT t.number AS "number: TestNumber", t.tested_on, t.result, p.name AS person,
+        r#"SELECT t.number AS "number: TestNumber", t.tested_on, t.result,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
              (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber"
            FROM pressure_test t JOIN person p ON p.id = t.person_id WHERE t.rebuild_id = ?1 ORDER BY t.id"#,
         rebuild

@@ -24,9 +24,7 @@ pub async fn over_test(db: &mut SqliteConnection, test: TestId) -> Result<Vec<Ov
         r#"SELECT DISTINCT r.id AS "id!: RecallId", i.number AS "number!: InstrumentNumber",
              (SELECT d.decision FROM recall_decision d WHERE d.recall_id = r.id AND d.test_id = u.test_id ORDER BY d.id DESC LIMIT 1) AS "decision?: Decision",
              (SELECT d.at FROM recall_decision d WHERE d.recall_id = r.id AND d.test_id = u.test_id ORDER BY d.id DESC LIMIT 1) AS "at?: Moment"
-           FROM instrument_use u JOIN recall r ON r.instrument_id = u.instrument_id
-             AND u.used_on >= coalesce(r.since_on, '') AND u.used_on <= r.until_on
-           JOIN instrument i ON i.id = u.instrument_id
+           FROM use_in_doubt u JOIN recall r ON r.id = u.recall_id JOIN instrument i ON i.id = r.instrument_id
            WHERE u.test_id = ?1 ORDER BY r.id"#,
         test
     )
@@ -51,9 +49,7 @@ pub async fn over_rebuild(db: &mut SqliteConnection, rebuild: RebuildId) -> Resu
              (SELECT d.at FROM recall_decision d WHERE d.recall_id = r.id AND d.rebuild_id = ?1 ORDER BY d.id DESC LIMIT 1) AS "at?: Moment"
            FROM recall r LEFT JOIN instrument i ON i.id = r.instrument_id LEFT JOIN lot l ON l.id = r.lot_id LEFT JOIN kit k ON k.id = l.kit_id
            WHERE r.id IN (
-             SELECT o.id FROM instrument_use u JOIN recall o ON o.instrument_id = u.instrument_id
-               AND u.used_on >= coalesce(o.since_on, '') AND u.used_on <= o.until_on
-             WHERE u.rebuild_id = ?1 AND u.test_id IS NULL
+             SELECT u.recall_id FROM use_in_doubt u WHERE u.rebuild_id = ?1 AND u.test_id IS NULL
              UNION
              SELECT o.id FROM stock_line s JOIN recall o ON o.lot_id = s.lot_id
              WHERE s.rebuild_id = ?1 AND s.kind IN ('issue', 'return') GROUP BY o.id HAVING sum(s.quantity) < 0)

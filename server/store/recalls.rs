@@ -13,9 +13,6 @@ use crate::record::{
     LotNumber, Moment, PersonId, RebuildId, RecallId, TagNumber, TestId, TestNumber,
 };
 
-/// The most a page of one recall lists; a lot or an instrument that more relied on is told so.
-pub const MOST: i64 = 2_000;
-
 /// What is recalled, by its row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Of {
@@ -70,7 +67,8 @@ macro_rules! recalls {
         sqlx::query!(
             r#"SELECT r.id AS "id!: RecallId", r.instrument_id AS "instrument_id?: InstrumentId", r.lot_id AS "lot_id?: LotId",
                  i.number AS "instrument?: InstrumentNumber", l.number AS "lot?: LotNumber", k.number AS "kit?: KitNumber",
-                 r.since_on, r.until_on, r.reason, p.name AS person, r.at
+                 r.since_on, r.until_on, r.reason,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = r.person_id AND n.at <= r.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", r.at
                FROM recall r JOIN person p ON p.id = r.person_id LEFT JOIN instrument i ON i.id = r.instrument_id
                LEFT JOIN lot l ON l.id = r.lot_id LEFT JOIN kit k ON k.id = l.kit_id "#
                 + $ending
@@ -178,43 +176,101 @@ struct RelyingRow {
     test: Option<TestNumber>,
     first_on: Date,
     last_on: Date,
+    place: i64,
 }
 
-/// What relied on what was recalled, from the first day in doubt to the last, both included.
-pub async fn relying(db: &mut SqliteConnection, recall: RecallId, on: Of) -> Result<Vec<Relying>> {
+/// Which of the things that relied on what was recalled.
+#[derive(Debug, Clone, Copy)]
+pub enum Part<'a> {
+    /// Every one.
+    All,
+    /// These, as far as they relied on it.
+    Of(&'a [About]),
+    /// So many of the latest before a day and a place in it; of all days where none is named.
+    Before(Option<(Date, i64)>, i64),
+}
+
+impl Part<'_> {
+    /// The tests and the rebuilds asked for, as lists in JSON; none where all are.
+    fn only(&self) -> Result<(Option<String>, Option<String>)> {
+        let Self::Of(about) = self else {
+            return Ok((None, None));
+        };
+        let (mut tests, mut rebuilds) = (Vec::new(), Vec::new());
+        for one in *about {
+            match one {
+                About::Test(id) => tests.push(id.0),
+                About::Rebuild(id) => rebuilds.push(id.0),
+                About::Left => {}
+            }
+        }
+        let text = |ids: &[i64]| serde_json::to_string(ids);
+        Ok((Some(text(&tests)?), Some(text(&rebuilds)?)))
+    }
+
+    /// Where the part begins, and its length as SQLite takes it: below zero is without end.
+    fn page(&self) -> (Option<Date>, Option<i64>, i64) {
+        match self {
+            Self::Before(before, most) => {
+                let (on, place) = before.unzip();
+                (on, place, *most)
+            }
+            Self::All | Self::Of(_) => (None, None, -1),
+        }
+    }
+}
+
+/// What relied on what was recalled, the latest first.
+pub async fn relying(
+    db: &mut SqliteConnection,
+    recall: RecallId,
+    on: Of,
+    part: Part<'_>,
+) -> Result<Vec<Relying>> {
+    let (tests, rebuilds) = part.only()?;
+    let (before_on, before_place, most) = part.page();
     let rows = match on {
-        Of::Instrument(id) => {
+        Of::Instrument(_) => {
             sqlx::query_as!(
                 RelyingRow,
                 r#"SELECT iif(u.test_id IS NULL, u.rebuild_id, NULL) AS "rebuild_id?: RebuildId", u.test_id AS "test_id?: TestId",
                      g.id AS "gauge_id!: GaugeId", g.tag AS "tag!: TagNumber", b.ordinal AS "ordinal?: i64", t.number AS "test?: TestNumber",
-                     min(u.used_on) AS "first_on!: Date", max(u.used_on) AS "last_on!: Date"
-                   FROM recall r JOIN instrument_use u ON u.instrument_id = r.instrument_id
-                     AND u.used_on >= coalesce(r.since_on, '') AND u.used_on <= r.until_on
+                     min(u.used_on) AS "first_on!: Date", max(u.used_on) AS "last_on!: Date", max(u.use_id) AS "place!: i64"
+                   FROM use_in_doubt u
                    LEFT JOIN rebuild b ON b.id = u.rebuild_id LEFT JOIN pressure_test t ON t.id = u.test_id
                    JOIN gauge g ON g.id = coalesce(t.gauge_id, b.gauge_id)
-                   WHERE r.id = ?1 AND r.instrument_id = ?2
-                   GROUP BY 1, 2 ORDER BY max(u.used_on) DESC, u.id DESC LIMIT ?3"#,
+                   WHERE u.recall_id = ?1 AND (?2 IS NULL OR u.test_id IN (SELECT value FROM json_each(?2))
+                     OR (u.test_id IS NULL AND u.rebuild_id IN (SELECT value FROM json_each(?3))))
+                   GROUP BY 1, 2 HAVING (max(u.used_on), max(u.use_id)) < (coalesce(?4, '9999'), coalesce(?5, 0))
+                   ORDER BY max(u.used_on) DESC, max(u.use_id) DESC LIMIT ?6"#,
                 recall,
-                id,
-                MOST
+                tests,
+                rebuilds,
+                before_on,
+                before_place,
+                most
             )
             .fetch_all(&mut *db)
             .await?
         }
-        Of::Lot(id) => {
+        Of::Lot(_) => {
             sqlx::query_as!(
                 RelyingRow,
                 r#"SELECT s.rebuild_id AS "rebuild_id?: RebuildId", NULL AS "test_id?: TestId", g.id AS "gauge_id!: GaugeId",
                      g.tag AS "tag!: TagNumber", b.ordinal AS "ordinal?: i64", NULL AS "test?: TestNumber",
-                     min(s.on_date) AS "first_on!: Date", max(s.on_date) AS "last_on!: Date"
+                     min(s.on_date) AS "first_on!: Date", max(s.on_date) AS "last_on!: Date", s.rebuild_id AS "place!: i64"
                    FROM recall r JOIN stock_line s ON s.lot_id = r.lot_id AND s.rebuild_id IS NOT NULL
                    JOIN rebuild b ON b.id = s.rebuild_id JOIN gauge g ON g.id = b.gauge_id
-                   WHERE r.id = ?1 AND r.lot_id = ?2 AND s.kind IN ('issue', 'return')
-                   GROUP BY s.rebuild_id HAVING sum(s.quantity) < 0 ORDER BY max(s.on_date) DESC, s.rebuild_id DESC LIMIT ?3"#,
+                   WHERE r.id = ?1 AND s.kind IN ('issue', 'return')
+                     AND (?2 IS NULL OR s.rebuild_id IN (SELECT value FROM json_each(?2)))
+                   GROUP BY s.rebuild_id
+                   HAVING sum(s.quantity) < 0 AND (max(s.on_date), s.rebuild_id) < (coalesce(?3, '9999'), coalesce(?4, 0))
+                   ORDER BY max(s.on_date) DESC, s.rebuild_id DESC LIMIT ?5"#,
                 recall,
-                id,
-                MOST
+                rebuilds,
+                before_on,
+                before_place,
+                most
             )
             .fetch_all(&mut *db)
             .await?
@@ -238,9 +294,63 @@ pub async fn relying(db: &mut SqliteConnection, recall: RecallId, on: Of) -> Res
                 test: row.test,
                 first_on: row.first_on,
                 last_on: row.last_on,
+                place: row.place,
             })
         })
         .collect())
+}
+
+/// How many things relied on what was recalled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Counted {
+    /// All of them.
+    pub all: i64,
+    /// Those nobody decided about.
+    pub open: i64,
+}
+
+/// Counts what relied on what was recalled; what is left of a lot is not among it.
+pub async fn count_relying(db: &mut SqliteConnection, recall: RecallId, on: Of) -> Result<Counted> {
+    let counted = match on {
+        Of::Instrument(_) => {
+            sqlx::query_as!(
+                Counted,
+                r#"SELECT count(*) AS "all!: i64", count(*) FILTER (WHERE NOT EXISTS (SELECT 1 FROM recall_decision d
+                     WHERE d.recall_id = ?1 AND d.test_id IS u.test AND d.rebuild_id IS u.rebuild)) AS "open!: i64"
+                   FROM (SELECT DISTINCT iif(test_id IS NULL, rebuild_id, NULL) AS rebuild, test_id AS test
+                         FROM use_in_doubt WHERE recall_id = ?1) u"#,
+                recall
+            )
+            .fetch_one(db)
+            .await?
+        }
+        Of::Lot(_) => {
+            sqlx::query_as!(
+                Counted,
+                r#"SELECT count(*) AS "all!: i64", count(*) FILTER (WHERE NOT EXISTS (SELECT 1 FROM recall_decision d
+                     WHERE d.recall_id = ?1 AND d.rebuild_id = u.rebuild)) AS "open!: i64"
+                   FROM (SELECT s.rebuild_id AS rebuild FROM recall r JOIN stock_line s ON s.lot_id = r.lot_id
+                         WHERE r.id = ?1 AND s.rebuild_id IS NOT NULL AND s.kind IN ('issue', 'return')
+                         GROUP BY s.rebuild_id HAVING sum(s.quantity) < 0) u"#,
+                recall
+            )
+            .fetch_one(db)
+            .await?
+        }
+    };
+    Ok(counted)
+}
+
+/// The recalls to which a use of an instrument belongs and that nobody decided about it yet.
+pub async fn reached_by(db: &mut SqliteConnection, instrument_use: i64) -> Result<Vec<RecallId>> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT u.recall_id AS "id!: RecallId" FROM use_in_doubt u WHERE u.use_id = ?1 AND NOT EXISTS (
+             SELECT 1 FROM recall_decision d WHERE d.recall_id = u.recall_id AND d.test_id IS u.test_id
+               AND d.rebuild_id IS iif(u.test_id IS NULL, u.rebuild_id, NULL)) ORDER BY u.recall_id"#,
+        instrument_use
+    )
+    .fetch_all(db)
+    .await?)
 }
 
 /// The certificates that rest on rebuilds and tests: those of the tests, and of the tests that
@@ -277,7 +387,8 @@ async fn certificates(
 /// Every decision of a recall, in the order they were made; the latest about a thing counts.
 pub async fn decisions(db: &mut SqliteConnection, recall: RecallId) -> Result<Vec<Decided>> {
     let rows = sqlx::query!(
-        r#"SELECT d.rebuild_id AS "rebuild?: RebuildId", d.test_id AS "test?: TestId", d.decision, d.reason, p.name AS person, d.at
+        r#"SELECT d.rebuild_id AS "rebuild?: RebuildId", d.test_id AS "test?: TestId", d.decision, d.reason,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.person_id AND n.at <= d.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", d.at
            FROM recall_decision d JOIN person p ON p.id = d.person_id WHERE d.recall_id = ?1 ORDER BY d.id"#,
         recall
     )

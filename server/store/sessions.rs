@@ -12,6 +12,8 @@ use crate::record::{Moment, PersonId};
 pub struct SignedIn {
     /// Who.
     pub person: Person,
+    /// When they signed in.
+    pub started_at: Moment,
     /// When the session was last used.
     pub seen_at: Moment,
     /// When it ends.
@@ -25,7 +27,7 @@ pub async fn find(
     now: Moment,
 ) -> Result<Option<SignedIn>> {
     let row = sqlx::query!(
-        r#"SELECT p.id, p.sign_in, p.name, p.role, p.version, s.seen_at, s.expires_at
+        r#"SELECT p.id, p.sign_in, p.name, p.role, p.version, s.started_at, s.seen_at, s.expires_at
            FROM session s JOIN person p ON p.id = s.person_id
            WHERE s.token_hash = ?1 AND s.expires_at > ?2 AND p.closed_at IS NULL"#,
         token_hash,
@@ -43,6 +45,7 @@ pub async fn find(
             password_set: true,
             version: row.version,
         },
+        started_at: row.started_at,
         seen_at: row.seen_at,
         expires_at: row.expires_at,
     }))
@@ -117,16 +120,37 @@ pub async fn end_others(db: &mut SqliteConnection, person: PersonId, kept: &[u8]
     Ok(())
 }
 
+/// Where a password was asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asked {
+    /// To come in.
+    AtTheDoor,
+    /// Of somebody signed in, to sign a record or to change the password.
+    SignedIn,
+}
+
+impl Asked {
+    /// As it is kept.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::AtTheDoor => "at-the-door",
+            Self::SignedIn => "signed-in",
+        }
+    }
+}
+
 /// Failed attempts under a sign-in name since a moment, and the latest of them.
 pub async fn failed_since(
     db: &mut SqliteConnection,
-    sign_in: &str,
+    (sign_in, asked): (&str, Asked),
     since: Moment,
 ) -> Result<(i64, Option<Moment>)> {
+    let asked = asked.word();
     let row = sqlx::query!(
-        r#"SELECT count(*) AS "count!: i64", max(at) AS "latest?: Moment" FROM sign_in_attempt WHERE sign_in = ?1 AND at > ?2"#,
+        r#"SELECT count(*) AS "count!: i64", max(at) AS "latest?: Moment" FROM sign_in_attempt WHERE sign_in = ?1 AND asked = ?3 AND at > ?2"#,
         sign_in,
-        since
+        since,
+        asked
     )
     .fetch_one(db)
     .await?;
@@ -136,14 +160,16 @@ pub async fn failed_since(
 /// Notes a failed attempt and forgets old ones.
 pub async fn failed(
     db: &mut SqliteConnection,
-    sign_in: &str,
+    (sign_in, asked): (&str, Asked),
     now: Moment,
     forget_before: Moment,
 ) -> Result<()> {
+    let asked = asked.word();
     sqlx::query!(
-        "INSERT INTO sign_in_attempt (sign_in, at) VALUES (?1, ?2)",
+        "INSERT INTO sign_in_attempt (sign_in, asked, at) VALUES (?1, ?3, ?2)",
         sign_in,
-        now
+        now,
+        asked
     )
     .execute(&mut *db)
     .await?;
@@ -154,10 +180,15 @@ pub async fn failed(
 }
 
 /// Forgets the failed attempts of somebody who signed in.
-pub async fn forgive(db: &mut SqliteConnection, sign_in: &str) -> Result<()> {
-    sqlx::query!("DELETE FROM sign_in_attempt WHERE sign_in = ?1", sign_in)
-        .execute(db)
-        .await?;
+pub async fn forgive(db: &mut SqliteConnection, (sign_in, asked): (&str, Asked)) -> Result<()> {
+    let asked = asked.word();
+    sqlx::query!(
+        "DELETE FROM sign_in_attempt WHERE sign_in = ?1 AND asked = ?2",
+        sign_in,
+        asked
+    )
+    .execute(db)
+    .await?;
     Ok(())
 }
 

@@ -8,7 +8,7 @@ use super::Result;
 use super::columns::{Digits, Pull, stamped};
 use crate::calc::due::Rule;
 use crate::calc::quantity::{StampedTorque, TorqueUnit};
-use crate::record::gauge::{Isolation, Kind};
+use crate::record::gauge::{Isolation, Kind, Standing};
 use crate::record::rebuild::RebuildState;
 use crate::record::{AreaId, GaugeId, KitId, KitNumber, Moment, PersonId, TagNumber, WindowId};
 
@@ -47,6 +47,24 @@ pub struct Candidate {
     pub chosen: bool,
     /// The state and the day of an open rebuild.
     pub rebuild: Option<(RebuildState, Date)>,
+    /// Whether it is in service, resting or retired.
+    pub standing: Standing,
+    /// The area it hangs in.
+    pub area_id: AreaId,
+}
+
+impl Candidate {
+    /// Why no rebuild of it can be planned into a window of this area, if none can: it was retired or
+    /// hung elsewhere after it was chosen.
+    pub fn out_of_place(&self, area: AreaId) -> Option<&'static str> {
+        if self.standing == Standing::Retired {
+            Some("is retired")
+        } else if self.area_id != area {
+            Some("hangs in another area now")
+        } else {
+            None
+        }
+    }
 }
 
 macro_rules! candidates {
@@ -58,7 +76,8 @@ macro_rules! candidates {
                  g.torque_unit AS "torque_unit?: TorqueUnit", d.rule AS "rule?: Rule", d.date AS "date?: Date",
                  d.latest_on AS "latest_on?: Date", d.pull AS "pull?: Pull",
                  EXISTS (SELECT 1 FROM window_choice c WHERE c.window_id = ?1 AND c.gauge_id = g.id) AS "chosen!: bool",
-                 r.state AS "state?: RebuildState", r.planned_for AS "planned_for?: Date" "#
+                 r.state AS "state?: RebuildState", r.planned_for AS "planned_for?: Date",
+                 g.standing AS "standing!: Standing", g.area_id AS "area_id!: AreaId" "#
                 + $from
             $(, $value)*
         )
@@ -82,6 +101,8 @@ macro_rules! candidates {
                 pull: row.pull,
                 chosen: row.chosen,
                 rebuild: row.state.zip(row.planned_for),
+                standing: row.standing,
+                area_id: row.area_id,
             })
             .collect()
     }};
@@ -223,23 +244,29 @@ pub async fn hours(db: &mut SqliteConnection, window: WindowId) -> Result<Hours>
     }))
 }
 
-/// Keeps the hours of a window.
-pub async fn put_hours(db: &mut SqliteConnection, window: WindowId, hours: &Hours) -> Result<()> {
+/// Keeps the hours of a window, if nobody changed it since the version that was read.
+pub async fn put_hours(
+    db: &mut SqliteConnection,
+    (window, version): (WindowId, i64),
+    hours: &Hours,
+) -> Result<bool> {
     let (available, gauge, section) = (
         hours.available.map(Digits),
         hours.gauge.map(Digits),
         hours.section.map(Digits),
     );
-    sqlx::query!(
-        "UPDATE shutdown_window SET bench_hours = ?2, hours_gauge = ?3, hours_section = ?4 WHERE id = ?1",
+    let done = sqlx::query!(
+        "UPDATE shutdown_window SET bench_hours = ?2, hours_gauge = ?3, hours_section = ?4, version = version + 1
+         WHERE id = ?1 AND version = ?5",
         window,
         available,
         gauge,
-        section
+        section,
+        version
     )
     .execute(db)
     .await?;
-    Ok(())
+    Ok(done.rows_affected() == 1)
 }
 
 /// What the last rebuilds took at the bench: how many were looked at, their sections, their hours.

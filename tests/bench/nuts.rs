@@ -3,6 +3,7 @@
 use axum::http::StatusCode;
 
 use super::world::{Bench, SHEET};
+use crate::pressure_tests::world::tightened;
 
 #[tokio::test]
 async fn nut_by_nut_the_next_one_is_named_and_the_last_leads_to_the_next_pass() {
@@ -38,21 +39,27 @@ async fn the_bolt_stress_stands_beside_the_torque() {
         .says("about 22.8 kN, 249 MPa in each bolt");
 }
 
-#[tokio::test]
-async fn a_wrench_in_use_on_another_gauge_is_refused_with_its_tag() {
-    let mut bench = Bench::new().await.assembled().await;
+/// Another gauge of two sections at the bench, whose first was tightened with TW-07 at ten to nine.
+async fn tightened_next_door(bench: &Bench) {
+    let facts = serde_json::to_string(&tightened("32", None)).unwrap();
     bench
         .plant
-        .run(
+        .run(&format!(
             "INSERT INTO gauge (tag, area_id, service_class_id, standing, kind, sections, isolation)
                VALUES ('LG-1107B', 1, 1, 'in-service', 'reflex', 2, 'in-service');
              INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by)
                SELECT id, 1, 'at-the-bench', 'leak', '2026-03-02', '2026-03-01T08:00:00.000Z', 4 FROM gauge WHERE tag = 'LG-1107B';
              INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id)
-               SELECT max(id), 'tightened', 1, '{\"what\":\"tightened\",\"wrench\":\"TW-07\"}', '2026-03-02T08:50:00.000Z', 1 FROM rebuild",
-        )
+               SELECT max(id), 'tightened', 1, '{facts}', '2026-03-02T08:50:00.000Z', 1 FROM rebuild",
+        ))
         .await
         .unwrap();
+}
+
+#[tokio::test]
+async fn a_wrench_in_use_on_another_gauge_is_refused_with_its_tag() {
+    let mut bench = Bench::new().await.assembled().await;
+    tightened_next_door(&bench).await;
     bench
         .technician
         .get(SHEET)
@@ -70,4 +77,101 @@ async fn a_wrench_in_use_on_another_gauge_is_refused_with_its_tag() {
     bench
         .record("tightened", &[("section", "1"), ("wrench", "TW-07")])
         .await;
+}
+
+#[tokio::test]
+async fn a_section_written_wrongly_and_corrected_does_not_set_the_wrench_free() {
+    let mut bench = Bench::new().await.assembled().await;
+    tightened_next_door(&bench).await;
+    // Section 1 was a slip for section 2: one section is tightened, not two.
+    bench
+        .plant
+        .run(
+            "INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id, supersedes, correction_reason)
+               SELECT rebuild_id, topic, 2, facts, '2026-03-02T08:55:00.000Z', person_id, id, 'the other section'
+               FROM bench_entry WHERE at = '2026-03-02T08:50:00.000Z'",
+        )
+        .await
+        .unwrap();
+    bench
+        .send("tightened", &[("section", "1"), ("wrench", "TW-07")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("TW-07 is in use on LG-1107B");
+}
+
+/// Six bolts a rail are twelve nuts, and six passes to 32 ft·lbf by five make 72 loadings.
+#[tokio::test]
+async fn a_wrench_is_calibrated_again_after_so_many_loadings() {
+    let mut bench = Bench::new().await.assembled().await;
+    bench
+        .plant
+        .run("UPDATE instrument SET cycle_limit = 80 WHERE number = 'TW-07'")
+        .await
+        .unwrap();
+    bench
+        .engineer
+        .get("/instruments/TW-07")
+        .await
+        .says("0 loadings since its calibration");
+    tightened_next_door(&bench).await;
+    // That gauge's layout is not in the register: its nuts are counted as the most a section has.
+    bench
+        .plant
+        .run("UPDATE gauge SET bolts_per_rail = 6 WHERE tag = 'LG-1107B'")
+        .await
+        .unwrap();
+    bench
+        .plant
+        .turn_to(time::macros::datetime!(2026-03-02 09:21 UTC));
+    bench
+        .technician
+        .get(SHEET)
+        .await
+        .says("8 more times before it is calibrated again, and this section takes 72");
+    bench
+        .plant
+        .run("UPDATE gauge SET bolts_per_rail = NULL WHERE tag = 'LG-1107B'")
+        .await
+        .unwrap();
+    let worn =
+        "TW-07 has tightened 144 times since its calibration; after 80 it is calibrated again";
+    bench.technician.get(SHEET).await.says(worn);
+    bench
+        .send("tightened", &[("section", "1"), ("wrench", "TW-07")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says(worn);
+    bench
+        .engineer
+        .get("/instruments/TW-07")
+        .await
+        .says("is not to be used today")
+        .says("has made all its loadings since its calibration");
+    // Calibrated anew it begins from nothing.
+    let page = "/instruments/TW-07/calibrate";
+    let fields = [
+        ("calibrated_on", "2026-03-03"),
+        ("due_on", "2027-03-03"),
+        ("reference", "CAL 26/051"),
+        ("found", "within-tolerance"),
+    ];
+    bench
+        .plant
+        .turn_to(time::macros::datetime!(2026-03-03 09:00 UTC));
+    bench.engineer = bench.plant.engineer().await;
+    bench
+        .engineer
+        .fill(page, page, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench.technician = bench.plant.technician().await;
+    bench
+        .record("tightened", &[("section", "1"), ("wrench", "TW-07")])
+        .await;
+    bench
+        .engineer
+        .get("/instruments/TW-07")
+        .await
+        .says("72 loadings since its calibration");
 }

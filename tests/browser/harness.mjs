@@ -60,10 +60,29 @@ export class Plant {
     return plant;
   }
 
+  /** Kills the program as a cut of power would. */
+  async kill() {
+    if (this.ended()) return;
+    const gone = new Promise((done) => this.child.once('exit', done));
+    this.child.kill('SIGKILL');
+    await gone;
+  }
+
+  /** Serves the same folder at the same address, its clock so many minutes further ahead. */
+  async again(minutes = 0) {
+    this.ahead = (this.ahead ?? 0) + minutes;
+    await this.serve('serve', [], new URL(this.address).host, this.ahead);
+  }
+
   /** Stops the program and serves the same folder at the same address, its clock so far ahead. */
   async later(minutes) {
     await this.halt();
-    await this.serve('serve', [], new URL(this.address).host, minutes);
+    await this.again(minutes);
+  }
+
+  /** Whether the program has ended. */
+  ended() {
+    return this.child.exitCode !== null || this.child.signalCode !== null;
   }
 
   async serve(command, options, listen = '127.0.0.1:0', ahead = 0) {
@@ -108,7 +127,7 @@ export class Plant {
 
   /** Stops the program as the system would, waits, and answers its exit code. */
   async halt() {
-    if (this.child.exitCode !== null) return this.child.exitCode;
+    if (this.ended()) return this.child.exitCode;
     const ended = new Promise((done) => this.child.once('exit', done));
     this.child.kill('SIGTERM');
     return ended;

@@ -3,6 +3,7 @@
 use axum::http::StatusCode;
 
 use crate::plant::{Answer, PASSWORD, Plant, Visitor};
+use crate::pressure_tests::world;
 
 const NEW: &str = "another strip of glass";
 
@@ -256,6 +257,55 @@ async fn a_closed_account_signs_in_no_more_until_it_is_opened_again() {
         .post("/people/sign-in", &sign_in)
         .await
         .is(StatusCode::SEE_OTHER);
+}
+
+#[tokio::test]
+async fn finished_work_keeps_the_name_it_was_done_under() {
+    let plant = world::plant().await;
+    let number = world::tested(&mut plant.technician().await, world::PASSED).await;
+    plant.turn_to(time::macros::datetime!(2026-03-02 10:00 UTC));
+    for (role, name) in [("technician", "Nell Harrow"), ("inspector", "Odo Finch")] {
+        let account = format!("/people/account/{role}");
+        plant
+            .administrator()
+            .await
+            .fill(
+                &account,
+                &account,
+                &[
+                    ("name", name),
+                    ("role", role),
+                    ("account", "open"),
+                    ("version", "1"),
+                ],
+            )
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    plant.turn_to(time::macros::datetime!(2026-03-02 11:00 UTC));
+    let mut inspector = plant.inspector().await;
+    let page = format!("/pressure-tests/{number}");
+    inspector
+        .get(&page)
+        .await
+        .says("Test technician")
+        .does_not_say("Nell Harrow");
+    // What is signed afterwards carries the new name of who signs, and the old one of who tested.
+    world::signs(&mut inspector, &number, "witness")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector
+        .get(&page)
+        .await
+        .says("Test technician")
+        .says("Odo Finch")
+        .does_not_say("Nell Harrow");
+    inspector
+        .get("/gauges/LG-1107A/history")
+        .await
+        .says("Test technician")
+        .does_not_say("Nell Harrow");
+    world::sound(&plant).await;
 }
 
 #[tokio::test]

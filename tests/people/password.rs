@@ -82,20 +82,61 @@ async fn a_password_is_long_enough_and_typed_the_same_twice() {
 }
 
 #[tokio::test]
-async fn a_one_time_address_left_unused_stops_working_once_the_password_was_changed() {
+async fn a_reset_ends_the_old_password_at_once() {
     let plant = Plant::new().await;
     let mut administrator = plant.administrator().await;
-    let page = administrator
+    administrator
         .fill(
             "/people/account/technician",
             "/people/account/technician/reset",
             &[],
         )
+        .await
+        .is(StatusCode::OK);
+    // A password is reset because somebody else knows it: it opens nothing any more.
+    plant
+        .visitor()
+        .post(
+            "/people/sign-in",
+            &[("name", "technician"), ("password", PASSWORD)],
+        )
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY);
+    administrator
+        .fill(
+            "/people/account/administrator",
+            "/people/account/administrator/reset",
+            &[],
+        )
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("This is your own account");
+    administrator.get("/").await.is(StatusCode::OK);
+}
+
+#[tokio::test]
+async fn closing_an_account_ends_its_one_time_address_for_good() {
+    let plant = Plant::new().await;
+    let mut administrator = plant.administrator().await;
+    let account = "/people/account/technician";
+    let page = administrator
+        .fill(account, &format!("{account}/reset"), &[])
         .await;
     let address = super::account::shown_once(&page);
-    let mut technician = plant.technician().await;
-    change(&mut technician, PASSWORD, NEW, NEW)
-        .await
-        .is(StatusCode::SEE_OTHER);
+    for (standing, version) in [("closed", "1"), ("open", "2")] {
+        administrator
+            .fill(
+                account,
+                account,
+                &[
+                    ("name", "Test technician"),
+                    ("role", "technician"),
+                    ("account", standing),
+                    ("version", version),
+                ],
+            )
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
     plant.visitor().get(&address).await.is(StatusCode::GONE);
 }

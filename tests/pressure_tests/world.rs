@@ -90,6 +90,7 @@ pub async fn instrument(
         range_high: number(high),
         unit: unit.to_owned(),
         resolution: Some(number(step)),
+        cycle_limit: None,
         retired: false,
         calibration: None,
         version: 1,
@@ -111,6 +112,7 @@ pub async fn calibrate(plant: &Plant, id: InstrumentId, (on, due, found): (Date,
         due_on: due,
         reference: format!("CAL-{on}"),
         found,
+        uncertainty: None,
         note: String::new(),
     };
     acts::instruments::calibrate(&mut deed, id, &calibrated)

@@ -420,10 +420,18 @@ fn yield_strength_falls_with_size() {
         (Material::B8Class2, "M24", mpa(550)),
         (Material::B8Class2, "M30", mpa(450)),
         (Material::B8Class2, "M36", mpa(345)),
-        // from memory: ASTM A193M B7; ISO 898-1 property class 8.8.
+        // published: ASTM A193M B7, http://boltingspecialist.com/specifications/astm-a193/grade-b7
+        // (M64 and under, over M64 to M100).
         (Material::B7, "M12", mpa(720)),
+        (Material::B7, "M64", mpa(720)),
+        (Material::B7, "M72x6", mpa(655)),
+        // published: ISO 898-1, stress at 0.2 % non-proportional elongation, least value, to 16 mm and
+        // above, http://usefastener.com/knowledge/403-mechanical-and-physical-properties-of-bolts-screws-and-studs-en-iso-898-1.html
         (Material::Iso88, "M16", mpa(640)),
         (Material::Iso88, "M20", mpa(660)),
+        // from memory: ASTM A193M B7M and B16.
+        (Material::B7m, "M12", mpa(550)),
+        (Material::B16, "M12", mpa(725)),
     ];
     for (material, name, wanted) in cases {
         let found = yield_strength(material, thread(name)).unwrap();
@@ -522,6 +530,28 @@ fn low_passes_are_flagged() {
         .map(|(_, fit)| fit)
         .collect();
     assert_eq!(fits, [BelowRange, BelowRange, Fits, Fits, Fits, Fits]);
+    // By hand: 32 by 5 gives 5, 10, 15, 20, 25, 32; a fifth of 75 is 15, a fifth of 125 is 25, and the
+    // lowest mark of a scale from 12 to 30 counts, as its highest does.
+    let over = |low, high| -> Vec<WrenchFit> {
+        wrench_over_passes(&plan, ft(low), ft(high))
+            .unwrap()
+            .into_iter()
+            .map(|(_, fit)| fit)
+            .collect()
+    };
+    let above = WrenchFit::AboveRange;
+    assert_eq!(
+        over("0", "125"),
+        [BelowRange, BelowRange, BelowRange, BelowRange, Fits, Fits]
+    );
+    assert_eq!(
+        over("12", "30"),
+        [BelowRange, BelowRange, Fits, Fits, Fits, above]
+    );
+    assert_eq!(over("5", "25"), [Fits, Fits, Fits, Fits, Fits, above]);
+    assert_eq!(over("0", "32"), [BelowRange, Fits, Fits, Fits, Fits, Fits]);
+    assert!(wrench_over_passes(&plan, ft("30"), ft("30")).is_err());
+    assert!(wrench_over_passes(&plan, ft("-1"), ft("30")).is_err());
 }
 
 proptest! {

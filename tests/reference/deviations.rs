@@ -15,6 +15,11 @@ fn path() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/reference/DEVIATIONS.md")
 }
 
+/// The whole table as it is kept.
+pub fn text() -> String {
+    fs::read_to_string(path()).unwrap_or_default()
+}
+
 /// Below this a deviation is a matter of the last digits, which other processors round differently.
 const LAST_DIGITS: f64 = 1e-13;
 
@@ -52,7 +57,8 @@ pub fn keep(topic: &str, library: &str, lines: &[Line]) {
 
 fn write(topic: &str, library: &str, lines: &[Line], text: &str) {
     let own = format!("| {topic} | ");
-    let mut rows: Vec<String> = text
+    let by_topic = text.split("\n## By function").next().unwrap_or_default();
+    let mut rows: Vec<String> = by_topic
         .lines()
         .filter(|line| line.starts_with("| ") && !line.starts_with(&own))
         .filter(|line| !line.starts_with("| topic ") && !line.starts_with("| --- "))
@@ -66,8 +72,11 @@ fn write(topic: &str, library: &str, lines: &[Line], text: &str) {
         Random cases against general-purpose libraries, seeds in `differential/`. Written by\n\
         `GAUGEWRIGHT_WRITE_DEVIATIONS=1 cargo test --test tests differential`; the same tests hold it\n\
         against what they find. Deviations are relative where the value is not a share or a date.\n\
-        Published values stand beside their checks in the files of this folder.\n\n\
+        Published values stand beside their checks in the files of this folder. The second table lists\n\
+        every public computation with its source and the tests that hold it.\n\n\
         | topic | what | cases | largest | allowed | library |\n\
         | --- | --- | --- | --- | --- | --- |\n";
-    fs::write(path(), format!("{head}{}\n", rows.join("\n"))).expect("the table");
+    let lines: Vec<&str> = rows.iter().map(String::as_str).collect();
+    let by_function = super::by_function::section(&lines);
+    fs::write(path(), format!("{head}{}\n{by_function}", rows.join("\n"))).expect("the table");
 }

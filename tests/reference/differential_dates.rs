@@ -10,9 +10,12 @@ use std::path::PathBuf;
 
 use gaugewright::calc::OutOfRange;
 use gaugewright::calc::calendar::{
-    add_months, days_after, days_before, first_of_month, last_of_month, months_before,
+    add_months, days_after, days_before, first_of_month, in_range, last_of_month, months_before,
+    require,
 };
-use gaugewright::calc::due::{Facts, WindowPull, decide, governing_only};
+use gaugewright::calc::due::{Facts, WindowPull, decide, governing_only, rebuild_only};
+use gaugewright::calc::lots::last_usable_day;
+use gaugewright::calc::reorder::{Timing, order_by};
 use serde::Deserialize;
 use time::Date;
 use time::macros::format_description;
@@ -28,6 +31,9 @@ enum Case {
     FirstOfMonth(Shift),
     LastOfMonth(Shift),
     Due(Gauge),
+    LastUsableDay(Shift),
+    OrderBy(OrderBy),
+    Require(Shift),
 }
 
 #[derive(Debug, Deserialize)]
@@ -43,6 +49,16 @@ struct Gauge {
     governing: Option<String>,
     latest: Option<String>,
     window: String,
+    rebuild: Option<String>,
+    rebuild_latest: Option<String>,
+}
+
+#[derive(Debug, Deserialize)]
+struct OrderBy {
+    #[serde(flatten)]
+    shift: Shift,
+    today: String,
+    days: Option<i64>,
 }
 
 fn day(text: &str) -> Result<Date, Box<dyn Error>> {
@@ -90,6 +106,30 @@ fn gauge(case: &Gauge) -> Result<i64, Box<dyn Error>> {
     }
 }
 
+fn rebuild(case: &Gauge) -> Result<i64, Box<dyn Error>> {
+    let found = rebuild_only(&case.facts)?;
+    let same = found.governing.map(|one| one.date) == day_if(case.rebuild.as_ref())?
+        && found.latest_date == day_if(case.rebuild_latest.as_ref())?;
+    same.then_some(0)
+        .ok_or_else(|| format!("{found:?} against {case:?}").into())
+}
+
+/// The date as [`shift`], and the days left or past as the library counts them.
+fn ordered(case: &OrderBy) -> Result<i64, Box<dyn Error>> {
+    let today = day(&case.today)?;
+    let found = order_by(day(&case.shift.from)?, case.shift.by, today).ok();
+    let days = found.map(|by| match by.timing {
+        Timing::InTime(days) => i64::from(days),
+        Timing::Past(days) => -i64::from(days),
+    });
+    if days != case.days {
+        return Err(format!("{days:?} against {case:?}").into());
+    }
+    shift(&case.shift, |from, lead| {
+        order_by(from, lead, today).map(|by| by.date)
+    })
+}
+
 #[test]
 fn dates_and_due_dates_agree_with_the_library() -> Result<(), Box<dyn Error>> {
     let Some(folder) = std::env::var_os("GAUGEWRIGHT_DIFFERENTIAL") else {
@@ -116,13 +156,28 @@ fn dates_and_due_dates_agree_with_the_library() -> Result<(), Box<dyn Error>> {
                 "last_of_month",
                 shift(&case, |from, _| Ok(last_of_month(from)))?,
             ),
-            Case::Due(case) => ("decide, governing_only", gauge(&case)?),
+            Case::Due(case) => {
+                let entry = largest.entry("rebuild_only").or_default();
+                entry.0 += 1;
+                entry.1 = entry.1.max(rebuild(&case)?);
+                ("decide, governing_only", gauge(&case)?)
+            }
+            Case::LastUsableDay(case) => ("last_usable_day", shift(&case, last_usable_day)?),
+            Case::OrderBy(case) => ("order_by", ordered(&case)?),
+            Case::Require(case) => {
+                let from = day(&case.from)?;
+                assert_eq!(in_range(from), case.to.is_some(), "{case:?}");
+                (
+                    "require, in_range",
+                    shift(&case, |from, _| require("day", from))?,
+                )
+            }
         };
         let entry = largest.entry(name).or_default();
         entry.0 += 1;
         entry.1 = entry.1.max(deviation);
     }
-    assert_eq!(largest.len(), 7, "{largest:?}");
+    assert_eq!(largest.len(), 11, "{largest:?}");
     // Whole days: anything but 0 fails below.
     let lines: Vec<super::deviations::Line> = largest
         .iter()

@@ -11,6 +11,7 @@ use std::time::Instant;
 use gaugewright::calc::conformance::{Guard, Limit, Verdict, decide};
 use gaugewright::calc::flatness::{Station, minimum_zone};
 use gaugewright::calc::quantity::{LengthUnit, PressureUnit, Stamped, StampedLength};
+use gaugewright::calc::seat::{self, flat, under_straightedge};
 use gaugewright::calc::uncertainty::{Influence, Known, combine, coverage_factor};
 use gaugewright::calc::wall::{Outlook, WallReading, plan_skim, remaining_life, skims_possible};
 use serde::de::DeserializeOwned;
@@ -224,6 +225,45 @@ fn life_case(case: &Value, all: &mut Deviations) {
     );
 }
 
+fn plain_case(case: &Value, all: &mut Deviations) {
+    let feeler = under_straightedge(length(case, "feeler"), length(case, "limit")).unwrap();
+    let kept = Some(feeler.kept) == case["kept"].as_bool();
+    all.exact("feeler under the straightedge", kept, case);
+    let wall = seat::wall(length(case, "wall"), length(case, "least")).unwrap();
+    let kept = Some(wall.kept) == case["thick"].as_bool();
+    all.exact("wall against the least wall", kept, case);
+}
+
+/// The shown value is rounded up at the fourth digit, the library's zone good to 1e-9 of it.
+fn face_case(case: &Value, all: &mut Deviations) {
+    let number = |key: &str| case[key].as_str().unwrap().parse().unwrap();
+    let rail = |key: &str| -> Vec<rust_decimal::Decimal> {
+        let texts: Vec<String> = read(case, key);
+        texts.iter().map(|text| text.parse().unwrap()).collect()
+    };
+    let stations = seat::stations(
+        number("pitch"),
+        number("apart"),
+        &rail("left"),
+        &rail("right"),
+    );
+    let limit = Stamped::new(number("limit"), LengthUnit::Millimetre);
+    let found = flat(&stations, LengthUnit::Millimetre, limit).unwrap();
+    all.exact(
+        "face kept",
+        Some(found.kept) == case["kept"].as_bool(),
+        case,
+    );
+    let (zone, shown) = (float(case, "zone"), found.value.number());
+    assert!(shown >= zone * (1.0 - 1e-8), "{case}");
+    all.note(
+        "face: shown flatness",
+        (shown - zone).abs() / zone.max(1e-9),
+        1.001e-3,
+        case,
+    );
+}
+
 /// The median time of one answer for the same face, against the library's.
 fn time_case(case: &Value) {
     let stations = stations(case);
@@ -265,6 +305,8 @@ fn faces_and_walls_agree_with_general_purpose_libraries() {
             "factor" => factor_case(&case, &mut all),
             "skim" => skim_case(&case, &mut all),
             "life" => life_case(&case, &mut all),
+            "plain" => plain_case(&case, &mut all),
+            "face" => face_case(&case, &mut all),
             other => panic!("unknown kind of case: {other}"),
         }
     }
@@ -278,5 +320,5 @@ fn faces_and_walls_agree_with_general_purpose_libraries() {
         println!("{what}: {count} cases, largest deviation {largest:.1e} of {allowed:.1e}");
         assert!(*count >= 1_000, "{what}: only {count} cases");
     }
-    assert_eq!(all.0.len(), 16);
+    assert_eq!(all.0.len(), 20);
 }

@@ -9,15 +9,18 @@ use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use gaugewright::calc::bolting::threads::stress_area;
-use gaugewright::calc::bolting::{NutFactor, load, wrench_fits};
-use gaugewright::calc::pressure_test::head::{Elevations, at_ends, of_column};
-use gaugewright::calc::pressure_test::{Request, best_gauge, gauge_fits, required, stress_ratio};
+use gaugewright::calc::bolting::{NutFactor, load, wrench_fits, wrench_over_passes};
+use gaugewright::calc::pressure_test::head::{Elevations, at_ends, of_column, reading_for};
+use gaugewright::calc::pressure_test::{
+    ComponentLimit, Request, best_gauge, gauge_fits, reading_fits, required, stress_ratio, weakest,
+};
 use gaugewright::calc::quantity::{
-    LengthUnit, PressureUnit, Stamped, StampedPressure, TemperatureUnit, TorqueUnit, Unit, decimal,
+    LengthUnit, PressureUnit, Stamped, StampedPressure, StampedTorque, TemperatureUnit, TorqueUnit,
+    Unit, VolumeUnit, decimal, significant,
 };
 use gaugewright::calc::rating::{Point, at};
 use gaugewright::calc::stored_energy::{Edition, Gas, gas_test};
-use gaugewright::calc::tighten::{order, passes};
+use gaugewright::calc::tighten::{Shares, by_percent, order, passes, plan, step_in};
 use rust_decimal::Decimal;
 use serde_json::Value;
 use uom::si::f64::{MassDensity, Volume};
@@ -329,6 +332,135 @@ fn energy_case(case: &Value, all: &mut Deviations) {
     );
 }
 
+/// Exact decimals on both sides, a refusal against a refusal. The plan in the other unit begins with
+/// the same step.
+fn step_case(case: &Value, all: &mut Deviations) {
+    let step: StampedTorque = stamped(case, "step", "from");
+    let to = unit_of(text(case, "to"));
+    let found = step_in(step, to).ok().map(|own| own.value);
+    let wanted = (!case["want"].is_null()).then(|| fraction(&case["want"]));
+    all.exact("step in another unit", found == wanted, case);
+    if let Some(own) = wanted {
+        let target = StampedTorque::new(own * Decimal::from(7), to);
+        let found = plan(target, step).unwrap().passes;
+        let wanted: Vec<Decimal> = (1..=7).map(|i| own * Decimal::from(i)).collect();
+        all.exact("plan in another unit", found == wanted, case);
+    }
+}
+
+fn percent_case(case: &Value, all: &mut Deviations) {
+    let target = Stamped::new(
+        decimal("torque", text(case, "target")).unwrap(),
+        TorqueUnit::NewtonMetre,
+    );
+    let shares = Shares {
+        first: decimal("share", text(case, "first")).unwrap(),
+        second: decimal("share", text(case, "second")).unwrap(),
+    };
+    let found = by_percent(target, shares).ok().map(|plan| plan.passes);
+    let wanted: Option<Vec<Decimal>> = case["want"]
+        .as_array()
+        .map(|list| list.iter().map(fraction).collect());
+    all.exact("passes by percentage", found == wanted, case);
+}
+
+fn wrench_passes_case(case: &Value, all: &mut Deviations) {
+    let plan = passes(
+        stamped(case, "target", "unit"),
+        stamped(case, "step", "unit"),
+    )
+    .unwrap();
+    let found = wrench_over_passes(
+        &plan,
+        stamped(case, "low", "wrench"),
+        stamped(case, "high", "wrench"),
+    )
+    .unwrap();
+    let fits: Vec<Value> = found
+        .iter()
+        .map(|(_, fit)| serde_json::to_value(fit).unwrap())
+        .collect();
+    all.exact(
+        "wrench over passes",
+        Value::from(fits) == case["want"],
+        case,
+    );
+}
+
+/// A quotient of two converted pressures: 1e-14.
+fn division_case(case: &Value, all: &mut Deviations) {
+    let found = reading_fits(
+        stamped(case, "division", "from"),
+        stamped(case, "test", "to"),
+        float(case, "limit"),
+    )
+    .unwrap();
+    all.relative(
+        "division over test pressure",
+        found.share,
+        float(case, "share"),
+        1e-14,
+        case,
+    );
+    all.exact(
+        "division fine enough",
+        Some(found.fine_enough) == case["want"].as_bool(),
+        case,
+    );
+}
+
+/// The reading is a decimal, theirs a double of up to 60 000 kPa: 1e-12; the lowest point adds a head.
+fn reading_case(case: &Value, all: &mut Deviations) {
+    let places = Elevations {
+        above_lowest: Stamped::new(decimal("h", text(case, "down")).unwrap(), LengthUnit::Metre),
+        below_highest: Stamped::new(decimal("h", text(case, "up")).unwrap(), LengthUnit::Metre),
+    };
+    let rho = MassDensity::new::<kilogram_per_cubic_meter>(float(case, "rho"));
+    let found = reading_for(stamped(case, "required", "unit"), rho, places, None).unwrap();
+    all.relative(
+        "least reading",
+        found.reading.number(),
+        float(case, "want"),
+        1e-12,
+        case,
+    );
+    all.relative(
+        "pressure at the lowest point",
+        found.lowest,
+        float(case, "lowest"),
+        1e-12,
+        case,
+    );
+}
+
+fn weakest_case(case: &Value, all: &mut Deviations) {
+    let parts: Vec<ComponentLimit> = case["parts"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .enumerate()
+        .map(|(place, part)| ComponentLimit {
+            component: place.to_string(),
+            limit: Stamped::new(
+                decimal("limit", part[0].as_str().unwrap()).unwrap(),
+                unit_of(part[1].as_str().unwrap()),
+            ),
+        })
+        .collect();
+    let found = weakest(&parts).unwrap().unwrap();
+    all.exact(
+        "weakest part",
+        found.component == case["want"].to_string(),
+        case,
+    );
+}
+
+fn digits_case(case: &Value, all: &mut Deviations) {
+    let digits = i32::try_from(case["digits"].as_i64().unwrap()).unwrap();
+    let found = significant(float(case, "value"), digits);
+    all.exact("significant digits", found == text(case, "want"), case);
+}
+
 #[test]
 fn mechanics_agree_with_general_purpose_libraries() {
     let Some(folder) = std::env::var_os("GAUGEWRIGHT_DIFFERENTIAL") else {
@@ -360,6 +492,14 @@ fn mechanics_agree_with_general_purpose_libraries() {
             "gauge" => gauge_case(&case, &mut all),
             "head" => head_case(&case, &mut all),
             "energy" => energy_case(&case, &mut all),
+            "volume" => conversion::<VolumeUnit>("volume", &case, &mut all),
+            "step_in" => step_case(&case, &mut all),
+            "by_percent" => percent_case(&case, &mut all),
+            "wrench_passes" => wrench_passes_case(&case, &mut all),
+            "division" => division_case(&case, &mut all),
+            "reading" => reading_case(&case, &mut all),
+            "weakest" => weakest_case(&case, &mut all),
+            "significant" => digits_case(&case, &mut all),
             other => panic!("unknown kind of case: {other}"),
         }
     }
@@ -385,5 +525,5 @@ fn mechanics_agree_with_general_purpose_libraries() {
         assert!(*count >= least, "{what}: only {count} cases");
     }
     println!("{report}");
-    assert_eq!(all.0.len(), 24, "{report}");
+    assert_eq!(all.0.len(), 35, "{report}");
 }

@@ -15,6 +15,7 @@ use gaugewright::calc::quantity::{
     AbsolutePressure, PressureUnit, Stamped, StampedPressure, TemperatureUnit,
     ThermodynamicTemperature,
 };
+use gaugewright::calc::saturation::{Advice, GlassLimits, Shield, steam_glass};
 use gaugewright::calc::trapped::{Enclosure, State, lost_volume, pressure_after, slope};
 use gaugewright::calc::{saturation, water};
 use serde::de::DeserializeOwned;
@@ -247,6 +248,23 @@ fn gas_case(case: &Value, all: &mut Deviations) {
     );
 }
 
+/// Two evaluations of one closed form: 1e-9 °C.
+fn glass_case(case: &Value, all: &mut Deviations) {
+    let limits: Vec<f64> = read(case, "limits");
+    let limits = GlassLimits {
+        bare_steam: limits[0],
+        lasting: limits[1],
+        utmost: limits[2],
+    };
+    let shield: Shield = read(case, "shield");
+    let found = steam_glass(pressed(case, "p").gauge(), limits, shield).unwrap();
+    let off = (found.celsius - float(case, "celsius")).abs();
+    all.note("glass in steam", off, 1e-9, case);
+    let advice: Advice = read(case, "advice");
+    assert_eq!(found.advice, advice, "{case}");
+    all.note("advice on glass in steam", 0.0, 0.0, case);
+}
+
 #[test]
 fn water_and_holds_agree_with_general_purpose_libraries() {
     let Some(folder) = std::env::var_os("GAUGEWRIGHT_DIFFERENTIAL") else {
@@ -284,6 +302,7 @@ fn water_and_holds_agree_with_general_purpose_libraries() {
             "trapped" => trapped_case(&case, &mut all),
             "hold" => hold_case(&case, &mut all),
             "gas_loss" => gas_case(&case, &mut all),
+            "glass" => glass_case(&case, &mut all),
             other => panic!("unknown kind of case: {other}"),
         }
     }
@@ -303,5 +322,5 @@ fn water_and_holds_agree_with_general_purpose_libraries() {
         };
         assert!(*count >= least, "{what}: only {count} cases");
     }
-    assert_eq!(all.0.len(), 16);
+    assert_eq!(all.0.len(), 18);
 }

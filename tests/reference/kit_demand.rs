@@ -277,6 +277,16 @@ fn expected_failures_are_rate_times_gauges_times_years() -> Checked {
         1e-12,
     );
     near(expected_events(1.0, 1, 1461)?, 4.0, 1e-12);
+    near(
+        expected_events(0.25, 4, 3_652)?,
+        9.998_631_074_606_434,
+        1e-12,
+    );
+    near(
+        expected_events(10_000.0, 1, 365)?,
+        9_993.155_373_032_169,
+        1e-9,
+    );
     near(expected_events(0.2, 0, 365)?, 0.0, 0.0);
     near(expected_events(0.2, 10, 0)?, 0.0, 0.0);
     for rate in [-0.1, f64::NAN, f64::INFINITY, 1e9] {
@@ -287,8 +297,9 @@ fn expected_failures_are_rate_times_gauges_times_years() -> Checked {
 
 #[test]
 fn service_classes_that_share_a_kit_are_pooled() -> Checked {
-    // from memory: superposition of independent Poisson processes; by definition the demand of the
-    // pool is the convolution of the demands
+    // by definition the demand of the pool is the convolution of the demands of its classes, which is
+    // summed here; that it is compound Poisson again: H. C. Tijms, A First Course in Stochastic Models,
+    // section 1.1, superposition (from memory)
     let one = (1.2, KitsPerEvent::new(&[(1, 0.5), (2, 0.5)])?);
     let other = (0.8, KitsPerEvent::new(&[(2, 0.25), (4, 0.75)])?);
     let (events, kits) = pool(&[one.clone(), other.clone()])?;
@@ -307,6 +318,15 @@ fn service_classes_that_share_a_kit_are_pooled() -> Checked {
     }
     let (none, _) = pool(&[])?;
     near(none, 0.0, 0.0);
+    // By hand: shares 1/3 and 2/3 of one and of three kits; and the largest sum there may be.
+    let (three, kits) = pool(&[
+        (1.0, KitsPerEvent::one()),
+        (2.0, KitsPerEvent::new(&[(3, 1.0)])?),
+    ])?;
+    near(three, 3.0, CLOSE);
+    near(kits.mean(), 7.0 / 3.0, CLOSE);
+    let half = (5_000.0, KitsPerEvent::one());
+    near(pool(&[half.clone(), half])?.0, 10_000.0, 0.0);
     assert!(pool(&[(-1.0, KitsPerEvent::one())]).is_err());
     assert!(
         pool(&[

@@ -231,6 +231,40 @@ fn a_lot_counts_only_while_it_may_be_used() {
 }
 
 #[test]
+fn the_order_lots_go_out_in_is_by_expiry_then_receipt_then_name() {
+    // common practice, no source: first expired, first out; the rest settles ties.
+    let (early, late) = (date!(2026 - 01 - 01), date!(2026 - 02 - 01));
+    let (soon, later) = (date!(2027 - 02 - 28), date!(2028 - 02 - 29));
+    let keeps = Lot {
+        last_usable: None,
+        ..lot("A", early, soon, 1)
+    };
+    let mut shelf = vec![
+        keeps.clone(),
+        lot("B", early, later, 1),
+        lot("D", late, soon, 1),
+        lot("C", early, soon, 1),
+        lot("A", early, soon, 1),
+    ];
+    shelf.sort_by(first_expired_first);
+    let order: Vec<(&str, Option<Date>, Date)> = shelf
+        .iter()
+        .map(|one| (one.key, one.last_usable, one.received))
+        .collect();
+    assert_eq!(
+        order,
+        [
+            ("A", Some(soon), early),
+            ("C", Some(soon), early),
+            ("D", Some(soon), late),
+            ("B", Some(later), early),
+            ("A", None, early),
+        ]
+    );
+    assert!(first_expired_first(&keeps, &keeps).is_eq());
+}
+
+#[test]
 fn the_shelf_life_runs_in_calendar_months_from_the_day_made() -> Checked {
     // library: python-dateutil 4.0.0, relativedelta(months=n)
     for (made, months) in [
@@ -471,6 +505,25 @@ proptest! {
         };
         let met: u32 = played.picks.iter().map(|one| one.quantity).sum();
         prop_assert_eq!(u32::try_from(most_that_can_be_met(&lots, &wants)), Ok(met));
+    }
+
+    #[test]
+    fn the_ledger_of_a_lot_is_never_negative(lots in some_lots(), wants in some_wants(), margin in 0_u32..60) {
+        let Ok(played) = replay(&lots, &wants, margin, date!(2029 - 12 - 31)) else {
+            return Err(TestCaseError::fail("refused"));
+        };
+        // Receipts first, then what is taken, in the order it is taken: the balance of every lot
+        // after every single movement.
+        let mut balance: Vec<i64> = lots.iter().map(|lot| i64::from(lot.quantity)).collect();
+        for taken in &played.picks {
+            prop_assert!(taken.quantity > 0);
+            balance[taken.key] -= i64::from(taken.quantity);
+            prop_assert!(balance[taken.key] >= 0, "lot {} after {}", taken.key, taken.on);
+        }
+        for (key, left) in played.expired.iter().chain(&played.left) {
+            balance[*key] -= i64::from(*left);
+        }
+        prop_assert!(balance.iter().all(|left| *left == 0), "{:?}", balance);
     }
 
     #[test]

@@ -2,11 +2,14 @@
 //! against: a file a topic, the source named beside each value.
 
 mod bolting;
+pub mod by_function;
 mod conformance;
 mod dates;
 pub mod deviations;
 mod due_dates;
+mod edges;
 mod flatness;
+mod flatness_plate;
 mod hold;
 mod kit_demand;
 mod life_data;
@@ -30,6 +33,7 @@ mod tightening;
 mod trapped;
 mod trend;
 mod uncertainty;
+mod units;
 mod wall;
 mod water;
 mod weibull;

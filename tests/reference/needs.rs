@@ -155,6 +155,10 @@ fn a_rate_from_few_failures_is_never_zero_and_goes_over_into_the_quotient() {
     assert!((failure_rate(4, 102.0).unwrap() - 4.5 / 102.0).abs() < 1e-12);
     let many = failure_rate(10_000, 50_000.0).unwrap();
     assert!((many / 0.2 - 1.0).abs() < 1e-4);
+    // library: scipy 1.17.1 stats.gamma.mean(n + 0.5, scale=1/T), at both ends of the range.
+    assert!((failure_rate(0, 0.01).unwrap() - 50.0).abs() < 1e-12);
+    assert!((failure_rate(3, 1e9).unwrap() - 3.5e-9).abs() < 1e-22);
+    assert!(failure_rate(1, 0.009).is_err() && failure_rate(1, 1.1e9).is_err());
     assert!(failure_rate(1, 0.0).is_err());
     assert!(failure_rate(1, f64::NAN).is_err());
 }
@@ -189,6 +193,31 @@ fn the_months_without_an_order_say_what_is_left_and_what_is_missing() {
         .collect();
     assert_eq!(left, vec![(3, 0), (1, 0), (0, 1), (0, 2)]);
     assert_eq!(plan.first_shortfall, Some(wanted(date!(2026 - 05 - 15), 1)));
+    // Worked by hand: a receipt of three on 1 April puts the lack off to the fourth month, and a lot
+    // that ends in March takes its rest along.
+    let helped = Outlook {
+        receipts: vec![Receipt {
+            on: date!(2026 - 04 - 01),
+            quantity: 3,
+            last_usable: None,
+        }],
+        ..outlook.clone()
+    };
+    let plan = unaided(&helped, &policy, TODAY, 4).unwrap();
+    let left: Vec<u32> = plan.rows.iter().map(|row| row.projected).collect();
+    assert_eq!((left, plan.first_shortfall), (vec![3, 4, 2, 0], None));
+    let ending = Outlook {
+        lots: vec![lot("K", 5, Some(date!(2026 - 03 - 31)))],
+        ..outlook.clone()
+    };
+    let plan = unaided(&ending, &policy, TODAY, 120).unwrap();
+    let first = plan.rows[0];
+    assert_eq!(
+        (first.expired, first.projected, plan.rows.len()),
+        (3, 0, 120)
+    );
+    assert_eq!(plan.first_shortfall, Some(wanted(date!(2026 - 04 - 15), 2)));
+    assert!(unaided(&outlook, &policy, TODAY, 121).is_err());
     assert!(unaided(&outlook, &policy, TODAY, 0).is_err());
 }
 
@@ -197,6 +226,34 @@ fn a_span_beyond_the_calendar_is_refused() {
     let mut q = question();
     q.today = date!(2200 - 12 - 01);
     assert!(ask(&q).is_err());
+}
+
+/// common practice, no source: kits foreseen to be ordered expire like those on the shelf.
+#[test]
+fn orders_that_are_foreseen_expire_too() {
+    let mut q = question();
+    q.lots.clear();
+    q.failures.clear();
+    q.planned = vec![
+        wanted(date!(2026 - 04 - 30), 1),
+        wanted(date!(2026 - 12 - 15), 1),
+    ];
+    let months = |answer: &Answer<&'static str>| -> Vec<u32> {
+        answer
+            .aided
+            .rows
+            .iter()
+            .map(|row| row.planned_release)
+            .collect()
+    };
+    // Five that keep: the first order serves both rebuilds.
+    let keeps = ask(&q).unwrap();
+    assert_eq!(months(&keeps).iter().sum::<u32>(), 5);
+    // Five that keep half a year: in November they are past, and five more are to be ordered for December.
+    q.terms.shelf_months = Some(6);
+    let short_lived = ask(&q).unwrap();
+    assert_eq!(months(&short_lived).iter().sum::<u32>(), 10);
+    assert!(short_lived.aided.rows.iter().all(|row| row.net == 0));
 }
 
 /// common practice, no source.

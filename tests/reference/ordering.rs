@@ -390,7 +390,9 @@ fn the_cheapest_order_weighs_ordering_against_keeping() -> Checked {
     near(found.exact, 265.0, 0.5);
     assert_eq!(found.quantity, 250);
     near(found.cost, 5308.0, 1e-9);
-    // from memory: S. Nahmias, Production and Operations Analysis, pencils: Q* = 3870
+    // published: S. Nahmias, Production and Operations Analysis, example 4.1 (pencils, 60 a week at 2
+    // cents, 12 an order, 25 % a year), inputs as quoted at https://www.coursehero.com/file/9056914;
+    // the answer, 3870, from memory
     near(
         cheapest_quantity(costs(3120.0, 12.0, 0.005), Packing::single())?.exact,
         3870.0,

@@ -474,6 +474,23 @@ fn the_gauge_shows_more_than_the_highest_point_needs() {
     let found = reading_for(pressure("1500", Psi), density(998.2071), places, None).unwrap();
     assert_eq!(found.reading, pressure("1502", Psi));
     close(found.lowest, 1_506.259_4, 1e-7, "lowest");
+    // By hand with g = 9.80665 m/s²: 10 m of a liquid of 1000 kg/m³ are 0.980665 bar, the tallest
+    // column of 200 m is 1.96133 MPa.
+    let column = |height: &str| Elevations {
+        above_lowest: metres(height),
+        below_highest: metres(height),
+    };
+    for (asked, unit, height, reading, lowest) in [
+        ("15", Bar, "10", "16", 16.980_665),
+        ("1.5", MegaPascal, "10", "1.6", 1.698_066_5),
+        ("1.5", MegaPascal, "200", "3.47", 5.431_33),
+        ("500", KiloPascal, "1", "510", 519.806_65),
+    ] {
+        let found =
+            reading_for(pressure(asked, unit), density(1000.0), column(height), None).unwrap();
+        assert_eq!(found.reading, pressure(reading, unit));
+        close(found.lowest, lowest, 1e-12, "lowest");
+    }
     assert!(
         reading_for(
             pressure("1500", Psi),

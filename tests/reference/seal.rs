@@ -40,22 +40,33 @@ fn names_are_sorted_by_utf_16_units_as_in_rfc_8785_section_3_2_3() {
     assert!(places.is_sorted(), "{written}");
 }
 
-/// The samples of RFC 8785, appendix B, by their IEEE 754 bits (chosen from memory; the shortest
-/// decimals agree with those of Python's `repr`).
+/// published: RFC 8785, appendix B, every sample that is a number, by its IEEE 754 bits; the same list in
+/// several public test suites, and the shortest decimals agree with those of Python's `repr`.
 #[test]
 fn numbers_are_written_as_in_rfc_8785_appendix_b() {
     for (bits, written) in [
         (0x0000_0000_0000_0000, "0"),
         (0x8000_0000_0000_0000, "0"),
         (0x0000_0000_0000_0001, "5e-324"),
+        (0x8000_0000_0000_0001, "-5e-324"),
         (0x7fef_ffff_ffff_ffff, "1.7976931348623157e+308"),
+        (0xffef_ffff_ffff_ffff, "-1.7976931348623157e+308"),
         (0x4340_0000_0000_0000, "9007199254740992"),
+        (0xc340_0000_0000_0000, "-9007199254740992"),
+        (0x4430_0000_0000_0000, "295147905179352830000"),
+        (0x44b5_2d02_c7e1_4af5, "9.999999999999997e+22"),
+        (0x44b5_2d02_c7e1_4af6, "1e+23"),
+        (0x44b5_2d02_c7e1_4af7, "1.0000000000000001e+23"),
+        (0x444b_1ae4_d6e2_ef4e, "999999999999999700000"),
+        (0x444b_1ae4_d6e2_ef4f, "999999999999999900000"),
         (0x444b_1ae4_d6e2_ef50, "1e+21"),
         (0x3eb0_c6f7_a0b5_ed8c, "9.999999999999997e-7"),
         (0x3eb0_c6f7_a0b5_ed8d, "0.000001"),
-        (0x44b5_2d02_c7e1_4af5, "9.999999999999997e+22"),
-        (0x44b5_2d02_c7e1_4af6, "1e+23"),
         (0x41b3_de43_5555_5553, "333333333.3333332"),
+        (0x41b3_de43_5555_5554, "333333333.33333325"),
+        (0x41b3_de43_5555_5555, "333333333.3333333"),
+        (0x41b3_de43_5555_5556, "333333333.3333334"),
+        (0x41b3_de43_5555_5557, "333333333.33333343"),
         (0xbecb_f647_612f_3696, "-0.0000033333333333333333"),
         (0x4314_3ff3_c1cb_0959, "1424953923781206.2"),
     ] {

@@ -8,7 +8,7 @@ use gaugewright::calc::lots::{Lot, Release, Wanted, usable_quantity};
 use gaugewright::calc::reorder::Packing;
 use gaugewright::calc::stock_plan::{
     LeadTime, Outlook, Policy, Projection, ProposalTiming, Purpose, Receipt, Row, Want,
-    expected_wants, project,
+    expected_wants, project, unaided,
 };
 use proptest::prelude::*;
 use time::macros::date;
@@ -694,6 +694,40 @@ proptest! {
         for one in &plan.proposals {
             prop_assert_eq!(one.timing == ProposalTiming::PastDue, one.order_by < today);
             prop_assert!(one.arrives == today || one.arrives == first_of_month(one.arrives));
+        }
+    }
+
+    #[test]
+    fn the_projection_conserves_kits_with_and_without_orders(
+        outlook in some_outlook(),
+        (safety, pack, minimum, lead, shelf_months, days_left) in some_policy(),
+    ) {
+        let Ok(packing) = Packing::new(pack, minimum) else { return Ok(()) };
+        let policy = Policy { safety, packing, lead: LeadTime::Days(lead), shelf_months, days_left };
+        let today = date!(2025 - 12 - 10);
+        let plans = (project(&outlook, &policy, today, 18), unaided(&outlook, &policy, today, 18));
+        let (Ok(aided), Ok(alone)) = plans else {
+            return Err(TestCaseError::fail("refused"));
+        };
+        for (plan, orders) in [(aided, true), (alone, false)] {
+            let sum = |of: fn(&Row) -> u32| plan.rows.iter().map(of).sum::<u32>();
+            let opening = usable_quantity(&outlook.lots, today, days_left);
+            let came = opening + sum(|row| row.receipts) + sum(|row| row.planned_receipt);
+            let asked = sum(|row| row.planned) + sum(|row| row.expected);
+            let gone = sum(|row| row.expired) + plan.rows.last().map_or(0, |row| row.projected);
+            // What came is taken, expired or left; a want that found nothing took nothing.
+            prop_assert!(asked + gone >= came, "kits have vanished");
+            let lacking = asked + gone - came;
+            if orders {
+                prop_assert_eq!(lacking, 0);
+            } else {
+                prop_assert_eq!(sum(|row| row.planned_receipt), 0);
+                // Without safety stock what is missing in a month is what its wants did not find.
+                let net = sum(|row| row.net);
+                prop_assert!(lacking <= net, "{} {}", lacking, net);
+                prop_assert!(safety > 0 || lacking == net, "{} {}", lacking, net);
+                prop_assert_eq!(plan.first_shortfall.is_some(), lacking > 0);
+            }
         }
     }
 

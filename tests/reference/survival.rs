@@ -70,8 +70,8 @@ fn the_remission_data_give_the_textbook_curve() {
 
 #[test]
 fn the_leukaemia_data_give_the_library_curve() {
-    // from memory: maintained arm of the data set `aml` of the R package survival; values library:
-    // lifelines 0.30.3 and statsmodels 0.15.0.
+    // published: R. G. Miller, Survival Analysis (1981), page 49, maintained arm, as in the data set
+    // `aml` of the R package survival; values library: lifelines 0.30.3 and statsmodels 0.15.0.
     let data = lives(
         &[9.0, 13.0, 18.0, 23.0, 31.0, 34.0, 48.0],
         &[(13.0, 1), (28.0, 1), (45.0, 1), (161.0, 1)],

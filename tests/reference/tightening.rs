@@ -260,6 +260,24 @@ proptest! {
     }
 
     #[test]
+    fn passes_increase_and_end_on_the_target(t in 1_i64..100_000, d in 1_000_i64..100_000, first in 20_i64..=30, second in 50_i64..=70) {
+        let unit = TorqueUnit::FootPound;
+        let target = StampedTorque::new(Decimal::new(t, 2), unit);
+        let shares = Shares { first: Decimal::from(first), second: Decimal::from(second) };
+        let step = StampedTorque::new(Decimal::new(d, 2), TorqueUnit::NewtonMetre);
+        let mut plans = vec![
+            passes(target, StampedTorque::new(Decimal::new(d, 2), unit)).unwrap(),
+            by_percent(target, shares).unwrap(),
+        ];
+        plans.extend(plan(target, step));
+        for plan in plans {
+            prop_assert_eq!(plan.passes.last(), Some(&target.value));
+            prop_assert!(plan.passes[0] > Decimal::ZERO);
+            prop_assert!(plan.passes.windows(2).all(|pair| pair[0] < pair[1]), "{:?}", plan.passes);
+        }
+    }
+
+    #[test]
     fn moving_the_decimal_point_changes_nothing(t in 1_i64..100_000, d in 1_000_i64..100_000) {
         let plan = |scale| {
             let unit = TorqueUnit::InchPound;
@@ -340,9 +358,44 @@ fn a_step_in_another_unit_is_the_whole_step_below() {
 #[test]
 fn a_plan_in_another_unit_than_the_step_says_how_the_step_was_converted() {
     let target = StampedTorque::new(Decimal::from(43), TorqueUnit::NewtonMetre);
-    let plan = plan(target, torque("5")).unwrap();
-    assert_eq!(plan.working.answer(), Some("6, 12, 18, 24, 30, 36, 43 N·m"));
-    assert_eq!(plan.working.steps[0].result, "6 N·m");
-    let same = gaugewright::calc::tighten::plan(torque("32"), torque("5")).unwrap();
+    let converted = plan(target, torque("5")).unwrap();
+    assert_eq!(
+        converted.working.answer(),
+        Some("6, 12, 18, 24, 30, 36, 43 N·m")
+    );
+    assert_eq!(converted.working.steps[0].result, "6 N·m");
+    let same = plan(torque("32"), torque("5")).unwrap();
     assert_eq!(same, passes(torque("32"), torque("5")).unwrap());
+    // NIST SP 811 (2008), Appendix B.8, by hand: 60 in·lbf are exactly 5 ft·lbf; 0.5 kgf·m is 4.903 N·m,
+    // so 4; 1 N·m is 0.7376 ft·lbf, so 0.7.
+    for (target, step, listed) in [
+        (
+            torque("32"),
+            ("60", TorqueUnit::InchPound),
+            "5, 10, 15, 20, 25, 32 ft·lbf",
+        ),
+        (
+            StampedTorque::new(Decimal::from(14), TorqueUnit::NewtonMetre),
+            ("0.5", TorqueUnit::KgfMetre),
+            "4, 8, 14 N·m",
+        ),
+        (
+            torque("2.1"),
+            ("1", TorqueUnit::NewtonMetre),
+            "0.7, 1.4, 2.1 ft·lbf",
+        ),
+    ] {
+        let step = StampedTorque::new(decimal("step", step.0).unwrap(), step.1);
+        assert_eq!(plan(target, step).unwrap().working.answer(), Some(listed));
+    }
+    // A step too small to be told in the other unit, and one that asks for more than 100 passes.
+    let tiny = StampedTorque::new(decimal("step", "0.01").unwrap(), TorqueUnit::InchPound);
+    assert!(plan(StampedTorque::new(Decimal::TEN, TorqueUnit::KgfMetre), tiny).is_err());
+    assert!(
+        plan(
+            torque("1000"),
+            StampedTorque::new(Decimal::ONE, TorqueUnit::InchPound)
+        )
+        .is_err()
+    );
 }

@@ -360,6 +360,43 @@ fn without_a_second_day_the_interval_governs() {
 }
 
 #[test]
+fn of_two_readings_of_one_day_the_thinnest_counts() {
+    // common practice, no source: a place is as thin as it was ever found; worked by hand.
+    let day = date!(2024 - 01 - 01);
+    let of = |walls: &[(Date, &str)]| {
+        let readings: Vec<WallReading> = walls.iter().map(|(on, wall)| read(*on, wall)).collect();
+        remaining_life(&readings, inch("0.100"), 120).unwrap()
+    };
+    let first = (date!(2020 - 01 - 01), "0.150");
+    let thin_then_thick = of(&[first, (day, "0.140"), (day, "0.146")]);
+    let thick_then_thin = of(&[first, (day, "0.146"), (day, "0.140")]);
+    let once = of(&[first, (day, "0.140")]);
+    assert_eq!(thin_then_thick, once);
+    assert_eq!(thick_then_thin, once);
+    // 0.010 in over 1461 days, 0.040 in left: 16 years, of which half.
+    assert!(matches!(once.outlook, Outlook::Lasts { years } if (years - 16.0).abs() < 1e-9));
+    // The same in other units: 3.7 mm is 0.1457 in.
+    let mm_reading = WallReading {
+        thickness: mm("3.7"),
+        ..read(day, "0.146")
+    };
+    let mixed = remaining_life(
+        &[read(first.0, first.1), read(day, "0.146"), mm_reading],
+        inch("0.1"),
+        120,
+    );
+    assert_eq!(
+        mixed.unwrap().long_term.unwrap().unit,
+        LengthUnit::Millimetre
+    );
+    // The thinnest may be at the limit although a later reading of the day is not.
+    assert_eq!(
+        of(&[(day, "0.100"), (day, "0.150")]).outlook,
+        Outlook::Spent
+    );
+}
+
+#[test]
 fn readings_that_make_no_history_are_refused() {
     let good = read(date!(2024 - 01 - 31), "0.150");
     assert!(remaining_life(&[], inch("0.1"), 12).is_err());

@@ -146,8 +146,9 @@ fn density_expansion_and_compressibility_agree_with_measured_water_at_one_atmosp
 
 #[test]
 fn density_at_one_atmosphere_agrees_with_the_metrologists_formula() {
-    // from memory: M. Tanaka et al., Metrologia 38 (2001) 301-309, equation for 0 to 40 °C, good to
-    // a millionth; ordinary water as the formula has it for the isotopes of the ocean.
+    // published: M. Tanaka et al., Recommended table for the density of water between 0 °C and 40 °C
+    // based on recent experimental reports, Metrologia 38 (2001) 301-309, table 1 (the coefficients as
+    // many public programs have them), good to a millionth; for the isotopes of ocean water.
     for celsius in [0.5, 4.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0] {
         let tanaka = 999.974_950
             * (1.0

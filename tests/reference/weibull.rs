@@ -417,6 +417,55 @@ fn a_life_keeps_its_meaning_in_another_unit() {
 }
 
 #[test]
+fn the_flattest_and_the_steepest_life_are_the_librarys() {
+    // library: scipy 1.17.1 stats.weibull_min and mpmath 1.4.1 with 30 digits: β, η, age; then
+    // cumulative hazard, survival, share failed, hazard, mean, standard deviation, B10.
+    #[rustfmt::skip]
+    let cases = [
+        (0.1, 1.0, 0.5, [0.933_032_991_536_807, 0.393_358_845_231_125, 0.606_641_154_768_875, 0.186_606_598_307_361, 3_628_800.0, 1_559_772_047.443_85, 1.685_694_519_818_23e-10]),
+        (1.0, 1000.0, 250.0, [0.25, 0.778_800_783_071_405, 0.221_199_216_928_595, 0.001, 1000.0, 1000.0, 105.360_515_657_826]),
+        (100.0, 1e9, 9.9e8, [0.366_032_341_273_23, 0.693_480_372_808_86, 0.306_519_627_191_14, 3.697_296_376_497_27e-8, 994_325_851.191_506, 12_661_157.774_874_3, 977_747_645.652_591]),
+    ];
+    for (shape, scale, age, [hazard, good, failed, rate, mean, spread, tenth]) in cases {
+        let life = Life::new(shape, scale, AgeUnit::Hours).unwrap();
+        close(life.cumulative_hazard(age), hazard, 1e-12, "H");
+        close(life.survival(age), good, 1e-12, "R");
+        close(life.failed_by(age), failed, 1e-12, "F");
+        close(life.hazard(age), rate, 1e-12, "h");
+        close(life.mean(), mean, 1e-12, "mean");
+        // Of two gamma functions near one the difference loses four digits at β = 100.
+        close(life.standard_deviation(), spread, 1e-9, "sd");
+        close(life.age_at_share(0.1).unwrap(), tenth, 1e-12, "B10");
+        for share in [0.0, 1.0, -0.1, f64::NAN] {
+            assert!(life.age_at_share(share).is_err());
+        }
+    }
+}
+
+#[test]
+fn confidences_keep_their_range() {
+    for level in [0.5, 0.9, 0.9999] {
+        assert!((Confidence::new(level).unwrap().level() - level).abs() < f64::EPSILON);
+    }
+    for level in [0.0, 0.499, 0.99991, 1.0, 95.0, -0.9, f64::NAN] {
+        assert!(Confidence::new(level).is_err(), "{level}");
+    }
+}
+
+#[test]
+fn lives_that_fix_nothing_are_refused_by_the_assessment() {
+    // Plain logic: whoever has failed before the first look tells neither shape nor scale.
+    let beta = AssumedShape::new(2.0).unwrap();
+    let all = LifeData::new(AgeUnit::Months, vec![found(0.0, 24.0); 2]).unwrap();
+    assert!(assess(&all, beta, sure(0.9)).is_err());
+    let same = lives(&[100.0; 4], &[]);
+    assert!(matches!(
+        assess(&same, beta, sure(0.9)),
+        Err(LifeError::AllAtOneAge) | Ok(Assessment::BoundOnly { .. })
+    ));
+}
+
+#[test]
 fn a_life_watched_from_a_later_age_counts_only_from_there() {
     // An exponential life has no memory: with β near 1, late entry must shift nothing but the
     // time watched. library: lifelines 0.30.3 takes `entry` likewise (see the differential check).
@@ -471,6 +520,26 @@ fn any_lives() -> impl Strategy<Value = Vec<Observation>> {
     prop::collection::vec(one, 3..30)
 }
 
+/// The log-likelihood written out from its definition, without any of the program's shortcuts.
+fn log_likelihood(data: &LifeData, shape: f64, scale: f64) -> f64 {
+    let hazard = |age: f64| (age / scale).powf(shape);
+    data.observations()
+        .iter()
+        .map(|one| {
+            let seen = match one.seen {
+                Seen::Failed { at } => {
+                    (shape / scale).ln() + (shape - 1.0) * (at / scale).ln() - hazard(at)
+                }
+                Seen::Good { until } => -hazard(until),
+                Seen::FoundFailed { after, by } => {
+                    -hazard(after) + (-(hazard(after) - hazard(by)).exp_m1()).ln()
+                }
+            };
+            seen + hazard(one.since)
+        })
+        .sum()
+}
+
 proptest! {
     #[test]
     fn another_unit_of_age_scales_the_life_and_leaves_the_shape(all in any_lives()) {
@@ -492,6 +561,20 @@ proptest! {
             }
             (Err(one), Err(other)) => prop_assert_eq!(one, other),
             (one, other) => prop_assert!(false, "{:?} {:?}", one, other),
+        }
+    }
+
+    #[test]
+    fn the_likelihood_is_highest_at_the_fit(all in any_lives(), turn in 0.0_f64..std::f64::consts::TAU, far in -8.0_f64..0.5) {
+        let data = LifeData::new(AgeUnit::Days, all).unwrap();
+        if let Ok(fitted) = fit(&data) {
+            let (shape, scale) = (fitted.life.shape(), fitted.life.scale());
+            let peak = log_likelihood(&data, shape, scale);
+            prop_assert!((peak - fitted.log_likelihood).abs() <= 1e-9 * (1.0 + peak.abs()), "{} {}", peak, fitted.log_likelihood);
+            // Away from it in any direction, a hair or a mile, nothing is likelier.
+            let reach = far.exp();
+            let other = log_likelihood(&data, shape * (reach * turn.cos()).exp(), scale * (reach * turn.sin()).exp());
+            prop_assert!(other <= peak + 1e-10 * (1.0 + peak.abs()), "{} {}", other, peak);
         }
     }
 

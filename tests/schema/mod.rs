@@ -69,8 +69,9 @@ INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at)
 INSERT INTO kit (number, name, kind, lead_days) VALUES ('TW-K-2', 'reflex 250, graphite', 'reflex', 30);
 INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id) VALUES (1, 'receipt', 1, 7, '2025-01-11T08:00:00.000Z', '2025-01-11', 2);
 INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'count', -1, 6, '2025-01-12T08:00:00.000Z', '2025-01-12', 2, 'lost');
-INSERT INTO kit_order (number, state, made_on, made_by, placed_on) VALUES ('O-1', 'placed', '2026-02-01', 2, '2026-02-01'), ('O-2', 'received', '2026-02-01', 2, '2026-02-01'), ('O-3', 'draft', '2026-02-01', 2, NULL);
+INSERT INTO kit_order (number, state, made_on, made_by, placed_on) VALUES ('O-1', 'draft', '2026-02-01', 2, NULL), ('O-2', 'received', '2026-02-01', 2, '2026-02-01'), ('O-3', 'draft', '2026-02-01', 2, NULL);
 INSERT INTO kit_order_line (order_id, kit_id, quantity, promised_on, awaited) VALUES (1, 1, 4, '2026-04-01', 3);
+UPDATE kit_order SET state = 'placed', placed_on = '2026-02-01' WHERE id = 1;
 INSERT INTO order_receipt (line_id, stock_line_id, quantity) VALUES (1, 1, 1);
 INSERT INTO kit_alternative (kit_id, other_id, note) VALUES (1, 2, 'graphite gaskets');
 INSERT INTO lot_document (lot_id, title, media_type, sha256, bytes, person_id, at) VALUES (1, 'certificate', 'application/pdf', x'00', x'00', 2, '2026-03-01T08:00:00.000Z');
@@ -180,6 +181,39 @@ async fn no_unique_number_goes_without_a_test() {
             .await,
     );
     assert_eq!(all, covered(refusals::UNIQUE));
+}
+
+#[tokio::test]
+async fn what_is_never_deleted_is_not_replaced_either() {
+    let plant = world().await;
+    let kept: Vec<String> = {
+        let mut db = plant.store.read().await.expect("a reader");
+        sqlx::query_scalar(
+            "SELECT DISTINCT tbl_name FROM sqlite_schema WHERE type = 'trigger' AND sql LIKE '%BEFORE DELETE%RAISE%'",
+        )
+        .fetch_all(&mut *db)
+        .await
+        .expect("the schema")
+    };
+    assert!(kept.len() > 20, "{kept:?}");
+    for table in kept {
+        let rows: i64 = {
+            let mut db = plant.store.read().await.expect("a reader");
+            let count = sqlx::AssertSqlSafe(format!("SELECT count(*) FROM {table}"));
+            sqlx::query_scalar(count)
+                .fetch_one(&mut *db)
+                .await
+                .expect("a count")
+        };
+        assert!(rows > 0, "the world has no {table}");
+        let sql = format!(
+            "DELETE FROM sign_in_attempt; INSERT OR REPLACE INTO {table} SELECT * FROM {table} ORDER BY 1 LIMIT 1"
+        );
+        assert!(
+            plant.run(&sql).await.is_err(),
+            "{table} lets a row be replaced"
+        );
+    }
 }
 
 #[tokio::test]

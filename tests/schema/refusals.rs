@@ -421,6 +421,21 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "A line of an order that was placed is withdrawn, never deleted",
     ),
     (
+        "order_line_of_a_draft",
+        "INSERT INTO kit_order_line (order_id, kit_id, quantity) VALUES (1, 2, 2)",
+        "A line is added to a draft only",
+    ),
+    (
+        "order_line_unchanged",
+        "UPDATE kit_order_line SET quantity = 9 WHERE id = 1",
+        "A line of an order that was placed is not changed",
+    ),
+    (
+        "order_line_closed",
+        "UPDATE kit_order SET state = 'received', closed_on = '2026-03-01' WHERE id = 1; UPDATE kit_order_line SET awaited = 2 WHERE id = 1",
+        "An order that is closed is not changed",
+    ),
+    (
         "order_receipt_unchanged",
         "UPDATE order_receipt SET quantity = 2",
         "What came of an order is evidence and is not changed",
@@ -568,6 +583,26 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "need_day_kits",
         "INSERT INTO kit_need_day (kit_id, on_date, kits) VALUES (1, '2026-05-01', -1)",
         "Kits wanted on a day cannot be counted below none",
+    ),
+    (
+        "one_form_secret",
+        "UPDATE form_secret SET id = 2",
+        "A register has one secret for the keys of its forms",
+    ),
+    (
+        "form_secret_length",
+        "UPDATE form_secret SET secret = x'00'",
+        "The secret of the forms has 32 bytes",
+    ),
+    (
+        "attempt_sign_in",
+        "INSERT INTO sign_in_attempt (sign_in, asked, at) VALUES (hex(zeroblob(40)), 'at-the-door', '')",
+        "A sign-in name has 2 to 60 characters",
+    ),
+    (
+        "attempt_asked",
+        "INSERT INTO sign_in_attempt (sign_in, asked, at) VALUES ('mara', 'by letter', '')",
+        "A password is asked for at the door or of somebody signed in",
     ),
     (
         "one_plant",
@@ -1471,7 +1506,7 @@ pub const UNIQUE: &[(&str, &str, &str)] = &[
     ),
     (
         "order_line_unique",
-        "INSERT INTO kit_order_line (order_id, kit_id, quantity) VALUES (1, 1, 2)",
+        "INSERT INTO kit_order_line (order_id, kit_id, quantity) VALUES (3, 1, 2), (3, 1, 2)",
         "This kit is in the order already",
     ),
     (

@@ -89,6 +89,7 @@ async fn chosen_gauges_ask_for_kits_hours_and_instruments_and_their_rebuilds_res
             ("available", "8"),
             ("hours_gauge", "1"),
             ("hours_section", "2"),
+            ("version", "1"),
         ],
     )
     .await
@@ -249,4 +250,106 @@ async fn only_the_engineer_fills_a_window_and_everybody_reads_it() {
             .await
             .is(StatusCode::FORBIDDEN);
     }
+}
+
+#[tokio::test]
+async fn a_chosen_gauge_that_was_retired_or_hung_elsewhere_is_named_and_passed_over() {
+    let (plant, mut engineer) = september().await;
+    step(
+        &mut engineer,
+        "choose",
+        &[("gauge", "1"), ("gauge", "2"), ("gauge", "3")],
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    engineer
+        .fill(
+            "/gauges/LG-2/standing",
+            "/gauges/LG-2/standing",
+            &[
+                ("standing", "retired"),
+                ("reason", "vessel scrapped"),
+                ("version", "1"),
+            ],
+        )
+        .await
+        .is(StatusCode::SEE_OTHER);
+    plant
+        .run("UPDATE gauge SET area_id = 2 WHERE tag = 'LG-3'; UPDATE due SET area_id = 2 WHERE gauge_id = 3")
+        .await
+        .expect("moved");
+    engineer
+        .get(PLAN)
+        .await
+        .says("is retired")
+        .says("hangs in another area now")
+        .says("Plan the rebuilds of 1");
+    step(&mut engineer, "rebuilds", &[])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/gauges/LG-1")
+        .await
+        .says("planned for 1 Sep 2026");
+}
+
+#[tokio::test]
+async fn what_is_wrong_with_the_hours_stands_beside_their_field() {
+    let (_plant, mut engineer) = september().await;
+    step(&mut engineer, "choose", &[("gauge", "1")]).await;
+    for (field, value) in [
+        ("hours_gauge", "many"),
+        ("hours_section", "few"),
+        ("hours_gauge", "1001"),
+    ] {
+        let page = step(&mut engineer, "hours", &[(field, value), ("version", "1")]).await;
+        page.is(StatusCode::UNPROCESSABLE_ENTITY);
+        assert!(
+            page.text.contains(&format!("id=\"{field}-wrong\"")),
+            "{field}"
+        );
+        assert_eq!(page.field(field), value, "what was typed stays");
+    }
+}
+
+#[tokio::test]
+async fn the_second_of_two_people_who_write_the_hours_sees_both() {
+    let (plant, mut first) = september().await;
+    step(&mut first, "choose", &[("gauge", "1")]).await;
+    let mut second = plant.engineer().await;
+    let opened = second.get(PLAN).await;
+    let (version, as_opened) = (opened.field("version"), opened.field("opened"));
+    let as_opened = as_opened.replace("&#34;", "\"");
+    step(
+        &mut first,
+        "hours",
+        &[("available", "80"), ("version", &version)],
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    let page = step(
+        &mut second,
+        "hours",
+        &[
+            ("available", "60"),
+            ("hours_gauge", "2"),
+            ("version", &version),
+            ("opened", &as_opened),
+        ],
+    )
+    .await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("The register now holds 80, saved by Test engineer; you typed 60");
+    step(
+        &mut second,
+        "hours",
+        &[
+            ("available", "60"),
+            ("hours_gauge", "2"),
+            ("version", &page.field("version")),
+        ],
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    all_is_sealed_and_true(&plant).await;
 }

@@ -183,3 +183,25 @@ async fn a_computation_that_is_none_is_not_found() {
         .await
         .is(StatusCode::NOT_FOUND);
 }
+
+#[tokio::test]
+async fn while_a_long_working_runs_other_pages_are_answered() {
+    let plant = Plant::new().await;
+    let mut technician = plant.technician().await;
+    let mut other = technician.clone();
+    let example = technician.get("/workings/fleet-outlook").await;
+    let asked = query(&example.text).replace("runs=300", "runs=6000");
+    let long = async {
+        let answer = technician
+            .get(&format!("/workings/fleet-outlook?{asked}"))
+            .await;
+        answer.is(StatusCode::OK);
+        std::time::Instant::now()
+    };
+    let short = async {
+        other.get("/healthz").await.is(StatusCode::OK);
+        std::time::Instant::now()
+    };
+    let (long, short) = tokio::join!(long, short);
+    assert!(short < long, "the check of health waited for the working");
+}

@@ -127,9 +127,19 @@ pub fn matching(upload: &Upload) -> Option<Matching> {
 /// # Errors
 /// Refuses a list that is not matched or not kept.
 pub async fn preview(db: &mut SqliteConnection, upload: &Upload, today: Date) -> Result<Previewed> {
+    let table = Arc::new(table(db, upload).await?);
+    preview_of(db, upload, table, today).await
+}
+
+/// The same of a table that was read already.
+pub(super) async fn preview_of(
+    db: &mut SqliteConnection,
+    upload: &Upload,
+    table: Arc<Table>,
+    today: Date,
+) -> Result<Previewed> {
     let matching = matching(upload)
         .ok_or_else(|| Refusal::not_now("Say first what the columns of this list hold"))?;
-    let table = Arc::new(table(db, upload).await?);
     let known = known(db, &table, &matching, today).await?;
     let worked = Arc::clone(&table);
     let (matching, known, plan) = apart(move || {

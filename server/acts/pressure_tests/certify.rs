@@ -379,11 +379,18 @@ async fn kits(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<Taken
 async fn instruments(db: &mut SqliteConnection, course: &Course, zone: &Zone) -> Result<Vec<Used>> {
     let mut list = Vec::new();
     for (number, day, used_for) in certificate::relied_on(course, zone) {
-        let found = store::pressure_tests::instrument_on(&mut *db, number.as_str(), day).await?;
-        list.extend(found.map(|instrument| Used {
+        // A certificate that left one out would state less than was relied on.
+        let Some(instrument) = store::instruments::on_day(&mut *db, number.as_str(), day).await?
+        else {
+            return Err(Refusal::not_now(format!(
+                "The rebuild relied on {number}, and no instrument has that number any more"
+            ))
+            .into());
+        };
+        list.push(Used {
             instrument,
             used_for,
-        }));
+        });
     }
     Ok(list)
 }

@@ -83,8 +83,8 @@ impl Material {
     /// Whether the value was read in a copy of the standard or is remembered.
     fn source(self, thread: Thread) -> Source {
         match (self, thread.is_metric()) {
-            (Self::Iso88, _) => Source::FromMemory("ISO 898-1".to_owned()),
-            (Self::B8Class1 | Self::B8Class2, true) => {
+            (Self::Iso88, _) => Source::published("ISO 898-1, table of mechanical properties"),
+            (Self::B7 | Self::B8Class1 | Self::B8Class2, true) => {
                 Source::published("ASTM A193/A193M, metric products")
             }
             (_, true) => Source::FromMemory("ASTM A193M, metric products".to_owned()),
@@ -114,9 +114,9 @@ pub struct YieldStrength {
 /// A size the material is not listed for.
 ///
 /// # Source
-/// ASTM A193/A193M, mechanical requirements, inch products; metric products of B8 (others of the
-/// metric table from memory). Where two transcripts of B8M class 2 differ (95 and 96 ksi) the lower
-/// is taken. Property class 8.8: ISO 898-1, from memory.
+/// ASTM A193/A193M, mechanical requirements, inch products; metric products of B7 and B8 (those of
+/// B7M, B16 and B8M from memory). Where two transcripts of B8M class 2 differ (95 and 96 ksi) the
+/// lower is taken. Property class 8.8: ISO 898-1, Rp0.2 min, as tabulated by fastener suppliers.
 pub fn yield_strength(material: Material, thread: Thread) -> Result<YieldStrength, OutOfRange> {
     let found =
         material

@@ -21,8 +21,9 @@ pub struct GlassLimits {
 }
 
 impl GlassLimits {
-    /// Toughened borosilicate: 280 °C for good and 300 °C under special conditions (DIN 7080:2005,
-    /// second hand, for round panes of the same glass), 243 °C bare in steam (from memory).
+    /// Toughened borosilicate: 280 °C for good, 300 °C under special conditions and with mica (DIN
+    /// 7080:2005, second hand, for round panes of the same glass); 243 °C bare in saturated steam,
+    /// which is 35 bar (a glass maker's published table of working conditions, second hand).
     pub const BOROSILICATE: Self = Self {
         bare_steam: 243.0,
         lasting: 280.0,

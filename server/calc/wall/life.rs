@@ -163,7 +163,7 @@ pub struct RemainingLife {
 ///
 /// # Symbols
 /// t: wall, any units; r: rate; RL: remaining life. Readings before the last one
-/// [`Taken::AfterSkim`] are left out. Rates are told in the unit of the last reading per year of
+/// [`Taken::AfterSkim`] are left out; of several readings of one day the thinnest counts. Rates are told in the unit of the last reading per year of
 /// 365.25 days; the dates are found from days.
 ///
 /// # Valid range
@@ -204,7 +204,7 @@ pub fn remaining_life(
         .iter()
         .rposition(|r| r.taken == Taken::AfterSkim)
         .unwrap_or(0);
-    let run = &readings[from..];
+    let run = thinnest_by_day(&readings[from..]);
     let (Some(first), Some(last)) = (run.first(), run.last()) else {
         return Err(OutOfRange::new("wall readings", "none", "at least one"));
     };
@@ -226,7 +226,7 @@ pub fn remaining_life(
     };
     let next_measurement = next(last.on, outlook, interval_months)?;
     let working = working(
-        run,
+        &run,
         limit,
         interval_months,
         [long_term, short_term, governing],
@@ -241,6 +241,22 @@ pub fn remaining_life(
         next_measurement,
         working,
     })
+}
+
+/// One reading a day, the thinnest: a second reading never makes a wall thicker than it was found.
+fn thinnest_by_day(readings: &[WallReading]) -> Vec<WallReading> {
+    let mut days: Vec<WallReading> = Vec::with_capacity(readings.len());
+    for reading in readings {
+        match days.last_mut() {
+            Some(day) if day.on == reading.on => {
+                if reading.thickness.si() < day.thickness.si() {
+                    *day = *reading;
+                }
+            }
+            _ => days.push(*reading),
+        }
+    }
+    days
 }
 
 fn rate_between(earlier: &WallReading, later: &WallReading) -> Result<WearRate, OutOfRange> {

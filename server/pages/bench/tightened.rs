@@ -1,6 +1,9 @@
 //! Tightened: the wrench is chosen first, then one pass at a time is shown with the bolts in order;
 //! the last pass records the section. Passes and order are computed in `calc::tighten`.
 
+use std::borrow::Borrow;
+use std::collections::HashMap;
+
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
@@ -21,8 +24,8 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
 use crate::record::bench::{Entry, Facts, Lubricant, Tightening, Topic};
 use crate::record::course::Next;
-use crate::record::instrument::{Instrument, InstrumentKind};
-use crate::record::{InstrumentNumber, TagNumber};
+use crate::record::instrument::{Cycles, Instrument, InstrumentKind};
+use crate::record::{InstrumentId, InstrumentNumber, TagNumber};
 use crate::store;
 
 /// What is typed or stands in the address.
@@ -49,6 +52,8 @@ pub struct Offer {
     pub range: String,
     /// Why not.
     pub against: Option<String>,
+    /// Its loadings since its calibration.
+    pub cycles: Option<Cycles>,
 }
 
 /// One pass as its tile shows it.
@@ -91,6 +96,8 @@ pub struct View {
     pub load: Option<LoadBand>,
     /// The nuts in order.
     pub picture: Option<BoltPlan>,
+    /// Nuts of one section; 0 where the layout is not known.
+    pub nuts: usize,
     /// The order of the sections, in words.
     pub order: String,
     /// The address of this sheet's step.
@@ -157,6 +164,18 @@ impl View {
                 },
             })
             .collect()
+    }
+
+    /// What is said beside a wrench whose loadings do not last for this section.
+    pub fn running_out(&self, cycles: impl Borrow<Option<Cycles>>) -> Option<String> {
+        let cycles = (*cycles.borrow())?;
+        let needed = self.passes() * self.nuts;
+        (needed > usize::try_from(cycles.left()).unwrap_or(usize::MAX)).then(|| {
+            format!(
+                "{} more times before it is calibrated again, and this section takes {needed}",
+                cycles.left()
+            )
+        })
     }
 
     /// How many places the order of the nuts has; none where the layout is not known.
@@ -288,7 +307,9 @@ impl Step for Typed {
         let wrenches = store::instruments::of_kind(db, InstrumentKind::TorqueWrench).await?;
         let now = chrome.now().plus(-WRENCH_KEPT);
         let busy = store::bench::wrenches_elsewhere(db, job.rebuild.id, now).await?;
-        let view = view(self, job, chrome, wrenches, &busy);
+        let ids: Vec<_> = wrenches.iter().map(|wrench| wrench.id).collect();
+        let made = store::instruments::loadings(db, &ids).await?;
+        let view = view(self, job, chrome, wrenches, (&busy, &made));
         Ok(Form::Tightened(Box::new(view)))
     }
 }
@@ -342,7 +363,10 @@ fn view(
     job: &Job,
     chrome: &Chrome,
     wrenches: Vec<Instrument>,
-    busy: &[(InstrumentNumber, TagNumber)],
+    (busy, made): (
+        &[(InstrumentNumber, TagNumber)],
+        &HashMap<InstrumentId, u32>,
+    ),
 ) -> View {
     let stamped = job.gauge.particulars.torque.is_some();
     let step = chrome.plant.tightening_step;
@@ -363,9 +387,14 @@ fn view(
             against: target
                 .and_then(|t| wrench.may_tighten(t, chrome.today).err())
                 .or_else(|| {
+                    let made = made.get(&wrench.id).copied().unwrap_or(0);
+                    wrench.may_go_on(made).err()
+                })
+                .or_else(|| {
                     let (_, tag) = busy.iter().find(|(number, _)| *number == wrench.number)?;
                     Some(format!("{} is in use on {tag}", wrench.number))
                 }),
+            cycles: wrench.cycles(made.get(&wrench.id).copied().unwrap_or(0)),
             wrench,
         })
         .collect();
@@ -409,6 +438,7 @@ fn view(
         outside,
         pass: pass.saturating_sub(1).min(passes.saturating_sub(1)),
         nut: nut.min(places),
+        nuts: usize::from(job.gauge.particulars.bolts_per_rail.unwrap_or(0)) * 2,
         load: target.and_then(|t| bolt_load(t, job, &typed)),
         picture,
         order: order.join(", "),

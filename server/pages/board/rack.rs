@@ -124,14 +124,20 @@ pub async fn all(db: &mut SqliteConnection, areas: Vec<Area>, today: Date) -> Re
 
 /// By time left, and what rests at the end.
 fn glasses(lines: &[Line], rest: &[&TagNumber], today: Date) -> Vec<(TagNumber, Glass)> {
-    let dated = lines.iter().map(|line| {
-        let glass = Glass::of(
-            Standing::InService,
-            Some(line.latest_on),
-            line.since_on,
-            today,
-        );
-        (line.tag.clone(), glass)
+    let mut dated: Vec<(TagNumber, Glass)> = lines
+        .iter()
+        .map(|line| {
+            let due = Some(line.latest_on);
+            let glass = Glass::of(Standing::InService, due, line.since_on, today);
+            (line.tag.clone(), glass)
+        })
+        .collect();
+    // What is past or near stands by its date; further on, the rack falls like a level, by the share
+    // of the interval that is left. The sort is stable, so equal shares stay by date.
+    dated.sort_by_key(|(_, glass)| match glass.look {
+        "past" => (0, 0),
+        "near" => (1, 0),
+        _ => (2, glass.column),
     });
     let resting = rest.iter().map(|tag| {
         (
@@ -139,7 +145,7 @@ fn glasses(lines: &[Line], rest: &[&TagNumber], today: Date) -> Vec<(TagNumber, 
             Glass::of(Standing::Resting, None, None, today),
         )
     });
-    dated.chain(resting).collect()
+    dated.into_iter().chain(resting).collect()
 }
 
 /// What falls due in each span of an area: past, within thirty days, and so on.

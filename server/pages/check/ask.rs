@@ -2,7 +2,7 @@
 //! what the register says of it comes out in plain words. Nobody has to be signed in.
 
 use askama::Template;
-use axum::extract::{Multipart, Query, Request, State};
+use axum::extract::{DefaultBodyLimit, Multipart, Query, Request, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use serde::Deserialize;
@@ -17,7 +17,9 @@ use crate::record::pressure_test::Certificate;
 use crate::store;
 
 /// The largest file looked at, bytes: a certificate has about a tenth of it.
-const LARGEST: usize = 5 * 1024 * 1024;
+const LARGEST: usize = 1024 * 1024;
+/// What a form may hold beside the file, bytes.
+const AROUND: usize = 64 * 1024;
 
 /// What was typed, or came with a scanned square.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -83,6 +85,11 @@ impl Page {
     }
 }
 
+fn too_many() -> axum::response::Response {
+    let words = "Many people are checking certificates just now; wait a minute and try again.";
+    (StatusCode::SERVICE_UNAVAILABLE, words).into_response()
+}
+
 fn too_often() -> axum::response::Response {
     let words =
         "Too many checks came from your address in this minute; wait a minute and try again.";
@@ -93,7 +100,7 @@ fn too_often() -> axum::response::Response {
 pub async fn show(State(app): State<App>, Query(typed): Query<Typed>, request: Request) -> Answer {
     let mut page = Page::new(&app, typed.code.trim().chars().take(300).collect()).await?;
     if !page.code.is_empty() {
-        let from = gate::from(request.extensions(), request.headers());
+        let from = gate::from(app.proxies(), request.extensions(), request.headers());
         if !app.gate().admits(&from, app.clock().now()) {
             return Ok(too_often());
         }
@@ -104,27 +111,39 @@ pub async fn show(State(app): State<App>, Query(typed): Query<Typed>, request: R
 }
 
 /// Checks a file.
-pub async fn upload(State(app): State<App>, request: Request) -> Answer {
+pub async fn upload(State(app): State<App>, mut request: Request) -> Answer {
     use axum::extract::FromRequest;
-    let from = gate::from(request.extensions(), request.headers());
+    let from = gate::from(app.proxies(), request.extensions(), request.headers());
     if !app.gate().admits(&from, app.clock().now()) {
         return Ok(too_often());
     }
-    let _turn = app.gate().file().await;
+    let Some(sending) = app.gate().sender() else {
+        return Ok(too_many());
+    };
+    DefaultBodyLimit::max(LARGEST + AROUND).apply(&mut request);
     let form = Multipart::from_request(request, &app)
         .await
         .map_err(|error| PageError::BadForm(error.to_string()))?;
-    let file = upload::read_open(form, LARGEST).await?;
+    let file = match upload::read_open(form, LARGEST).await {
+        Err(PageError::TooLarge) => upload::Uploaded {
+            too_large: true,
+            ..upload::Uploaded::default()
+        },
+        read => read?,
+    };
+    drop(sending);
     let mut page = Page::new(&app, String::new()).await?;
     page.file_name = file.file_name;
     if file.too_large {
-        page.wrong = "This file is larger than 5 MB, which no certificate is";
+        page.wrong = "This file is larger than 1 MB, which no certificate is";
         return answer::refused(&page);
     }
     if file.bytes.is_empty() {
         page.wrong = "Choose the PDF, or the record from inside it";
         return answer::refused(&page);
     }
+    // Only what has come whole takes a turn: whoever sends slowly keeps nobody else waiting.
+    let _turn = app.gate().file().await;
     let mut db = app.store().read().await?;
     page.found = Some(check::check(&mut db, Asked::File(file.bytes)).await?);
     answer::page(&page)

@@ -5,4 +5,4 @@ pub mod ask;
 mod gate;
 pub mod keys;
 
-pub use gate::Gate;
+pub use gate::{Gate, Network};

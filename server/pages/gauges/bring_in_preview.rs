@@ -2,6 +2,7 @@
 //! beside the cell, and the choice to take the good lines or nothing.
 
 use std::borrow::Borrow;
+use std::sync::Arc;
 
 use askama::Template;
 use axum::extract::{Path, Query, State};
@@ -266,7 +267,7 @@ pub async fn decide(
         let mut db = app.store().read().await?;
         asked_for(&mut db, &id).await?
     };
-    match decide_one(&chrome, &posted, &upload).await {
+    match decide_one(&app, &chrome, &posted, &upload).await {
         Ok(to) => Ok(see_other(&to)),
         Err(error) => {
             let errors = form::refused(error)?;
@@ -277,20 +278,32 @@ pub async fn decide(
 }
 
 async fn decide_one(
+    app: &App,
     chrome: &Chrome,
     posted: &Posted<Typed>,
     upload: &Upload,
 ) -> acts::Result<String> {
+    let table = match posted.form.choice.as_str() {
+        "take" if bring_in::closed(upload, chrome.now()).is_none() => {
+            let mut db = app.store().read().await?;
+            Some(Arc::new(bring_in::table(&mut db, upload).await?))
+        }
+        _ => None,
+    };
     let mut deed = chrome.deed(&posted.key).await?;
-    match posted.form.choice.as_str() {
-        "take" => {
+    match (posted.form.choice.as_str(), table) {
+        ("take", None) => {
+            let words = bring_in::closed(upload, chrome.now()).unwrap_or_default();
+            return Err(Refusal::not_now(words).into());
+        }
+        ("take", Some(table)) => {
             let seen = Seen {
                 mark: posted.form.mark.clone(),
                 good: posted.form.good.parse().unwrap_or(usize::MAX),
             };
-            bring_in::accept(&mut deed, upload.id, &seen).await?;
+            bring_in::accept(&mut deed, upload.id, &seen, table).await?;
         }
-        "nothing" => bring_in::leave(&mut deed, upload.id).await?,
+        ("nothing", _) => bring_in::leave(&mut deed, upload.id).await?,
         _ => return Err(Refusal::not_now("Press one of the two buttons").into()),
     }
     let to = address::bring_in(upload.id, "done");

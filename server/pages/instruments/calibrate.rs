@@ -13,10 +13,13 @@ use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
-use crate::record::instrument::{Found, Instrument};
+use crate::record::instrument::{Found, Instrument, Uncertainty};
 
 /// Months a calibration covers when none before says otherwise.
 const USUAL_MONTHS: u32 = 12;
+
+/// The coverage factor most certificates state: about 95 % of a normal distribution (JCGM 100:2008, 6.3.3).
+const USUAL_COVERAGE: &str = "2";
 
 /// What is typed, all of it text.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -26,6 +29,9 @@ pub struct Typed {
     due_on: String,
     reference: String,
     found: String,
+    uncertainty: String,
+    uncertainty_unit: String,
+    coverage: String,
     note: String,
     stated: String,
 }
@@ -40,6 +46,15 @@ struct Page {
 }
 
 impl Page {
+    /// The units of its uncertainty, its own first.
+    fn units(&self) -> Vec<(String, String)> {
+        let mut list = Uncertainty::units(self.instrument.kind);
+        list.sort_by_key(|(code, _)| *code != self.instrument.unit);
+        list.into_iter()
+            .map(|(code, shown)| (code.to_owned(), shown.to_owned()))
+            .collect()
+    }
+
     fn findings() -> Vec<(String, String)> {
         std::iter::once((String::new(), "choose".to_owned()))
             .chain(
@@ -60,6 +75,7 @@ fn begun(instrument: &Instrument, today: Date) -> Typed {
     Typed {
         calibrated_on: show::iso(&today),
         due_on: add_months(today, months).map_or_else(|_| String::new(), |day| show::iso(&day)),
+        coverage: USUAL_COVERAGE.to_owned(),
         ..Typed::default()
     }
 }
@@ -81,17 +97,33 @@ fn parsed(t: &Typed) -> Result<Calibrated, Errors> {
             .map_err(|_: String| "Choose what the calibration found"),
     );
     let note = read.text("note", &t.note, 500);
+    let uncertainty = stated(&mut read, t);
     let whole = (|| {
         Some(Calibrated {
             calibrated_on: calibrated_on?,
             due_on: due_on?,
             reference: reference?,
             found: found?,
+            uncertainty: uncertainty?,
             note,
             stated: !t.stated.is_empty(),
         })
     })();
     read.finish(whole)
+}
+
+/// The uncertainty as the certificate states it; nothing where the field was left empty.
+fn stated(read: &mut Reader, t: &Typed) -> Option<Option<Uncertainty>> {
+    if t.uncertainty.trim().is_empty() {
+        return Some(None);
+    }
+    let value = read.decimal("uncertainty", &t.uncertainty);
+    let coverage = read.decimal("coverage", &t.coverage);
+    Some(Some(Uncertainty {
+        value: value?,
+        unit: t.uncertainty_unit.clone(),
+        coverage: coverage?,
+    }))
 }
 
 /// The form.
@@ -137,12 +169,7 @@ async fn calibrate_one(
     calibrated: &Calibrated,
 ) -> acts::Result<String> {
     let mut deed = chrome.deed(key).await?;
-    let by = acts::instruments::calibrate(&mut deed, instrument.id, calibrated).await?;
-    // What relied on it is in doubt from this moment on, not from when somebody thinks of it.
-    let recall = match calibrated.found {
-        Found::OutOfTolerance => acts::recalls::of_instrument(&mut deed, by).await?,
-        Found::WithinTolerance => None,
-    };
+    let (_, recall) = acts::instruments::calibrate(&mut deed, instrument.id, calibrated).await?;
     let to = recall.map_or_else(|| address::instrument(&instrument.number), address::recall);
     deed.commit(&to).await?;
     Ok(to)

@@ -25,6 +25,7 @@ pub struct Typed {
     range_high: String,
     unit: String,
     resolution: String,
+    cycle_limit: String,
     version: i64,
 }
 
@@ -77,6 +78,7 @@ fn typed_of(i: &Instrument) -> Typed {
         range_high: i.range_high.to_string(),
         unit: i.unit.clone(),
         resolution: i.resolution.map_or_else(String::new, |r| r.to_string()),
+        cycle_limit: i.cycle_limit.map_or_else(String::new, |n| n.to_string()),
         version: i.version,
     }
 }
@@ -92,6 +94,12 @@ fn parsed(t: &Typed, id: InstrumentId) -> Result<Instrument, Errors> {
     let resolution = (!step.is_empty())
         .then(|| read.decimal("resolution", step))
         .flatten();
+    let cycle_limit = match t.cycle_limit.trim() {
+        "" => Some(None),
+        text => read
+            .needed_whole("cycle_limit", text, 1..=1_000_000)
+            .map(Some),
+    };
     let whole = (|| {
         Some(Instrument {
             id,
@@ -102,6 +110,7 @@ fn parsed(t: &Typed, id: InstrumentId) -> Result<Instrument, Errors> {
             range_high: range_high?,
             unit: t.unit.clone(),
             resolution,
+            cycle_limit: cycle_limit?,
             retired: false,
             calibration: None,
             version: t.version,

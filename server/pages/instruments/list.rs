@@ -1,6 +1,8 @@
 //! The instruments in use, the next calibration first, and whether each may be relied on today.
 //! Those out of use are listed apart, by number.
 
+use std::collections::HashMap;
+
 use askama::Template;
 use axum::extract::{Query, State};
 use serde::Deserialize;
@@ -11,7 +13,7 @@ use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::record::InstrumentId;
-use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::instrument::{Cycles, Instrument, InstrumentKind};
 use crate::store;
 use crate::store::instruments::{After, InUse};
 
@@ -36,12 +38,30 @@ struct Page {
     asked: Asked,
     counts: InUse,
     lines: Vec<Instrument>,
+    /// Loadings of torque wrenches since their calibration.
+    made: HashMap<InstrumentId, u32>,
+    /// Wrenches in calibration that have made all their loadings.
+    spent: i64,
     next: Option<String>,
 }
 
 impl Page {
     fn why_not(&self, instrument: &Instrument) -> Option<String> {
-        why_not(instrument, self.chrome.today)
+        why_not(instrument, self.made_by(instrument), self.chrome.today)
+    }
+
+    fn made_by(&self, instrument: &Instrument) -> u32 {
+        self.made.get(&instrument.id).copied().unwrap_or(0)
+    }
+
+    /// The loadings of a wrench and how many it may make; none for anything else.
+    fn loadings(&self, instrument: &Instrument) -> Option<Cycles> {
+        instrument.cycles(self.made_by(instrument))
+    }
+
+    /// How many are not to be used today.
+    fn not_today(&self) -> i64 {
+        self.counts.uncovered + self.spent
     }
 
     fn retired(&self) -> bool {
@@ -84,13 +104,25 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         .last()
         .filter(|_| more)
         .map(|(key, _)| asked.address(key.clone()));
+    let lines: Vec<Instrument> = keyed.into_iter().map(|(_, one)| one).collect();
+    let wrenches = store::instruments::of_kind(&mut db, InstrumentKind::TorqueWrench).await?;
+    let mut ids: Vec<InstrumentId> = wrenches.iter().map(|one| one.id).collect();
+    ids.extend(lines.iter().map(|one| one.id));
+    let made = store::instruments::loadings(&mut db, &ids).await?;
+    let spent = wrenches.iter().filter(|one| {
+        let made = made.get(&one.id).copied().unwrap_or(0);
+        one.reliable_on(chrome.today).is_ok() && one.cycles(made).is_some_and(Cycles::spent)
+    });
+    let spent = i64::try_from(spent.count()).unwrap_or(i64::MAX);
     let later = chrome.today.saturating_add(SOON);
     let counts = store::instruments::in_use(&mut db, chrome.today, later).await?;
     answer::page(&Page {
         chrome,
         asked,
         counts,
-        lines: keyed.into_iter().map(|(_, one)| one).collect(),
+        lines,
+        made,
+        spent,
         next,
     })
 }

@@ -11,7 +11,7 @@ use super::why_not;
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
-use crate::record::instrument::{Found, Instrument};
+use crate::record::instrument::{Cycles, Found, Instrument};
 use crate::record::person::Role;
 use crate::record::recall::Recall;
 use crate::record::{CalibrationId, RecallId};
@@ -21,9 +21,6 @@ use crate::store::recalls::Of;
 
 /// Lines of each list on a page.
 const PAGE: usize = 20;
-/// What is in doubt is counted up to this many.
-const MOST: i64 = 10_000;
-
 /// Where the two lists of the page go on.
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
@@ -32,11 +29,12 @@ pub struct Asked {
     uses: String,
 }
 
-/// What relied on an instrument between its last sound calibration and one that was not.
+/// What relied on an instrument from its last sound calibration on, after one that was not.
 struct Doubt {
     since: Option<Date>,
     found_on: Date,
-    count: i64,
+    /// The recall that lists it and how much it lists; none where none was opened.
+    recall: Option<(RecallId, i64)>,
 }
 
 #[derive(Template)]
@@ -45,20 +43,14 @@ struct Page {
     chrome: Chrome,
     instrument: Instrument,
     why_not: Option<String>,
+    /// Loadings since its calibration, of a torque wrench.
+    loadings: Option<Cycles>,
     doubt: Option<Doubt>,
     recalls: Vec<Recall>,
     calibrations: Vec<CalibrationLine>,
     more_calibrations: Option<String>,
     uses: Vec<UseLine>,
     more_uses: Option<String>,
-}
-
-impl Page {
-    /// The recall opened by the calibration that puts things in doubt.
-    fn recalled(&self, doubt: &Doubt) -> Option<RecallId> {
-        let opened = self.recalls.iter().find(|r| r.until == doubt.found_on);
-        opened.map(|recall| recall.id)
-    }
 }
 
 /// The page.
@@ -92,10 +84,13 @@ pub async fn show(
         let before = format!("{}_{}", last.used_on, last.id);
         address::with_query(&here, &[("uses", before)])
     });
-    let doubt = doubt(&mut db, &instrument).await?;
     let recalls = store::recalls::of(&mut db, Of::Instrument(instrument.id)).await?;
+    let doubt = doubt(&mut db, &instrument, &recalls).await?;
+    let made = store::instruments::loadings(&mut db, &[instrument.id]).await?;
+    let made = made.get(&instrument.id).copied().unwrap_or(0);
     answer::page(&Page {
-        why_not: why_not(&instrument, chrome.today),
+        why_not: why_not(&instrument, made, chrome.today),
+        loadings: instrument.cycles(made),
         chrome,
         instrument,
         doubt,
@@ -111,6 +106,7 @@ pub async fn show(
 async fn doubt(
     db: &mut SqliteConnection,
     instrument: &Instrument,
+    recalls: &[Recall],
 ) -> Result<Option<Doubt>, PageError> {
     let latest = instrument.calibration.as_ref();
     let Some(bad) = latest.filter(|c| c.found == Found::OutOfTolerance) else {
@@ -118,12 +114,18 @@ async fn doubt(
     };
     let key = (bad.calibrated_on, bad.id);
     let since = store::instruments::last_sound_before(db, instrument.id, key).await?;
-    let until = bad.calibrated_on;
-    let count = store::instruments::count_uses(db, instrument.id, since, until, MOST).await?;
+    let recall = match recalls.iter().find(|r| r.until == bad.calibrated_on) {
+        Some(opened) => {
+            let of = Of::Instrument(instrument.id);
+            let counted = store::recalls::count_relying(db, opened.id, of).await?;
+            Some((opened.id, counted.all))
+        }
+        None => None,
+    };
     Ok(Some(Doubt {
         since,
-        found_on: until,
-        count,
+        found_on: bad.calibrated_on,
+        recall,
     }))
 }
 

@@ -12,8 +12,8 @@ use crate::acts::needs::SOON;
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
-use crate::record::KitId;
 use crate::record::need::{Outlook, Rules};
+use crate::record::{KitId, KitNumber};
 use crate::store;
 use crate::store::orders::Awaited;
 
@@ -43,6 +43,7 @@ struct Page {
     kits: i64,
     late: i64,
     awaited: Vec<Awaited>,
+    refused: Vec<(KitId, KitNumber, String)>,
 }
 
 impl Page {
@@ -83,6 +84,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         kits: store::kits::count(&mut db).await?,
         late: store::orders::count_late(&mut db, chrome.today, MOST).await?,
         awaited: store::orders::awaited(&mut db, AWAITED).await?,
+        refused: store::needs::refused(&mut db, AWAITED).await?,
         past,
         soon: by_then,
         chrome,

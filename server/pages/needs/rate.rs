@@ -3,24 +3,39 @@
 
 use askama::Template;
 use axum::extract::{Path, State};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use crate::acts;
 use crate::acts::needs::ground;
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
+use crate::pages::merge::{self, Field};
 use crate::pages::{App, address};
+use crate::record::Refusal;
 use crate::record::need::{ClassRecord, Stated};
 
 /// What is typed.
-#[derive(Debug, Default, Clone, Deserialize)]
+#[derive(Debug, Default, Clone, Serialize, Deserialize)]
 #[serde(default)]
 pub struct Typed {
     per_year: String,
     ground: String,
     version: i64,
+    #[serde(skip_serializing)]
+    opened: String,
 }
+
+const FIELDS: &[Field] = &[
+    Field {
+        name: "per_year",
+        parts: &["per_year"],
+    },
+    Field {
+        name: "ground",
+        parts: &["ground"],
+    },
+];
 
 #[derive(Template)]
 #[template(path = "needs/rate.html")]
@@ -30,6 +45,21 @@ struct Page {
     now: (f64, String),
     typed: Typed,
     errors: Errors,
+}
+
+impl Typed {
+    fn of(stated: Option<Stated>) -> Self {
+        let typed = stated.map_or_else(Self::default, |stated| Self {
+            per_year: stated.per_year.to_string(),
+            ground: stated.ground,
+            version: stated.version,
+            opened: String::new(),
+        });
+        Self {
+            opened: merge::opened(&typed),
+            ..typed
+        }
+    }
 }
 
 async fn page(app: &App, chrome: Chrome, name: &str) -> Result<Page, PageError> {
@@ -45,11 +75,7 @@ async fn page(app: &App, chrome: Chrome, name: &str) -> Result<Page, PageError> 
         chrome,
         class: class.clone(),
         now: (rate, words),
-        typed: stated.map_or_else(Typed::default, |stated| Typed {
-            per_year: stated.per_year.to_string(),
-            ground: stated.ground,
-            version: stated.version,
-        }),
+        typed: Typed::of(stated),
         errors: Errors::none(),
     })
 }
@@ -79,13 +105,32 @@ pub async fn state(
     let errors = match stated {
         Ok(stated) => match state_one(&page, &posted.key, &stated).await {
             Ok(()) => return Ok(see_other(address::NEEDS_RATES)),
+            Err(acts::Error::Refused(Refusal::Changed { by, .. })) => {
+                return second_saver(page, typed, &by);
+            }
             Err(error) => form::refused(error)?,
         },
         Err(errors) => errors,
     };
-    let version = page.typed.version;
     answer::refused(&Page {
-        typed: Typed { version, ..typed },
+        typed,
+        errors,
+        ..page
+    })
+}
+
+/// Both people's values, beside each field they both changed.
+fn second_saver(page: Page, typed: Typed, by: &str) -> Answer {
+    let opened = typed.opened.clone();
+    let (merged, errors) = merge::merge(&opened, (typed, &page.typed), FIELDS, by, |_, values| {
+        values.first().cloned().unwrap_or_default()
+    });
+    answer::refused(&Page {
+        typed: Typed {
+            version: page.typed.version,
+            opened: page.typed.opened.clone(),
+            ..merged
+        },
         errors,
         ..page
     })

@@ -3,21 +3,23 @@
 
 use askama::Template;
 use axum::extract::{Path, State};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use sqlx::SqliteConnection;
 
 use crate::acts;
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
+use crate::pages::merge::{self, Field};
 use crate::pages::{App, address};
+use crate::record::Refusal;
 use crate::record::kit::Kit;
 use crate::record::need::{Rules, Terms};
 use crate::store;
 use crate::store::needs::Alternative;
 
 /// What is typed.
-#[derive(Debug, Default, Clone, Deserialize)]
+#[derive(Debug, Default, Clone, Serialize, Deserialize)]
 #[serde(default)]
 pub struct Typed {
     cost: String,
@@ -25,7 +27,28 @@ pub struct Typed {
     service_level: String,
     review_days: String,
     version: i64,
+    #[serde(skip_serializing)]
+    opened: String,
 }
+
+const FIELDS: &[Field] = &[
+    Field {
+        name: "cost",
+        parts: &["cost"],
+    },
+    Field {
+        name: "supplier",
+        parts: &["supplier"],
+    },
+    Field {
+        name: "service_level",
+        parts: &["service_level"],
+    },
+    Field {
+        name: "review_days",
+        parts: &["review_days"],
+    },
+];
 
 /// What is typed about another kit.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -57,26 +80,37 @@ impl Page {
         errors: Errors,
     ) -> store::Result<Self> {
         let terms = store::needs::terms(db, kit.id).await?;
-        let text = |value: Option<rust_decimal::Decimal>| {
-            value.map_or_else(String::new, |v| v.normalize().to_string())
-        };
         Ok(Self {
             rules: store::needs::rules(db).await?,
             alternatives: store::needs::alternatives(db, kit.id).await?,
             chrome,
             kit,
-            typed: Typed {
-                cost: text(terms.cost),
-                supplier: terms.supplier,
-                service_level: text(terms.service_level),
-                review_days: terms
-                    .review_days
-                    .map_or_else(String::new, |d| d.to_string()),
-                version: terms.version,
-            },
+            typed: Typed::of(terms),
             other: StandIn::default(),
             errors,
         })
+    }
+}
+
+impl Typed {
+    fn of(terms: Terms) -> Self {
+        let text = |value: Option<rust_decimal::Decimal>| {
+            value.map_or_else(String::new, |v| v.normalize().to_string())
+        };
+        let typed = Self {
+            cost: text(terms.cost),
+            supplier: terms.supplier,
+            service_level: text(terms.service_level),
+            review_days: terms
+                .review_days
+                .map_or_else(String::new, |d| d.to_string()),
+            version: terms.version,
+            opened: String::new(),
+        };
+        Self {
+            opened: merge::opened(&typed),
+            ..typed
+        }
     }
 }
 
@@ -116,25 +150,34 @@ pub async fn settle(
     posted: Posted<Typed>,
 ) -> Answer {
     let kit = found(&mut *app.store().read().await?, &number).await?;
-    let done = match parsed(&posted.form) {
-        Ok(terms) => settle_them(&chrome, &posted.key, &kit, &terms)
-            .await
-            .map_err(form::refused),
-        Err(errors) => Err(Ok(errors)),
+    let error = match parsed(&posted.form) {
+        Ok(terms) => match settle_them(&chrome, &posted.key, &kit, &terms).await {
+            Ok(to) => return Ok(see_other(&to)),
+            Err(error) => error,
+        },
+        Err(errors) => acts::Error::Refused(errors.into_refusal()),
     };
-    match done {
-        Ok(to) => Ok(see_other(&to)),
-        Err(errors) => {
-            let mut db = app.store().read().await?;
-            let page = Page::of(&mut db, chrome, kit, errors?).await?;
-            let version = page.typed.version;
-            let typed = Typed {
-                version,
-                ..posted.form
-            };
-            answer::refused(&Page { typed, ..page })
-        }
+    let mut db = app.store().read().await?;
+    let typed = posted.form;
+    if let acts::Error::Refused(Refusal::Changed { by, .. }) = &error {
+        let page = Page::of(&mut db, chrome, kit, Errors::none()).await?;
+        let (opened, fresh) = (typed.opened.clone(), &page.typed);
+        let (merged, errors) = merge::merge(&opened, (typed, fresh), FIELDS, by, |_, values| {
+            values.first().cloned().unwrap_or_default()
+        });
+        let typed = Typed {
+            version: fresh.version,
+            opened: fresh.opened.clone(),
+            ..merged
+        };
+        return answer::refused(&Page {
+            typed,
+            errors,
+            ..page
+        });
     }
+    let page = Page::of(&mut db, chrome, kit, form::refused(error)?).await?;
+    answer::refused(&Page { typed, ..page })
 }
 
 async fn settle_them(chrome: &Chrome, key: &str, kit: &Kit, terms: &Terms) -> acts::Result<String> {

@@ -7,6 +7,7 @@ pub mod first;
 pub mod list;
 pub mod once;
 pub mod password;
+pub mod send_again;
 pub mod set_password;
 pub mod sign_in;
 
@@ -31,7 +32,7 @@ fn roles() -> Vec<(String, String)> {
 /// set, otherwise under the name this browser reached us by.
 fn whole_address(app: &App, headers: &HeaderMap, path: &str) -> String {
     if let Some(base) = app.public_address() {
-        return format!("{}{path}", base.trim_end_matches('/'));
+        return format!("{base}{path}");
     }
     let host = headers
         .get(HOST)
@@ -49,7 +50,10 @@ async fn signed_in_to(
 ) -> acts::Result<Response> {
     let (token, _) = acts::people::sign_in(app.store(), app.clock(), sign_in, password).await?;
     let mut response = see_other(to).into_response();
-    if let Ok(cookie) = security::session_cookie(app, &token).to_string().parse() {
+    if let Ok(cookie) = security::session_cookie(app, &token, acts::people::SESSION)
+        .to_string()
+        .parse()
+    {
         response.headers_mut().append(SET_COOKIE, cookie);
     }
     Ok(response)

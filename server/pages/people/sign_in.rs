@@ -2,12 +2,14 @@
 //! Setting a password is another page.
 
 use askama::Template;
-use axum::extract::{Form, Query, State};
+use axum::extract::{Form, Query, Request, State};
+use axum::http::StatusCode;
 use axum::http::header::SET_COOKIE;
 use axum::response::{IntoResponse, Response};
 use axum_extra::extract::CookieJar;
 use serde::Deserialize;
 
+use super::send_again::{self, Held};
 use crate::acts;
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::form::{self, Errors};
@@ -30,6 +32,9 @@ pub struct SignIn {
     name: String,
     password: String,
     next: String,
+    /// A form that came when the session had ended, to be sent again after signing in.
+    #[serde(flatten)]
+    held: Held,
 }
 
 impl Page {
@@ -53,16 +58,17 @@ pub async fn show(State(app): State<App>, Query(form): Query<SignIn>) -> Answer 
 /// Signs in and goes on to the page that was asked for.
 pub async fn sign_in(State(app): State<App>, jar: CookieJar, Form(form): Form<SignIn>) -> Answer {
     match acts::people::sign_in(app.store(), app.clock(), &form.name, form.password.clone()).await {
-        Ok((token, _)) => {
+        Ok((token, person)) => {
             // The old session of this browser ends, so that a token planted before is worth nothing.
             if let Some(old) = security::token_of(&app, &jar) {
                 acts::people::sign_out(app.store(), &old).await?;
             }
-            let next = local(&form.next);
-            Ok(with_cookie(
-                see_other(next),
-                &security::session_cookie(&app, &token).to_string(),
-            ))
+            let cookie = security::session_cookie(&app, &token, acts::people::SESSION).to_string();
+            let response = match form.held.form(&app, &person, &token) {
+                Some(page) => answer::page(&page)?,
+                None => see_other(local(&form.next)),
+            };
+            Ok(with_cookie(response, &cookie))
         }
         Err(error) => {
             let errors = form::refused(error)?;
@@ -86,12 +92,32 @@ pub async fn sign_out(State(app): State<App>, jar: CookieJar) -> Answer {
     ))
 }
 
-/// Only addresses of our own: nobody is sent elsewhere after signing in.
-fn local(next: &str) -> &str {
+/// A form that came when its session had ended: the sign-in page holds on to what was typed.
+pub async fn signed_out(app: &App, request: Request) -> Response {
+    let next = address::BOARD.to_owned();
+    let held = send_again::hold(request).await;
+    let form = SignIn {
+        next,
+        held,
+        ..SignIn::default()
+    };
+    let page = async {
+        let page = Page::new(app, form, Errors::none()).await?;
+        answer::page(&page)
+    };
+    match page.await {
+        Ok(page) => (StatusCode::UNAUTHORIZED, page).into_response(),
+        Err(error) => error.into_response(),
+    }
+}
+
+/// Only addresses of our own: nobody is sent elsewhere after signing in. Browsers drop a tab or a
+/// line's end inside of an address, so nothing but visible ASCII is let through.
+pub(super) fn local(next: &str) -> &str {
     if next.starts_with('/')
         && !next.starts_with("//")
         && !next.contains('\\')
-        && !next.contains(['\r', '\n'])
+        && next.bytes().all(|byte| byte.is_ascii_graphic())
     {
         next
     } else {

@@ -16,7 +16,7 @@ use crate::record::moment::Zone;
 use crate::record::plant::Area;
 use crate::record::{AreaId, CertificateId, WindowId};
 use crate::store;
-use crate::store::issued::{Filter, Line};
+use crate::store::issued::{COUNTED, Filter, Line};
 
 /// Lines on a page.
 const PAGE: usize = 50;
@@ -157,7 +157,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         after: None,
         ..filter
     };
-    let count = store::issued::count(&mut db, &whole).await?;
+    let count = store::issued::count(&mut db, &whole, COUNTED).await?;
     let areas = store::plant::areas(&mut db).await?;
     let mut all = store::windows::from(&mut db, chrome.today).await?;
     all.extend(store::windows::ended_before(&mut db, chrome.today, 60).await?);

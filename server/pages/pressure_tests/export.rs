@@ -98,7 +98,7 @@ impl Page {
 pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
     let mut db = app.store().read().await?;
     let filter = asked.filter(&mut db).await?;
-    let count = store::issued::count(&mut db, &filter).await?;
+    let count = store::issued::count(&mut db, &filter, i64::MAX).await?;
     let own = store::test_plans::paper(&mut db).await?;
     let known = app.exports().of(&asked.ticket);
     let progress = known.map(|progress| progress.now());
@@ -134,7 +134,7 @@ pub async fn zip(State(app): State<App>, chrome: Chrome, Query(asked): Query<Ask
             after: None,
             ..asked.filter(&mut db).await?
         };
-        let count = store::issued::count(&mut db, &filter).await?;
+        let count = store::issued::count(&mut db, &filter, i64::MAX).await?;
         (filter, count)
     };
     let paper: Paper = match asked.paper.as_str() {

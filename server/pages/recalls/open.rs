@@ -121,9 +121,9 @@ async fn open_one(chrome: &Chrome, posted: &Posted<Typed>, what: &What) -> acts:
         What::Lot(lot) => {
             address::recall(acts::recalls::of_lot(&mut deed, lot.id, &posted.form.reason).await?)
         }
-        What::Instrument(number, by, _) => acts::recalls::of_instrument(&mut deed, *by)
-            .await?
-            .map_or_else(|| address::instrument(number), address::recall),
+        What::Instrument(_, by, _) => {
+            address::recall(acts::recalls::of_instrument(&mut deed, *by).await?)
+        }
     };
     deed.commit(&to).await?;
     Ok(to)

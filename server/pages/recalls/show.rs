@@ -2,9 +2,10 @@
 //! on them, and what an engineer decided about each with the reason.
 
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 use sqlx::SqliteConnection;
+use time::Date;
 
 use crate::acts;
 use crate::acts::recalls::Deciding;
@@ -16,7 +17,10 @@ use crate::record::person::Role;
 use crate::record::recall::{About, Decided, Decision, Recall, Recalled, Relying};
 use crate::record::{RebuildId, RecallId, TestId};
 use crate::store;
-use crate::store::recalls::{MOST, Of};
+use crate::store::recalls::{Counted, Of, Part};
+
+/// Things on a page.
+const PAGE: usize = 200;
 
 /// What is typed.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -25,6 +29,15 @@ pub struct Typed {
     about: Vec<String>,
     decision: String,
     reason: String,
+    /// Where the page that was filled in began.
+    before: String,
+}
+
+/// Where the list goes on.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    before: String,
 }
 
 #[derive(Template)]
@@ -32,10 +45,15 @@ pub struct Typed {
 struct Page {
     chrome: Chrome,
     recall: Recall,
+    counted: Counted,
     relying: Vec<Relying>,
+    /// Where the earlier ones are, if there are more.
+    next: Option<String>,
     decisions: Vec<Decided>,
     /// Kits of the lot that are still on hand; none for an instrument.
     left: Option<i64>,
+    /// Where this page of the list begins, as its address says it.
+    before: String,
     typed: Typed,
     errors: Errors,
 }
@@ -44,7 +62,7 @@ impl Page {
     async fn new(
         db: &mut SqliteConnection,
         chrome: Chrome,
-        id: RecallId,
+        (id, before): (RecallId, &str),
         typed: (Typed, Errors),
     ) -> Result<Self, PageError> {
         let (recall, of) = store::recalls::by_id(db, id)
@@ -54,8 +72,19 @@ impl Page {
             Of::Instrument(_) => None,
             Of::Lot(lot) => store::kits::lot(db, lot).await?.map(|lot| lot.on_hand),
         };
+        let part = Part::Before(key(before), i64::try_from(PAGE + 1).unwrap_or(201));
+        let mut relying = store::recalls::relying(db, id, of, part).await?;
+        let more = relying.len() > PAGE;
+        relying.truncate(PAGE);
+        let next = relying.last().filter(|_| more).map(|last| {
+            let before = format!("{}_{}", last.last_on, last.place);
+            address::with_query(&address::recall(id), &[("before", before)])
+        });
         Ok(Self {
-            relying: store::recalls::relying(db, id, of).await?,
+            counted: store::recalls::count_relying(db, id, of).await?,
+            relying,
+            next,
+            before: before.to_owned(),
             decisions: store::recalls::decisions(db, id).await?,
             chrome,
             recall,
@@ -78,19 +107,8 @@ impl Page {
 
     /// How many decisions are still to be made.
     fn open(&self) -> i64 {
-        let relying = self.relying.iter().map(|one| one.about);
-        let left = self.left.filter(|n| *n > 0).map(|_| About::Left);
-        let open = relying.chain(left).filter(|a| self.decided(a).is_none());
-        i64::try_from(open.count()).unwrap_or(MOST)
-    }
-
-    /// How many things relied on it.
-    fn count(&self) -> i64 {
-        i64::try_from(self.relying.len()).unwrap_or(MOST)
-    }
-
-    fn more(&self) -> bool {
-        self.count() >= MOST
+        let left = self.left.is_some_and(|n| n > 0) && self.decided(About::Left).is_none();
+        self.counted.open + i64::from(left)
     }
 
     #[expect(clippy::unused_self, reason = "templates call methods of their page")]
@@ -114,6 +132,12 @@ fn word(about: About) -> String {
         About::Test(id) => format!("test-{}", id.0),
         About::Left => "left".to_owned(),
     }
+}
+
+/// Where a page of the list begins.
+fn key(text: &str) -> Option<(Date, i64)> {
+    let (on, place) = text.split_once('_')?;
+    Some((form::read_date(on)?, place.parse().ok()?))
 }
 
 fn about(word: &str) -> Option<About> {
@@ -158,10 +182,16 @@ fn parsed(t: &Typed) -> Result<Deciding, Errors> {
 }
 
 /// The page.
-pub async fn show(State(app): State<App>, chrome: Chrome, Path(id): Path<i64>) -> Answer {
+pub async fn show(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(id): Path<i64>,
+    Query(asked): Query<Asked>,
+) -> Answer {
     let mut db = app.store().read().await?;
     let typed = (Typed::default(), Errors::none());
-    answer::page(&Page::new(&mut db, chrome, RecallId(id), typed).await?)
+    let at = (RecallId(id), asked.before.as_str());
+    answer::page(&Page::new(&mut db, chrome, at, typed).await?)
 }
 
 /// Decides about what was ticked.
@@ -181,9 +211,10 @@ pub async fn decide(
     match done {
         Ok(to) => Ok(see_other(&to)),
         Err(errors) => {
+            let before = posted.form.before.clone();
             let typed = (posted.form, errors?);
             let mut db = app.store().read().await?;
-            answer::refused(&Page::new(&mut db, chrome, id, typed).await?)
+            answer::refused(&Page::new(&mut db, chrome, (id, &before), typed).await?)
         }
     }
 }

@@ -3,20 +3,19 @@
 
 use askama::Template;
 use axum::extract::{Multipart, Path, Query, State};
-use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
-use axum::response::IntoResponse;
 use serde::Deserialize;
 
 use crate::acts;
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors};
+use crate::pages::paper;
 use crate::pages::upload::{self, Uploaded};
 use crate::pages::{App, address, show};
 use crate::record::audit::unhex;
 use crate::record::kit::Lot;
 use crate::store;
-use crate::store::documents::Document;
+use crate::store::documents::{Document, Of};
 
 /// The largest paper taken.
 const MOST_BYTES: usize = 12 * 1024 * 1024;
@@ -61,24 +60,10 @@ pub async fn show(
     let mark = unhex(&asked.mark)
         .filter(|mark| mark.len() == 32)
         .ok_or_else(none)?;
-    let (media_type, bytes) = store::documents::bytes(&mut db, lot.id, &mark)
+    let (media_type, bytes) = store::documents::bytes(&mut db, Of::Lot(lot.id), &mark)
         .await?
         .ok_or_else(none)?;
-    let ending = match media_type.as_str() {
-        "application/pdf" => "pdf",
-        "image/png" => "png",
-        _ => "jpg",
-    };
-    let short = asked.mark.get(..8).unwrap_or_default();
-    // Always to keep, never to run inside of the register's own pages.
-    let headers = [
-        (CONTENT_TYPE, media_type),
-        (
-            CONTENT_DISPOSITION,
-            format!("attachment; filename=\"lot-paper-{short}.{ending}\""),
-        ),
-    ];
-    Ok((headers, bytes).into_response())
+    paper::kept("lot-paper", &asked.mark, &media_type, bytes)
 }
 
 /// Adds a paper.

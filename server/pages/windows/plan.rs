@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use rust_decimal::Decimal;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use sqlx::SqliteConnection;
 use time::Duration;
 
@@ -18,9 +18,10 @@ use crate::calc::due::{Candidate as Cause, Facts, Isolation as Bound, Rule, gove
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
+use crate::pages::merge::{self, Field};
 use crate::pages::{App, address, show};
-use crate::record::GaugeId;
 use crate::record::person::Role;
+use crate::record::{GaugeId, Refusal};
 use crate::store;
 use crate::store::due::{COUNTED, Known};
 use crate::store::window_plan::{Candidate, Hours};
@@ -41,11 +42,48 @@ pub struct Asked {
 }
 
 /// What stands in the form of hours.
-#[derive(Debug, Default, Clone)]
+#[derive(Debug, Default, Clone, Serialize, Deserialize)]
+#[serde(default)]
 struct Typed {
     available: String,
-    gauge: String,
-    section: String,
+    hours_gauge: String,
+    hours_section: String,
+    version: i64,
+    #[serde(skip_serializing)]
+    opened: String,
+}
+
+const FIELDS: &[Field] = &[
+    Field {
+        name: "available",
+        parts: &["available"],
+    },
+    Field {
+        name: "hours_gauge",
+        parts: &["hours_gauge"],
+    },
+    Field {
+        name: "hours_section",
+        parts: &["hours_section"],
+    },
+];
+
+impl Typed {
+    fn of(hours: &Hours, window: &Window) -> Self {
+        let text =
+            |value: Option<Decimal>| value.map_or_else(String::new, |v| v.normalize().to_string());
+        let typed = Self {
+            available: text(hours.available),
+            hours_gauge: text(hours.gauge),
+            hours_section: text(hours.section),
+            version: window.version,
+            opened: String::new(),
+        };
+        Self {
+            opened: merge::opened(&typed),
+            ..typed
+        }
+    }
 }
 
 /// The gauges ticked, or the one to leave out.
@@ -56,6 +94,8 @@ pub struct Ticked {
     available: String,
     hours_gauge: String,
     hours_section: String,
+    version: i64,
+    opened: String,
 }
 
 /// A gauge the window could take, with what leaving it out means.
@@ -119,8 +159,6 @@ impl Page {
         let others = store::window_plan::others(&mut db, ids, until, LISTED).await?;
         let chosen = store::window_plan::chosen(&mut db, window.id, MOST).await?;
         let need = needed(&mut db, &chrome.plant, &window, &chosen).await?;
-        let text =
-            |value: Option<Decimal>| value.map_or_else(String::new, |v| v.normalize().to_string());
         Ok(Self {
             seen: store::window_plan::hours_seen(&mut db).await?,
             bound_count: store::due::count_in_window(&mut db, ids.1, ids.2).await?,
@@ -129,11 +167,7 @@ impl Page {
             bound: weighed(&mut db, &window, bound).await?,
             lost: weighed(&mut db, &window, lost).await?,
             others: weighed(&mut db, &window, others).await?,
-            typed: typed.unwrap_or_else(|| Typed {
-                available: text(hours.available),
-                gauge: text(hours.gauge),
-                section: text(hours.section),
-            }),
+            typed: typed.unwrap_or_else(|| Typed::of(&hours, &window)),
             chrome,
             window,
             hours,
@@ -167,12 +201,17 @@ impl Page {
         self.bound.iter().filter(|line| !line.one.chosen).count()
     }
 
-    /// Chosen gauges without an open rebuild.
+    /// Chosen gauges without an open rebuild, of those that can have one.
     fn unplanned(&self) -> usize {
         self.chosen
             .iter()
-            .filter(|line| line.one.rebuild.is_none())
+            .filter(|line| line.one.rebuild.is_none() && self.astray(line).is_none())
             .count()
+    }
+
+    /// Why a chosen gauge is passed over when the rebuilds are planned.
+    fn astray(&self, line: &Line) -> Option<&'static str> {
+        line.one.out_of_place(self.window.area_id)
     }
 
     /// Whether an open rebuild of a chosen gauge is planned for a day outside of the window.
@@ -300,22 +339,56 @@ pub async fn step(
     posted: Posted<Ticked>,
 ) -> Answer {
     let window = found(&app, &area, &starts_on).await?;
-    let done = match read(&step, &posted.form)? {
-        Ok(step) => do_one(&chrome, &posted, &window, step)
-            .await
-            .map_err(form::refused),
-        Err(errors) => Err(Ok(errors)),
+    let error = match read(&step, &posted.form)? {
+        Ok(step) => match do_one(&chrome, &posted, &window, step).await {
+            Ok(to) => return Ok(see_other(&to)),
+            Err(error) => error,
+        },
+        Err(errors) => acts::Error::Refused(errors.into_refusal()),
     };
-    match done {
-        Ok(to) => Ok(see_other(&to)),
-        Err(errors) => {
-            let other = posted.form;
-            let typed = (step == "hours").then_some(Typed {
-                available: other.available,
-                gauge: other.hours_gauge,
-                section: other.hours_section,
-            });
-            answer::refused(&Page::of(&app, chrome, window, "", (typed, errors?)).await?)
+    let typed = (step == "hours").then(|| posted.form.hours());
+    let said = match (error, typed) {
+        (acts::Error::Refused(Refusal::Changed { by, .. }), Some(typed)) => {
+            second_saver(&app, &window, typed, &by).await?
+        }
+        (error, typed) => (typed, form::refused(error)?),
+    };
+    answer::refused(&Page::of(&app, chrome, window, "", said).await?)
+}
+
+/// Both people's hours, beside each field they both changed.
+async fn second_saver(
+    app: &App,
+    window: &Window,
+    typed: Typed,
+    by: &str,
+) -> Result<(Option<Typed>, Errors), PageError> {
+    let mut db = app.store().read().await?;
+    let fresh = Typed::of(
+        &store::window_plan::hours(&mut db, window.id).await?,
+        window,
+    );
+    let opened = typed.opened.clone();
+    let (merged, errors) = merge::merge(&opened, (typed, &fresh), FIELDS, by, |_, values| {
+        values.first().cloned().unwrap_or_default()
+    });
+    let typed = Typed {
+        version: fresh.version,
+        opened: fresh.opened,
+        ..merged
+    };
+    Ok((Some(typed), errors))
+}
+
+impl Ticked {
+    /// What was typed of the hours.
+    fn hours(&self) -> Typed {
+        Typed {
+            available: self.available.clone(),
+            hours_gauge: self.hours_gauge.clone(),
+            hours_section: self.hours_section.clone(),
+            version: self.version,
+            opened: self.opened.clone(),
         }
     }
 }
@@ -369,7 +442,13 @@ async fn do_one(
                 window_plan::leave_out(&mut deed, window, gauge).await?;
             }
         }
-        Step::Hours(hours) => window_plan::write_hours(&mut deed, window, &hours).await?,
+        Step::Hours(hours) => {
+            let read = Window {
+                version: posted.form.version,
+                ..window.clone()
+            };
+            window_plan::write_hours(&mut deed, &read, &hours).await?;
+        }
         Step::Rebuilds => {
             window_plan::plan_rebuilds(&mut deed, window).await?;
         }

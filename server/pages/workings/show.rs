@@ -1,8 +1,11 @@
 //! One computation, tried with one's own numbers: its fields, its result, its working, its cautions.
 //! The numbers stand in the address, so that a working can be sent to a colleague.
 
+use std::time::Duration;
+
 use askama::Template;
-use axum::extract::{Path, RawQuery};
+use axum::extract::{Path, RawQuery, State};
+use serde_json::Value;
 
 use super::shown::Shown;
 use super::typed::Typed;
@@ -10,11 +13,13 @@ use crate::calc::working::Working;
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Posted};
-use crate::pages::{address, show};
-use crate::workings::{self, Care, Computation, Field, Kind};
+use crate::pages::{App, address, show};
+use crate::workings::{self, Care, Computation, Field, Kind, Refused};
 
 /// The longest query an address is given; browsers and proxies cut what is much longer.
 const LONGEST: usize = 6_000;
+/// How long somebody waits for the turn of their working.
+const TURN_WITHIN: Duration = Duration::from_secs(20);
 
 /// How a field is shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -163,7 +168,32 @@ fn columns_in_words(columns: &[Field]) -> String {
     )
 }
 
-fn page(chrome: Chrome, computation: &'static Computation, typed: Typed) -> Answer {
+/// Runs a computation beside the threads that answer, one at a time: some keep a processor busy for
+/// seconds, and everybody else's pages go on meanwhile.
+async fn run(
+    app: &App,
+    computation: &'static Computation,
+    input: Value,
+) -> Result<Result<workings::Answer, Refused>, PageError> {
+    let turn = tokio::time::timeout(TURN_WITHIN, app.workings()).await;
+    let Ok(Some(turn)) = turn else {
+        return Err(PageError::Busy);
+    };
+    // The turn goes along: a page that is left does not end the work it began.
+    tokio::task::spawn_blocking(move || {
+        let _turn = turn;
+        computation.run(&input)
+    })
+    .await
+    .map_err(|error| PageError::Paper(format!("a working: {error}")))
+}
+
+async fn page(
+    app: &App,
+    chrome: Chrome,
+    computation: &'static Computation,
+    typed: Typed,
+) -> Answer {
     let fields = computation.fields();
     let tried = !typed.0.is_empty();
     let typed = if tried {
@@ -176,7 +206,7 @@ fn page(chrome: Chrome, computation: &'static Computation, typed: Typed) -> Answ
     if tried {
         match typed.read(fields) {
             Err(wrong) => errors = wrong,
-            Ok(input) => match computation.run(&input) {
+            Ok(input) => match run(app, computation, input).await? {
                 Ok(found) => {
                     let shown = Shown::of(computation.result(), &found.result);
                     answer = Some((shown, found.working));
@@ -215,15 +245,21 @@ fn find(name: &str) -> Result<&'static Computation, PageError> {
 }
 
 /// The page, with the result of what stands in the address.
-pub async fn show(chrome: Chrome, Path(name): Path<String>, RawQuery(query): RawQuery) -> Answer {
+pub async fn show(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(name): Path<String>,
+    RawQuery(query): RawQuery,
+) -> Answer {
     let computation = find(&name)?;
     let typed = serde_html_form::from_str(query.as_deref().unwrap_or_default())
         .map_err(|error| PageError::BadForm(error.to_string()))?;
-    page(chrome, computation, Typed(typed))
+    page(&app, chrome, computation, Typed(typed)).await
 }
 
 /// The result of what was posted: sent on to its address, unless that would be too long.
 pub async fn compute(
+    State(app): State<App>,
     chrome: Chrome,
     Path(name): Path<String>,
     posted: Posted<Vec<(String, String)>>,
@@ -242,5 +278,5 @@ pub async fn compute(
     if address.len() <= LONGEST && address.contains('?') {
         return Ok(answer::see_other(&address));
     }
-    page(chrome, computation, Typed(typed))
+    page(&app, chrome, computation, Typed(typed)).await
 }

@@ -16,7 +16,7 @@ use crate::calc::quantity::{
 };
 use crate::record::course::Course;
 use crate::record::gauge::{Gauge, Kind};
-use crate::record::instrument::Instrument;
+use crate::record::instrument::{Instrument, InstrumentKind, Uncertainty};
 use crate::record::moment::Zone;
 use crate::record::person::Role;
 use crate::record::plant::Plant;
@@ -403,14 +403,22 @@ fn signed(value: Decimal) -> String {
 
 fn instruments(grounds: &Grounds) -> Vec<InstrumentUsed> {
     let relied = &grounds.test.facts.instrument;
-    let resolution = |step: Option<Decimal>, unit: &str| {
-        step.map(|step| format!("read to {} {unit}", step.normalize()))
+    let class = |step: Option<Decimal>, unit: &str, u: Option<String>| {
+        let step = step.map(|step| format!("read to {} {unit}", step.normalize()));
+        let u = u.map(|u| format!("U = {u}"));
+        let both: Vec<String> = step.into_iter().chain(u).collect();
+        (!both.is_empty()).then(|| both.join("; "))
     };
+    let stated = |u: Option<&Uncertainty>, kind| u.map(|u| u.shown(kind));
     let mut list = vec![InstrumentUsed {
         number: relied.number.to_string(),
         what: described("pressure gauge, applied pressure", &relied.description),
         range: Some(relied.range()),
-        class: resolution(relied.resolution, relied.unit.symbol()),
+        class: class(
+            relied.resolution,
+            relied.unit.symbol(),
+            stated(relied.uncertainty.as_ref(), InstrumentKind::PressureGauge),
+        ),
         calibration: Some(relied.reference.clone()),
         due: Some(relied.due_on),
     }];
@@ -420,7 +428,14 @@ fn instruments(grounds: &Grounds) -> Vec<InstrumentUsed> {
             number: i.number.to_string(),
             what: described(&format!("{}, {}", i.kind, used.used_for), &i.description),
             range: Some(i.range()),
-            class: resolution(i.resolution, i.symbol()),
+            class: class(
+                i.resolution,
+                i.symbol(),
+                stated(
+                    i.calibration.as_ref().and_then(|c| c.uncertainty.as_ref()),
+                    i.kind,
+                ),
+            ),
             calibration: i.calibration.as_ref().map(|c| c.reference.clone()),
             due: i.calibration.as_ref().map(|c| c.due_on),
         }

@@ -8,7 +8,7 @@ use time::Date;
 use crate::calc::pressure_test::{GaugeVerdict, USUAL_READING_SHARE, gauge_fits, reading_fits};
 use crate::calc::quantity::{PressureUnit, StampedPressure, Unit};
 use crate::record::InstrumentNumber;
-use crate::record::instrument::{Calibration, Instrument};
+use crate::record::instrument::{Calibration, Instrument, Uncertainty};
 
 time::serde::format_description!(civil, Date, "[year]-[month]-[day]");
 
@@ -36,6 +36,9 @@ pub struct Relied {
     pub due_on: Date,
     /// The calibration certificate's reference.
     pub reference: String,
+    /// The uncertainty that certificate states, if it states one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub uncertainty: Option<Uncertainty>,
 }
 
 impl Relied {
@@ -89,6 +92,7 @@ impl Relied {
             calibrated_on: calibration.calibrated_on,
             due_on: calibration.due_on,
             reference: calibration.reference.clone(),
+            uncertainty: calibration.uncertainty.clone(),
         }
     }
 

@@ -24,6 +24,26 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     ("move_reasoned", "reason", "Say why in a few words"),
     ("one_plant", "", "A register holds one plant"),
     (
+        "one_form_secret",
+        "",
+        "A register has one secret for the keys of its forms",
+    ),
+    (
+        "form_secret_length",
+        "",
+        "The secret of the forms has 32 bytes",
+    ),
+    (
+        "attempt_sign_in",
+        "name",
+        "A sign-in name has 2 to 60 characters",
+    ),
+    (
+        "attempt_asked",
+        "",
+        "A password is asked for at the door or of somebody signed in",
+    ),
+    (
         "plant_name",
         "name",
         "The plant\u{2019}s name has 1 to 120 characters",

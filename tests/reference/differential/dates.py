@@ -89,7 +89,26 @@ def due(rng):
         window = "pulled-to" if ends else "no-window"
         if ends:
             latest = min(latest, max(ends))
-    return {"facts": facts, "governing": governing, "latest": latest, "window": window}
+    return {"facts": facts, "governing": governing, "latest": latest, "window": window, **rebuild(facts)}
+
+
+def rebuild(facts):
+    """The same rules without look-over and re-torque, which open no gauge."""
+    anchor, months, deferral = facts["anchor"], facts["rebuild_months"], facts["deferral"]
+    movable = [anchor + relativedelta(months=months)] if anchor and months else []
+    movable += [facts["gasket_due"]] if facts["gasket_due"] else []
+    if deferral:
+        movable = [max(day, min(deferral["until"], deferral["hard_limit"])) for day in movable]
+    work = min(movable + [facts[name] for name in ("wall_due", "recall_on") if facts[name]], default=None)
+    failure = facts["failure_on"]
+    governing = latest = min((day for day in (work, failure) if day), default=None)
+    if facts["isolation"] == "shutdown-only" and work and not (failure and failure <= work):
+        ends = [
+            one["ends"] for one in facts["windows"]
+            if one["ends"] <= work and (anchor is None or one["starts"] > anchor)
+        ]
+        latest = min([latest, max(ends)]) if ends else latest
+    return {"rebuild": governing, "rebuild_latest": latest}
 
 
 def main():
@@ -109,6 +128,15 @@ def main():
             put({"ask": "last_of_month", "from": day, "by": 0, "to": inside(day + relativedelta(day=31))})
         for _ in range(5000):
             put({"ask": "due", **due(rng)})
+        for _ in range(2000):
+            made, months = some_day(rng), rng.randint(1, 600)
+            put({"ask": "last_usable_day", "from": made, "by": months, "to": shifted(made, relativedelta(months=months))})
+            short, lead, today = some_day(rng), rng.randint(0, 700), some_day(rng)
+            by = shifted(short, timedelta(days=-lead))
+            days = None if by is None else (date.fromisoformat(by) - today).days
+            put({"ask": "order_by", "from": short, "by": lead, "today": today, "to": by, "days": days})
+            day = some_day(rng, date(1850, 1, 1), date(2250, 12, 31))
+            put({"ask": "require", "from": day, "by": 0, "to": inside(day)})
 
 
 if __name__ == "__main__":

@@ -241,7 +241,13 @@ def lives():
             exact.append((on, size))
             on += timedelta(days=rng.choice([0, rng.randint(1, 60), rng.randint(200, 3000)]))
         months = rng.randint(1, 240)
-        run = exact[start:]
+        run = []
+        for day, size in exact[start:]:
+            # Of several readings of one day the thinnest counts.
+            if run and run[-1][0] == day:
+                run[-1] = (day, min(size, run[-1][1]))
+            else:
+                run.append((day, size))
         last_day, last = run[-1]
         before = [entry for entry in run if entry[0] < last_day]
         interval = last_day + relativedelta(months=months)
@@ -269,9 +275,43 @@ def lives():
         }
 
 
+# What follows came later: it stands at the end so that the cases above stay as they are.
+
+
+def many_degrees():
+    """Coverage factors from a few hundred degrees of freedom up to more than anybody has."""
+    for _ in range(CASES):
+        level, freedom = rng.uniform(0.5, 0.9999), float(math.floor(10 ** rng.uniform(2.3, 15)))
+        yield {"ask": "factor", "level": level, "freedom": freedom, "k": float(student.ppf((1 + level) / 2, freedom))}
+
+
+def plain_limits():
+    """A feeler and a wall against their limits in other units, as exact fractions."""
+    for _ in range(CASES):
+        (feeler, s), (limit, most) = length(0.0005, 0.006), length(0.0005, 0.006)
+        (wall, t), (least, t0) = length(0.06, 0.2), length(0.06, 0.2)
+        if min(s, most, t, t0) <= 0:
+            continue
+        yield {"ask": "plain", "feeler": feeler, "limit": limit, "kept": s <= most, "wall": wall, "least": least, "thick": t >= t0}
+
+
+def judged_faces():
+    """Two rails of equal pitch, and the zone held against a limit well away from it."""
+    for _ in range(CASES):
+        n, pitch, apart = rng.randint(3, 12), f"{rng.uniform(10, 60):.1f}", f"{rng.uniform(15, 60):.1f}"
+        left, right = ([f"{rng.randint(-40, 40) / 10000:.4f}" for _ in range(n)] for _ in range(2))
+        points = [(float(pitch) * i, y, float(z)) for y, rail in ((0.0, left), (float(apart), right)) for i, z in enumerate(rail)]
+        zone, _, _ = least_zone(points)
+        limit = f"{rng.uniform(0.2, 2) * zone + 0.0001:.5f}"
+        if float(limit) <= 0 or abs(float(limit) - zone) < 1e-8:
+            continue
+        yield {"ask": "face", "pitch": pitch, "apart": apart, "left": left, "right": right,
+               "zone": zone, "limit": limit, "kept": bool(zone <= float(limit))}
+
+
 def main():
     with open(sys.argv[1], "w", encoding="utf-8") as out:
-        for asks in (flatness, flatness_time, conformance, budgets, factors, skims, lives):
+        for asks in (flatness, flatness_time, conformance, budgets, factors, skims, lives, many_degrees, plain_limits, judged_faces):
             for case in asks():
                 out.write(json.dumps(case) + "\n")
 

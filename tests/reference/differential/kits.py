@@ -9,6 +9,8 @@ import sys
 
 import numpy as np
 from scipy import stats
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import maximum_flow
 
 SEED = 20260302
 LEVELS = (0.5, 0.8, 0.9, 0.95, 0.99, 0.999)
@@ -132,10 +134,108 @@ def order(rng):
     }
 
 
+# What follows came later: it stands at the end so that the cases above stay as they are.
+
+
+def events(rng):
+    """Failures to expect of a class over a span, and of several classes together."""
+    rates = rng.uniform(0, 2, size=3)
+    gauges, days = rng.integers(0, 400, size=3), int(rng.integers(0, 800))
+    each = rates * gauges * days / np.float64(365.25)
+    classes = [some_shares(rng) for _ in range(3)]
+    width = 1 + max(kits for shares in classes for kits, _ in shares)
+    mixed = np.zeros(width)
+    for own, shares in zip(each, classes):
+        for kits, count in shares:
+            mixed[kits] += own * count / sum(c for _, c in shares)
+    total = float(each.sum())
+    return {
+        "ask": "events", "rates": rates.tolist(), "gauges": gauges.tolist(), "days": days, "fleets": classes,
+        "each": each.tolist(), "total": total, "shares": (mixed / total if total else mixed).tolist(),
+    }
+
+
+def reorder(rng):
+    """Cover, shortage and fill rate for compound demand beside planned kits."""
+    case = {}
+    while not case or case["cover"] is None:
+        mean_events, shares = float(rng.uniform(0.05, 12)), some_shares(rng)
+        mass = compound(mean_events, shares)
+        cdf, grid = np.cumsum(mass), np.arange(len(mass))
+        level, planned = float(rng.choice(LEVELS)), int(rng.integers(0, 40))
+        cover = quantile(cdf, level)
+        case = {"cover": cover}
+    short = float(np.dot(np.clip(grid - cover, 0, None), mass))
+    return {
+        "ask": "reorder", "events": mean_events, "fleet": shares, "level": level, "planned": planned,
+        "cover": cover, "chance": float(cdf[cover]), "shortage": short,
+        "fill_rate": 1 - short / (planned + float(np.dot(grid, mass))),
+    }
+
+
+def loss(rng):
+    """What random demand leaves of one lot."""
+    mean_events, shares = float(rng.uniform(0, 12)), some_shares(rng)
+    mass = compound(mean_events, shares)
+    grid, quantity = np.arange(len(mass)), int(rng.integers(0, 40))
+    return {
+        "ask": "loss", "events": mean_events, "fleet": shares, "quantity": quantity,
+        "expected": float(np.dot(np.clip(quantity - grid, 0, None), mass)), "chance": float(mass[:quantity].sum()),
+    }
+
+
+def rate(rng):
+    """The mean of the rate of a Poisson process after Jeffreys' prior, a gamma law."""
+    failures, years = int(rng.integers(0, 200)), float(10 ** rng.uniform(-1.9, 4))
+    return {"ask": "rate", "failures": failures, "years": years, "rate": float(stats.gamma.mean(failures + 0.5, scale=1 / years))}
+
+
+def suggestion(rng):
+    point, on_hand, on_order = (int(n) for n in rng.integers(0, 400, size=3))
+    pack, minimum = int(rng.integers(1, 60)), int(rng.integers(1, 120))
+    missing = int(np.clip(point - on_hand - on_order, 0, None))
+    allowed = np.arange(0, 4000 // pack) * pack
+    enough = allowed[allowed >= max(missing, minimum)]
+    return {
+        "ask": "suggest", "point": point, "on_hand": on_hand, "on_order": on_order, "pack": pack, "minimum": minimum,
+        "missing": missing, "quantity": int(enough[0]) if missing else 0,
+    }
+
+
+def lots(rng):
+    """Lots and wants by whole days: the most that can be met is a maximum flow from lots to wants,
+    which knows nothing of the order lots go out in."""
+    count, asked = int(rng.integers(0, 6)), int(rng.integers(0, 12))
+    received = rng.integers(0, 300, size=count)
+    last = received + rng.integers(0, 500, size=count)
+    keeps, held = rng.random(count) < 0.2, rng.random(count) < 0.15
+    quantity = rng.integers(0, 12, size=count)
+    day, wanted = np.sort(rng.integers(0, 700, size=asked)), rng.integers(1, 7, size=asked)
+    margin = int(rng.choice([0, 0, 14, 60]))
+
+    def usable(at):
+        return ~held & (received <= at) & (keeps | (last - at >= margin)) if count else np.zeros(0, bool)
+
+    size = count + asked + 2
+    room = np.zeros((size, size), dtype=np.int32)
+    room[0, 1 : count + 1] = quantity
+    room[count + 1 : size - 1, size - 1] = wanted
+    for place, at in enumerate(day):
+        room[1 : count + 1, count + 1 + place] = np.where(usable(at), 1000, 0)
+    flow = int(maximum_flow(csr_matrix(room), 0, size - 1).flow_value)
+    at = int(rng.integers(0, 700))
+    return {
+        "ask": "lots", "margin": margin,
+        "lots": [[int(r), None if k else int(e), int(n), bool(h)] for r, e, k, n, h in zip(received, last, keeps, quantity, held)],
+        "wants": [[int(d), int(n)] for d, n in zip(day, wanted)], "met": flow,
+        "at": at, "usable": int(quantity[usable(at)].sum()) if count else 0,
+    }
+
+
 def main():
     rng = np.random.default_rng(SEED)
     with open(sys.argv[1], "w", encoding="utf-8") as out:
-        for make in (demand, poisson, long_run, cheapest, order):
+        for make in (demand, poisson, long_run, cheapest, order, events, reorder, loss, rate, suggestion, lots):
             for _ in range(1500):
                 print(json.dumps(make(rng)), file=out)
 

@@ -29,6 +29,7 @@ TORQUE = {
     "kgf.m": "kilogram_force * meter",
 }
 LENGTH = {"[in_i]": "inch", "mm": "mm", "[mil_i]": "thou", "um": "um", "m": "m"}
+VOLUME = {"L": "liter", "m3": "meter ** 3", "mL": "milliliter", "[cft_i]": "foot ** 3", "[cin_i]": "inch ** 3", "[gal_us]": "gallon"}
 TEMPERATURE = {"[degF]": "degF", "Cel": "degC", "K": "kelvin"}
 
 
@@ -224,12 +225,121 @@ def energies():
                "air": float(air), "radius": float(20 * np.cbrt(2 * air / 4_266_920)), "old": float(20 * np.cbrt(air / 4_266_920))}
 
 
+# What follows came later: it stands at the end so that the cases above stay as they are.
+
+# Exact by definition: the pound of 0.45359237 kg, 9.80665 m/s², the foot of 0.3048 m.
+POUND_FORCE = Fraction("0.45359237") * Fraction("9.80665")
+EXACT_TORQUE = {
+    "[ft_i].[lbf_av]": POUND_FORCE * Fraction("0.3048"),
+    "[in_i].[lbf_av]": POUND_FORCE * Fraction("0.0254"),
+    "N.m": Fraction(1),
+    "kgf.m": Fraction("9.80665"),
+}
+
+
+def steps_in():
+    """The largest number of so many places that is not above the exact step in the other unit."""
+    for _ in range(CASES):
+        a, b = rng.choice(list(EXACT_TORQUE)), rng.choice(list(EXACT_TORQUE))
+        step = positive(0.05, 60, 2)
+        exact = Fraction(step) * EXACT_TORQUE[a] / EXACT_TORQUE[b]
+        places = 0 if exact >= 1 else 1 if exact >= Fraction(1, 10) else 2
+        down = Fraction(math.floor(exact * 10**places), 10**places)
+        want = Fraction(step) if a == b else down
+        yield {"f": "step_in", "step": step, "from": a, "to": b, "want": [want.numerator, want.denominator] if want else None}
+
+
+def percentages():
+    for _ in range(CASES):
+        target, first, second = positive(0.1, 500, 2), written(19, 31, 2), written(49, 71, 2)
+        good = 20 <= Fraction(first) <= 30 and 50 <= Fraction(second) <= 70
+        want = [Fraction(target) * Fraction(share) / 100 for share in (first, second)] + [Fraction(target)]
+        yield {"f": "by_percent", "target": target, "first": first, "second": second,
+               "want": [[p.numerator, p.denominator] for p in want] if good else None}
+
+
+def wrenches_over_passes():
+    for _ in range(CASES):
+        target, step = positive(5, 200, 1), positive(5, 40, 1)
+        a, b = rng.choice(list(EXACT_TORQUE)), rng.choice(list(EXACT_TORQUE))
+        high, low = positive(40, 250, 1), written(0, 30, 1)
+        t, d = Fraction(target), Fraction(step)
+        passes = [t] if t <= d else [d * i for i in range(1, math.floor(t / d) + 1) if d * i < t]
+        if t > d:
+            if len(passes) > 1 and t - passes[-1] <= d / 2:
+                passes.pop()
+            passes.append(t)
+        edges = (max(Fraction(low), Fraction(high) / 5) * EXACT_TORQUE[b], Fraction(high) * EXACT_TORQUE[b])
+        if Fraction(low) >= Fraction(high) or len(passes) > 99:
+            continue
+        fit = lambda p: "below-range" if p < edges[0] else "above-range" if p > edges[1] else "fits"
+        yield {"f": "wrench_passes", "target": target, "step": step, "unit": a, "low": low, "high": high, "wrench": b,
+               "want": [fit(p * EXACT_TORQUE[a]) for p in passes]}
+
+
+def divisions():
+    for _ in range(CASES):
+        a, b = rng.choice(list(PRESSURE)), rng.choice(list(PRESSURE))
+        test = positive(1, 1500, 2)
+        share = rng.uniform(0.001, 0.06)
+        division = f"{(q(test, PRESSURE[b]) * share).to(PRESSURE[a]).magnitude:.6f}"
+        limit = rng.choice([0.01, 0.02, 0.05])
+        if float(division) == 0:
+            continue
+        found = (q(division, PRESSURE[a]) / q(test, PRESSURE[b])).to("dimensionless").magnitude
+        if abs(found / limit - 1) < 1e-8:
+            continue
+        yield {"f": "division", "division": division, "from": a, "test": test, "to": b, "limit": limit,
+               "share": found, "want": bool(found <= limit)}
+
+
+def readings():
+    """The least reading that leaves the highest point at the required pressure, rounded up."""
+    step = {"[psi]": 1.0, "bar": 0.1, "kPa": 10.0, "MPa": 0.01, "kgf/cm2": 0.1}
+    for _ in range(CASES):
+        unit, rho = rng.choice(list(PRESSURE)), rng.uniform(600, 1500)
+        required = positive(5, 60 if unit == "MPa" else 600, 2)
+        if float(required) * {"kPa": 0.01, "[psi]": 0.07}.get(unit, 1) < 4:
+            required = str(float(required) + 400)
+        down, up = written(-5, 20, 3), written(6, 20, 3)
+        g = ureg.Quantity(1, "standard_gravity")
+        head = lambda h: (ureg.Quantity(rho, "kg/m**3") * g * q(h, "m")).to(PRESSURE[unit]).magnitude
+        steps = (float(required) + head(up)) / step[unit]
+        if abs(steps - round(steps)) < 1e-7:
+            continue
+        reading = math.ceil(steps) * step[unit]
+        yield {"f": "reading", "rho": rho, "required": required, "unit": unit, "down": down, "up": up,
+               "want": reading, "lowest": reading + head(down)}
+
+
+def weakest_parts():
+    for _ in range(CASES):
+        parts = [(positive(5, 90, 2), rng.choice(list(PRESSURE))) for _ in range(rng.randint(1, 6))]
+        pascal = np.array([q(value, PRESSURE[unit]).to("pascal").magnitude for value, unit in parts])
+        order = np.sort(pascal)
+        if len(order) > 1 and order[1] / order[0] - 1 < 1e-8:
+            continue
+        yield {"f": "weakest", "parts": parts, "want": int(np.argmin(pascal))}
+
+
+def digits():
+    """numpy writes the exact binary value to so many places; digits before the point are kept."""
+    for _ in range(CASES):
+        value = rng.choice([-1, 1]) * 10 ** rng.uniform(-9, 9)
+        count = rng.randint(1, 9)
+        places = max(0, count - 1 - math.floor(math.log10(abs(value))))
+        text = np.format_float_positional(value, precision=places, unique=False, trim="-")
+        yield {"f": "significant", "value": value, "digits": count, "want": text}
+
+
 def main(path):
     with open(path, "w", encoding="utf-8") as out:
         for group in (
             conversions("pressure", PRESSURE, -1, 5000), conversions("torque", TORQUE, 0, 1000),
             conversions("length", LENGTH, -5, 400), conversions("temperature", TEMPERATURE, 0, 900),
             passes(), orders(), loads(), wrenches(), ratings(), required(), ratios(), gauges(), heads(), energies(),
+            conversions("volume", VOLUME, 0, 5000), steps_in(), percentages(), wrenches_over_passes(),
+            divisions(), readings(), weakest_parts(), digits(),
         ):
             for case in group:
                 out.write(json.dumps(case) + "\n")

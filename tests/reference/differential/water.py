@@ -86,7 +86,8 @@ def enclosure():
     ratio = rng.uniform(10, 80)
     if kind == "tube":
         return metal, {"kind": kind, "ratio": ratio}, 3 * metal["expansion"], ratio / (4 * e) * (5 - 4 * nu)
-    return metal, {"kind": kind, "ratio": ratio}, 2 * metal["expansion"], ratio / e * (1 - nu**2)
+    # No strain along the axis: the stress that holds it back, E·α a kelvin, widens it by ν·α more.
+    return metal, {"kind": kind, "ratio": ratio}, 2 * (1 + nu) * metal["expansion"], ratio / e * (1 - nu**2)
 
 
 def slope(t, p, growth, give, air):
@@ -204,9 +205,27 @@ def gas_losses():
         }
 
 
+# What follows came later: it stands at the end so that the cases above stay as they are.
+
+
+def glasses():
+    """How hot saturated steam makes the glass, against limits in rising order."""
+    for _ in range(CASES):
+        p = math.exp(rng.uniform(math.log(0.11), math.log(22.0)))
+        limits = sorted(rng.uniform(120, 370) for _ in range(3))
+        celsius, shield = float(_TSat_P(p)) - 273.15, rng.choice(["fitted", "none"])
+        if min(abs(celsius - limit) for limit in limits) < 1e-6:
+            continue
+        advice = (
+            "too-hot" if celsius > limits[2] else "ask-maker" if celsius > limits[1]
+            else "fit-shield" if celsius > limits[0] and shield == "none" else "suits"
+        )
+        yield {"ask": "glass", "p": p, "limits": limits, "shield": shield, "celsius": celsius, "advice": advice}
+
+
 def main():
     with open(sys.argv[1], "w", encoding="utf-8") as out:
-        for asks in (states, pressures, boiling, trapped, holds, gas_losses):
+        for asks in (states, pressures, boiling, trapped, holds, gas_losses, glasses):
             for case in asks():
                 out.write(json.dumps(case) + "\n")
 

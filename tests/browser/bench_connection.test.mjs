@@ -1,0 +1,238 @@
+// The bench over a bad connection: at every step the connection is cut in the middle and comes back, in
+// each of the ways it does; nothing is lost, nothing is doubled, and the person sees what waits.
+
+import assert from 'node:assert/strict';
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { after, before, describe, it } from 'node:test';
+
+import { REFLEX, benchPlant, reflex, transparent } from './bench_world.mjs';
+import { command, openBrowser } from './harness.mjs';
+
+const WAITS = /No connection: what you entered waits here/;
+
+/** The browser notes each failed attempt in its console: that is what these tests are about. */
+const unexpected = (troubles) =>
+  troubles.filter((one) => !/net::ERR_|Failed to (load resource|fetch)/.test(one));
+
+/** The ways a connection fails while a button is pressed, and how it comes back. */
+const ways = {
+  /** The radio is gone; it comes back while the page waits. */
+  async radio(person, button) {
+    await person.context.setOffline(true);
+    await button.click();
+    await person.page.getByText(WAITS).waitFor();
+    await Promise.all([person.page.waitForEvent('load'), person.context.setOffline(false)]);
+  },
+  /** The register has done it, but its answer never arrives. */
+  async answer(person, button) {
+    let lost = 0;
+    await person.page.route('**/bench/**', async (route) => {
+      if (route.request().method() !== 'POST' || lost > 0) return route.continue();
+      lost += 1;
+      await route.fetch({ maxRedirects: 0 });
+      return route.abort('connectionreset');
+    });
+    await Promise.all([person.page.waitForEvent('load'), button.click()]);
+    await person.page.unroute('**/bench/**');
+    assert.equal(lost, 1, 'one answer was lost');
+  },
+  /** The server is killed and started again. */
+  async server(person, button) {
+    await person.plant.kill();
+    await button.click();
+    await person.page.getByText(WAITS).waitFor();
+    const loaded = person.page.waitForEvent('load');
+    await person.plant.again();
+    await loaded;
+  },
+  /** The page is closed while it waits, and the sheet opened again later. */
+  async closed(person, button) {
+    const sheet = new URL(person.page.url()).pathname.split('/').slice(0, 3).join('/');
+    await person.context.setOffline(true);
+    await button.click();
+    await person.page.getByText(WAITS).waitFor();
+    await person.page.close();
+    await person.context.setOffline(false);
+    person.page = await person.context.newPage();
+    await person.goto(sheet);
+    await person.page.getByText(/^Saved/).waitFor();
+  },
+  /** The page is loaded anew while it waits. */
+  async reloaded(person, button) {
+    await person.page.route('**/bench/**', (route) =>
+      route.request().method() === 'POST' ? route.abort('internetdisconnected') : route.continue(),
+    );
+    await button.click();
+    await person.page.getByText(WAITS).waitFor();
+    await person.page.reload();
+    await person.page.getByText(/waits here and is sent as soon as the register answers/).waitFor();
+    const disabled = await person.page.locator('.bench form[method=post] button:disabled').count();
+    assert.ok(disabled > 0, 'what waits is not pressed anew');
+    await person.page.unroute('**/bench/**');
+    const sheet = new URL(person.page.url()).pathname.split('/').slice(0, 3).join('/');
+    await person.goto(sheet);
+    await person.page.getByText(/^Saved/).waitFor();
+  },
+};
+
+/** Presses every button over a connection that fails, each time in the next way. */
+function cut() {
+  const names = Object.keys(ways);
+  let turn = 0;
+  return async (person, name) => {
+    const button = person.page.getByRole('button', { name, exact: typeof name === 'string' }).first();
+    await button.waitFor();
+    const way = names[turn % names.length];
+    turn += 1;
+    try {
+      await ways[way](person, button);
+    } catch (error) {
+      error.message = `${name}, ${way}: ${error.message}`;
+      throw error;
+    }
+  };
+}
+
+describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }, () => {
+  let browser;
+  let folder;
+  let plant;
+  let people;
+  let failed = false;
+
+  const step = (name, does) =>
+    it(name, async (t) => {
+      if (failed) return t.skip('an earlier step failed');
+      try {
+        await does();
+      } catch (error) {
+        failed = true;
+        if (people) error.message += `\nseen: ${await people.technician.picture(`connection ${name}`).catch(String)}`;
+        throw error;
+      }
+    });
+
+  before(async () => {
+    folder = await mkdtemp(path.join(tmpdir(), 'gaugewright-files-'));
+    browser = await openBrowser();
+    ({ plant, people } = await benchPlant(browser, folder));
+  });
+
+  after(async () => {
+    await browser?.close();
+    await plant?.stop();
+    await rm(folder, { recursive: true, force: true });
+  });
+
+  step('what was typed and not sent is back after the page was closed', async () => {
+    const sheet = reflex(people.technician);
+    await sheet.start();
+    const { person } = sheet;
+    await person.fill({ Permit: 'P-4417' });
+    await person.reads('Kept in this browser; not saved yet.');
+    await person.page.close();
+    person.page = await person.context.newPage();
+    await sheet.open();
+    await person.reads('What you had typed here is back; it is not saved yet.');
+    assert.equal(await person.page.getByLabel('Permit').inputValue(), 'P-4417');
+    // It belongs to whoever typed it: a colleague at the same sheet does not see it.
+    const second = reflex(people.second);
+    await second.open();
+    assert.equal(await second.page.getByLabel('Permit').inputValue(), '');
+  });
+
+  step('a whole rebuild is recorded once with the connection cut at every press', async () => {
+    const sheet = reflex(people.technician, { presses: cut() });
+    // Links lead on when the connection is back, never to the browser's own page.
+    sheet.follow = async (words) => {
+      const { person } = sheet;
+      const link = person.page.getByRole('link', { name: words, exact: true }).first();
+      await person.context.setOffline(true);
+      await link.click();
+      await person.page.getByText('No connection: the page opens as soon as the register answers.').waitFor();
+      await Promise.all([person.page.waitForEvent('load'), person.context.setOffline(false)]);
+    };
+    await sheet.open();
+    await sheet.makeSafe();
+    await sheet.strip();
+    await sheet.renewBolting();
+    await sheet.inspect();
+    await sheet.takeKits();
+    await sheet.assemble();
+    await sheet.tighten();
+    assert.equal(await sheet.entries(), 4 + sheet.faces + sheet.sections);
+    await sheet.sendToTest();
+    await sheet.beginHold();
+    await plant.kill();
+    await plant.again(6);
+    await sheet.open();
+    await sheet.endHold();
+    await sheet.returnIt();
+    await people.storekeeper.goto('/storeroom/kits/SW-K-250R/lots/SW-K-250R-NEW');
+    await people.storekeeper.reads('holds 26');
+    await people.engineer.goto('/pressure-tests');
+    await people.engineer.reads('1 test waits for a witness');
+    await people.engineer.goto(`/gauges/${REFLEX}/rebuilds/1`);
+    await people.engineer.reads('returned');
+  });
+
+  step('two pages of one browser send what waits once', async () => {
+    const sheet = transparent(people.technician);
+    const { person } = sheet;
+    await sheet.start();
+    await sheet.tickAll();
+    await person.fill({ Permit: 'P-5', 'Lock or tag': 'L-5' });
+    await person.context.setOffline(true);
+    await person.page.getByRole('button', { name: 'It is made safe' }).click();
+    await person.page.getByText(WAITS).waitFor();
+    await person.context.setOffline(false);
+    const first = person.page;
+    const other = await person.context.newPage();
+    await other.goto(`/bench/${sheet.tag}`);
+    await first.getByText(/^Strip/).first().waitFor();
+    await other.goto(`/bench/${sheet.tag}`);
+    await other.getByText(/^Strip/).first().waitFor();
+    await other.close();
+    assert.equal(await sheet.entries(), 1);
+  });
+
+  step('what waits is not sent by a colleague who signs in at the same tablet, but by its own person', async () => {
+    const sheet = transparent(people.technician);
+    const { person } = sheet;
+    await sheet.open('/remark');
+    await person.page.locator('main form textarea').first().fill('The drain valve is stiff.');
+    // The session ends while nothing gets through.
+    await person.page.route('**/bench/**', (route) =>
+      route.request().method() === 'POST' ? route.abort('internetdisconnected') : route.continue(),
+    );
+    await person.page.locator('main form.big button').first().click();
+    await person.page.getByText(WAITS).waitFor();
+    await person.context.clearCookies();
+    await Promise.all([person.page.waitForURL(/people\/sign-in/), person.page.unroute('**/bench/**')]);
+    await person.fill({ 'Name you sign in with': 'second', Password: 'a strip of flat glass' });
+    await person.press('Sign in');
+    await person.goto('/bench');
+    await person.page.waitForTimeout(1500);
+    await sheet.open();
+    await assert.rejects(person.reads('The drain valve is stiff.'));
+    await person.press('Sign out');
+    await person.signIn('technician');
+    await person.goto('/bench');
+    await person.page.getByText(/^Saved/).waitFor();
+    await sheet.open();
+    await person.reads('The drain valve is stiff.');
+    assert.equal(await sheet.entries(), 2);
+  });
+
+  step('the register proves itself, and nothing else went wrong', async () => {
+    for (const person of [people.technician, people.second]) {
+      assert.deepEqual(unexpected(person.troubles), []);
+    }
+    const copy = path.join(folder, 'register.db');
+    assert.equal((await command('backup', '--data', plant.folder, copy)).code, 0);
+    const verified = await command('verify', '--data', folder);
+    assert.equal(verified.code, 0, verified.stdout + verified.stderr);
+  });
+});

@@ -1,0 +1,322 @@
+// A plant with two gauges to rebuild, and the steps of a bench sheet as a technician takes them on a
+// tablet. How a button is pressed is the caller's: once, twice, or over a connection that is cut.
+
+import { writeFile } from 'node:fs/promises';
+import path from 'node:path';
+
+import { PASSWORD, Person, Plant } from './harness.mjs';
+
+/** A tablet upright, worked with fingers. */
+export const TABLET = { viewport: { width: 820, height: 1180 }, hasTouch: true };
+/** A phone. */
+export const PHONE = { viewport: { width: 390, height: 844 }, hasTouch: true };
+/** Four sections, steam. */
+export const REFLEX = 'LG-1107A';
+/** Three sections, glass on both sides. */
+export const TRANSPARENT = 'LG-2201';
+
+/** A day so many days from now, as people type it. */
+export const day = (days) => new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10);
+
+const LIST = `Tag No.;Plant area;Vessel;Service;Class;Type;Sections;Glass length (mm);Bolts per rail;Bolt size;MAWP (psig);Design temp (degF);Torque (ft-lb);Our kit number;Kits;Installed;Isolable
+${REFLEX};Boiler House;BH-D-101;steam drum;saturated steam;reflex;4;250;6;1/2-13;1000;100;32;SW-K-250R;4;${day(-1000)};yes
+${TRANSPARENT};Tank Row;TR-T-201;brine;saturated steam;transparent;3;320;8;5/8-11;1000;100;40;SW-K-320T;3;${day(-1000)};yes
+`;
+
+const INSTRUMENTS = [
+  ['TW-07', 'torque wrench', 'ft·lbf', '10', '80', 305],
+  ['TW-08', 'torque wrench', 'ft·lbf', '10', '80', -1],
+  ['DI-02', 'dial indicator', 'in', '0', '1', 305],
+  ['CA-03', 'caliper', 'in', '0', '6', 305],
+  ['PG-03', 'pressure gauge', 'psi', '0', '3000', 305],
+];
+
+/** Fills what the form asks for and leaves out what this one does not have. */
+async function fillKnown(person, fields) {
+  for (const [label, value] of Object.entries(fields)) {
+    if (await person.page.getByLabel(label, { exact: true }).count()) {
+      await person.fill({ [label]: value });
+    }
+  }
+}
+
+/** Begins the register of an empty plant and adds the people who work at its bench. */
+async function begin(browser, plant) {
+  const administrator = await Person.at(browser, plant);
+  await administrator.goto(plant.firstAddress);
+  await fillKnown(administrator, {
+    'Name of the plant': 'Saltmarsh Works',
+    Owner: 'Saltmarsh Company',
+    'Time zone': 'UTC',
+    'Numbers of tests and certificates begin with': 'SW',
+    'Your name': 'Edda Saltmarsh',
+    'You sign in as': 'edda',
+    Password: PASSWORD,
+    'The same again': PASSWORD,
+  });
+  await administrator.press('Begin the register');
+  const people = { administrator };
+  for (const [role, words, name] of [
+    ['technician', 'technician', 'Corwin Mossbank'],
+    ['second', 'technician', 'Isolde Fenwater'],
+    ['storekeeper', 'storekeeper', 'Thessaly Oakhanger'],
+    ['engineer', 'reliability engineer', 'Maud Harrowgale'],
+  ]) {
+    await administrator.goto('/people/add');
+    await administrator.fill({ Name: name, 'Signs in as': role, Role: words });
+    await administrator.press('Add them');
+    const once = await administrator.page.locator('#once').innerText();
+    const one = await Person.at(browser, plant, words === 'technician' ? TABLET : {});
+    one.name = name;
+    await one.goto(once.trim());
+    await one.fill({ Password: PASSWORD, 'The same again': PASSWORD });
+    await one.press('Set it and sign in');
+    people[role] = one;
+  }
+  return people;
+}
+
+/** A plant whose two gauges are planned for their rebuilds today, with kits and instruments in hand. */
+export async function benchPlant(browser, folder) {
+  const plant = await Plant.start();
+  const people = await begin(browser, plant);
+  const { storekeeper, engineer } = people;
+  for (const [kit, type, length] of [
+    ['SW-K-250R', 'reflex', '250'],
+    ['SW-K-320T', 'transparent', '320'],
+  ]) {
+    await storekeeper.goto('/storeroom/new-kit');
+    await storekeeper.fill({
+      'Kit number': kit,
+      'What it is for': `${type} ${length} mm`,
+      Type: type,
+      'Glass length, mm': length,
+      Contents: 'glass\nseal gasket\ncushion gasket',
+      'Lead time, days': '60',
+    });
+    await storekeeper.press('Add the kit');
+    for (const [lot, expires] of [
+      [`${kit}-NEW`, day(400)],
+      [`${kit}-OLD`, day(-2)],
+    ]) {
+      await storekeeper.goto(`/storeroom/kits/${kit}/receive`);
+      await storekeeper.fill({
+        'Lot number': lot,
+        'How many came': '30',
+        'Came on': day(-700),
+        'Last day it may be used': expires,
+      });
+      await storekeeper.press('Receive the lot');
+    }
+  }
+  for (const [number, kind, unit, low, high, until] of INSTRUMENTS) {
+    await engineer.goto('/instruments/new');
+    await engineer.fill({ 'Instrument number': number, Kind: kind, 'Range from': low, to: high });
+    await engineer.fill({ 'Unit it reads in': unit });
+    await engineer.press('Take it in');
+    await engineer.goto(`/instruments/${number}/calibrate`);
+    await engineer.fill({
+      'Calibrated on': day(-60),
+      'Last day it covers': day(until),
+      'Certificate reference': `cal ${number}`,
+      Found: 'within tolerance',
+    });
+    await engineer.press('Record the calibration');
+  }
+  const file = path.join(folder, 'gauges.csv');
+  await writeFile(file, LIST);
+  await engineer.goto('/gauges/bring-in');
+  await engineer.page.getByLabel('The list').setInputFiles(file);
+  await engineer.press('Read the list');
+  await engineer.press('See every line');
+  await engineer.press(/^Take the/);
+  await engineer.reads('2 gauges taken into the register');
+  for (const tag of [REFLEX, TRANSPARENT]) {
+    await engineer.goto(`/gauges/${tag}/rebuild`);
+    await engineer.fill({ 'Planned for': day(0) });
+    await engineer.press('Plan it');
+  }
+  return { plant, people };
+}
+
+/** One rebuild's sheet in a technician's hands. */
+export class Sheet {
+  /** `presses(person, button)` presses a button so that what it does is done when it comes back. */
+  constructor(person, tag, { kind, sections, kit, torques, presses }) {
+    Object.assign(this, { person, tag, kind, sections, kit, torques });
+    this.presses = presses ?? ((one, button) => one.press(button));
+    this.looks = async () => {};
+  }
+
+  get page() {
+    return this.person.page;
+  }
+
+  async press(button) {
+    await this.looks(String(button));
+    await this.presses(this.person, button);
+  }
+
+  async open(step = '') {
+    await this.person.goto(`/bench/${this.tag}${step}`);
+  }
+
+  /** Takes a tile where the form has this choice. */
+  async choose(legend, words) {
+    const group = this.page.getByRole('group', { name: legend });
+    if (await group.count()) await group.first().locator('label', { hasText: words }).first().click();
+  }
+
+  async chooseEach(choices) {
+    for (const [legend, words] of choices) await this.choose(legend, words);
+  }
+
+  async tickAll() {
+    for (const box of await this.page.locator('main form.big').first().getByRole('checkbox').all()) {
+      await box.setChecked(true);
+    }
+  }
+
+  async start() {
+    await this.open();
+    await this.press('Take it to the bench');
+    await this.person.reads(/^Make it safe/);
+  }
+
+  async makeSafe() {
+    await this.tickAll();
+    await this.person.fill({ Permit: 'P-4417', 'Lock or tag': 'L-12' });
+    await this.press('It is made safe');
+    await this.person.reads(/^Strip/);
+  }
+
+  async strip() {
+    const sound = /^\s*sound/;
+    await this.chooseEach([
+      ['Section, counted from the top', /every|all/i],
+      ['Bolting, before it was loosened', sound],
+      [/^Glass( in front)?$/, 'etched or thinned'],
+      ['Glass at the back', sound],
+      [/^Seal gasket, on the liquid/, 'hardened'],
+      [/^Cushion gasket, under the cover/, 'hardened'],
+      ['Shield on the wetted side', sound],
+      ['Seal gasket at the back', sound],
+      ['Cushion gasket at the back', sound],
+      ['Shield at the back', sound],
+      ['Leak path', 'past the seal gasket'],
+    ]);
+    const cause = this.page.getByRole('group', { name: /^Cause of the work/ });
+    if (await cause.count()) await cause.locator('label').first().click();
+    await this.tickAll();
+    await this.press('Stripped');
+    await this.person.reads(/^Check the bolting/);
+  }
+
+  async renewBolting() {
+    await this.choose('Section, counted from the top', /every|all/i);
+    await this.choose('The bolting', 'bolts and nuts renewed');
+    await this.press('Record the bolting');
+    await this.person.reads(/^Inspect the/);
+  }
+
+  /** How many faces the gauge has: chamber and cover of each section, and of each side. */
+  get faces() {
+    return this.sections * (this.kind === 'transparent' ? 4 : 2);
+  }
+
+  /** Reads the face that comes next with straightedge and feeler. */
+  async readFace() {
+    await this.choose('As seen', /^\s*(sound|clean)/);
+    await this.person.fill({ 'Thinnest feeler that does not pass': '0.0015' });
+    await this.press('Record this face');
+  }
+
+  async inspect(already = 0) {
+    for (let face = already; face < this.faces; face += 1) {
+      await this.person.reads(/^Inspect the/);
+      await this.readFace();
+    }
+  }
+
+  async takeKits() {
+    await this.open('/kits');
+    await this.person.fill({ 'How many': String(this.sections) });
+    await this.press('Issue them to this rebuild');
+    await this.person.reads(/^Assemble/);
+  }
+
+  async assemble() {
+    await this.choose('Section, counted from the top', /every|all/i);
+    await this.tickAll();
+    await this.choose('Threads lubricated with', 'molybdenum paste');
+    await this.press('Assembled');
+    await this.person.reads(/^Tighten/);
+  }
+
+  /** Follows a link of the sheet over whatever connection there is. */
+  async follow(words) {
+    await this.person.follow(words);
+  }
+
+  async tighten() {
+    for (let section = 0; section < this.sections; section += 1) {
+      await this.choose('Torque wrench', 'TW-07');
+      await this.person.press('Begin with the first pass');
+      const torques = this.torques;
+      for (const torque of torques.slice(0, -1)) await this.follow(`All nuts at ${torque} ft·lbf`);
+      await this.press(/^All nuts at .*: section \d is tight$/);
+    }
+    await this.person.reads('Ready for its pressure test');
+  }
+
+  async sendToTest() {
+    await this.press('Send it to its pressure test');
+    await this.person.reads('On test');
+  }
+
+  async beginHold() {
+    await this.choose('Test gauge', 'PG-03');
+    await this.tickAll();
+    await this.person.fill({ 'Pressure now': '1510', 'Temperature now': '68' });
+    await this.press('The pressure is up: begin the hold');
+    await this.person.reads('A reload or a tablet asleep does not stop it');
+  }
+
+  async endHold(leak = 'no visible leak') {
+    const form = this.page.locator('#ending');
+    await this.person.fill({ 'Pressure now': '1510', 'Temperature now': '68' }, form);
+    await form.locator('label', { hasText: leak }).first().click();
+    await this.press('End the hold and record the test');
+  }
+
+  async returnIt() {
+    await this.open();
+    await this.tickAll();
+    await this.press('Return it to service');
+    await this.person.reads('returned');
+  }
+
+  /** How many entries the sheet shows, those tucked away included. */
+  async entries() {
+    await this.open();
+    return this.page.locator('article.entry').count();
+  }
+}
+
+/** The two gauges as their nameplates say. */
+export const reflex = (person, more = {}) =>
+  new Sheet(person, REFLEX, {
+    kind: 'reflex',
+    sections: 4,
+    kit: 'SW-K-250R',
+    torques: ['5', '10', '15', '20', '25', '32'],
+    ...more,
+  });
+export const transparent = (person, more = {}) =>
+  new Sheet(person, TRANSPARENT, {
+    kind: 'transparent',
+    sections: 3,
+    kit: 'SW-K-320T',
+    torques: ['5', '10', '15', '20', '25', '30', '35', '40'],
+    ...more,
+  });
