@@ -32,4 +32,5 @@ CREATE TRIGGER calibration_document_kept BEFORE DELETE ON calibration_document B
 END;
 
 -- Finds what a wrench tightened since it was calibrated.
-CREATE INDEX bench_entry_wrench ON bench_entry (facts ->> 'wrench' COLLATE NOCASE, at) WHERE topic = 'tightened';
+CREATE INDEX bench_entry_wrench ON bench_entry (facts ->> 'wrench' COLLATE NOCASE) WHERE topic = 'tightened';
+CREATE INDEX re_torque_wrench ON re_torque (facts ->> 'wrench' COLLATE NOCASE);

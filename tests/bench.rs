@@ -1,8 +1,11 @@
 //! The bench: the rebuilds under way, and one rebuild from planned to returned, step by step.
 
+mod hand_over;
 mod nuts;
 mod paper;
+mod photo;
 mod prove;
+mod steps;
 
 /// A gauge with its kit, lots and instruments, and two people who work on it.
 pub mod world {
@@ -246,10 +249,12 @@ pub mod world {
 
     pub const STRIPPED: &[(&str, &str)] = &[
         ("section", "1"),
+        ("bolting", "uneven"),
         ("glass", "etched"),
         ("seal", "hardened"),
         ("cushion", "sound"),
         ("leak", "seal-gasket"),
+        ("cause", "leak"),
         ("thrown", "yes"),
     ];
 
@@ -262,8 +267,12 @@ pub mod world {
         ("lubricant", "molybdenum"),
     ];
 
-    pub const RETURNED: &[(&str, &str)] =
-        &[("drained", "yes"), ("opened", "yes"), ("watched", "yes")];
+    pub const RETURNED: &[(&str, &str)] = &[
+        ("drained", "yes"),
+        ("opened", "yes"),
+        ("warmed", "yes"),
+        ("watched", "yes"),
+    ];
 
     /// A clean face under straightedge and feeler: the 0.002 in feeler does not pass.
     pub fn clean(face: &str) -> Vec<(&str, &str)> {
@@ -800,7 +809,13 @@ mod stripped {
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("choose what the glass looked like from the list");
         let mut both = STRIPPED.to_vec();
-        both.push(("back_glass", "cracked"));
+        both.extend([
+            ("shield", "sound"),
+            ("back_glass", "cracked"),
+            ("back_seal", "hardened"),
+            ("back_cushion", "sound"),
+            ("back_shield", "sound"),
+        ]);
         bench.record("stripped", &both).await;
         bench.sheet().await.says("Glass at the back cracked");
     }
@@ -1152,10 +1167,11 @@ mod kits {
     }
 
     #[tokio::test]
-    async fn another_lot_may_be_taken() {
+    async fn another_lot_may_be_taken_with_a_reason() {
         let mut bench = Bench::new().await.inspected().await;
+        let reason = ("reason", "the box of the first is crushed");
         bench
-            .record("kits", &[("lot", "2"), ("quantity", "1")])
+            .record("kits", &[("lot", "2"), ("quantity", "1"), reason])
             .await;
         assert_eq!(on_hand(&bench, 2).await, 3);
         bench.record("assembled", ASSEMBLED).await;

@@ -113,6 +113,8 @@ async fn furnish(store: &Store, clock: &Clock) {
             rebuild_months: Some(rebuild),
             look_over_months: Some(look_over),
             defer_months: None,
+            re_torque_days: None,
+            flush: false,
             version: 0,
         };
         acts::plant::add_service_class(&mut deed, &class)

@@ -11,9 +11,12 @@ use crate::record::course::Course;
 use crate::record::face::Reading;
 use crate::record::gauge::Gauge;
 use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::kit::Lot;
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::recall::About;
-use crate::record::{EntryId, InstrumentId, InstrumentNumber, LotId, Moment, RebuildId, Refusal};
+use crate::record::{
+    EntryId, InstrumentId, InstrumentNumber, KitId, LotId, Moment, PersonId, RebuildId, Refusal,
+};
 use crate::store;
 use crate::store::bench::NewEntry;
 
@@ -27,6 +30,46 @@ pub struct Recorded {
     pub section: Option<u8>,
     /// What was recorded.
     pub facts: Facts,
+}
+
+/// Who did work that is entered afterwards from the sheet on paper, and when.
+#[derive(Debug, Clone, Copy)]
+pub struct Worked {
+    /// Who.
+    pub by: PersonId,
+    /// When.
+    pub at: Moment,
+}
+
+/// Records an entry of work done earlier. Instruments had to be good on the day of the work; a
+/// wrench may long be in other hands.
+///
+/// # Errors
+/// As [`record`].
+pub async fn record_afterwards(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    new: &Recorded,
+    worked: Worked,
+) -> Result<EntryId> {
+    let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
+    course.may_record(new.section, &new.facts).map_err(field)?;
+    let used_on = deed.zone().date(worked.at);
+    let then = (worked.at, used_on);
+    let instruments = relied_on(deed, &gauge, &new.facts, then).await?;
+    let entry = NewEntry {
+        section: new.section,
+        facts: &new.facts,
+        corrects: None,
+        done: Some((worked.by, worked.at)),
+    };
+    write(
+        deed,
+        (&rebuild, &gauge),
+        ("entered from paper", &entry),
+        (&instruments, used_on),
+    )
+    .await
 }
 
 /// Records an entry at the bench. `seen` is the number of the last entry the page showed.
@@ -61,6 +104,7 @@ pub async fn record(
         section: new.section,
         facts: &new.facts,
         corrects: None,
+        done: None,
     };
     let words = "recorded";
     let used_on = deed.today();
@@ -115,13 +159,14 @@ pub async fn correct(
     }
     course.fits(new.section, &new.facts).map_err(field)?;
     // The instrument had to be good on the day it was used, not on the day of the correction.
-    let used_at = course.origin(old).at;
+    let used_at = course.origin(old).done_at();
     let used_on = deed.zone().date(used_at);
     let instruments = relied_on(deed, &gauge, &new.facts, (used_at, used_on)).await?;
     let corrected = NewEntry {
         section: new.section,
         facts: &new.facts,
         corrects: Some((entry, reason)),
+        done: None,
     };
     let id = write(
         deed,
@@ -154,16 +199,39 @@ pub struct Issue {
     pub lot: LotId,
     /// How many.
     pub quantity: u32,
-    /// Why this kit, where it is not the one named for the gauge.
+    /// Why this kit or this lot, where another one was to be taken.
     pub reason: String,
+}
+
+/// The lot of a kit to be taken first on a day: of those that may be used, the one that expires first.
+///
+/// # Errors
+/// The store's failure.
+async fn first_to_expire(deed: &mut Deed, kit: KitId, day: Date) -> Result<Option<Lot>> {
+    let lots = store::kits::lots_on_hand(deed.db(), kit).await?;
+    Ok(lots.into_iter().find(|lot| lot.usable_on(day)))
 }
 
 /// Issues kits to a rebuild; the storeroom goes down in the same transaction.
 ///
 /// # Errors
-/// Refuses an expired lot, more than it holds, another kit without a reason, and a rebuild that is
-/// on test or finished.
+/// Refuses an expired lot, more than it holds, and, without a reason, another kit, another lot than
+/// the first to expire and more than go into the gauge; and a rebuild that is on test or finished.
 pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> Result<()> {
+    let today = deed.today();
+    issue_kits_on(deed, rebuild, issue, today).await
+}
+
+/// Issues kits that were taken for a rebuild on an earlier day, as the sheet on paper says.
+///
+/// # Errors
+/// As [`issue_kits`].
+pub async fn issue_kits_on(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    issue: &Issue,
+    day: Date,
+) -> Result<()> {
     let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
     match rebuild.state {
         RebuildState::Planned | RebuildState::Ready | RebuildState::AtTheBench => {}
@@ -186,6 +254,18 @@ pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> R
         )
         .into());
     }
+    let first = first_to_expire(deed, lot.kit_id, day).await?;
+    // A lot that may not be used at all is refused for its own reason.
+    let passed_over = first.filter(|first| first.id != lot.id && lot.usable_on(day));
+    if let Some(first) = &passed_over
+        && reason.is_empty()
+    {
+        let words = format!(
+            "Lot {} is to be taken first; say why this one is taken",
+            first.number
+        );
+        return Err(Refusal::field("reason", words).into());
+    }
     let over = course.kits_over(issue.quantity);
     if over > 0 && reason.is_empty() {
         let words = format!(
@@ -194,14 +274,20 @@ pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> R
         );
         return Err(Refusal::field("reason", words).into());
     }
-    stock::issue(deed, rebuild.id, lot.id, issue.quantity).await?;
+    stock::issue_on(deed, rebuild.id, (lot.id, issue.quantity), day).await?;
     let mut rows = Vec::new();
-    if !named || over > 0 {
-        let why = if named {
-            "more than go into the gauge"
-        } else {
-            "which is not the kit named for the gauge"
-        };
+    let mut whys = Vec::new();
+    if !named {
+        whys.push("which is not the kit named for the gauge".to_owned());
+    }
+    if let Some(first) = &passed_over {
+        whys.push(format!("though lot {} was to be taken first", first.number));
+    }
+    if over > 0 {
+        whys.push("more than go into the gauge".to_owned());
+    }
+    if !whys.is_empty() {
+        let why = whys.join(", ");
         let facts = Facts::Remark {
             text: format!(
                 "{} of lot {} issued, {why}: {reason}",
@@ -212,6 +298,7 @@ pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> R
             section: None,
             facts: &facts,
             corrects: None,
+            done: None,
         };
         let (person, now) = (deed.person()?, deed.now());
         let entry = store::bench::add_entry(deed.db(), rebuild.id, &new, person, now).await?;
@@ -265,6 +352,13 @@ async fn write(
     let (person, now) = (deed.person()?, deed.now());
     let id = store::bench::add_entry(deed.db(), rebuild.id, entry, person, now).await?;
     let mut rows = vec![("bench_entry", id.0)];
+    if let Facts::Stripped(found) = entry.facts
+        && let Some(cause) = found.cause.filter(|cause| *cause != rebuild.cause)
+    {
+        // The rebuild is listed and counted by what the open gauge showed, not by what was expected.
+        store::rebuilds::settle_cause(deed.db(), rebuild.id, cause).await?;
+        rows.push(("rebuild", rebuild.id.0));
+    }
     for instrument in instruments {
         let row =
             store::instruments::note_use(deed.db(), *instrument, Some(rebuild.id), None, used_on)
@@ -281,6 +375,8 @@ async fn write(
     let facts = json!({
         "entry": id.0, "step": entry.facts.title(), "section": entry.section, "said": told,
         "corrects": entry.corrects.map(|(id, _)| id.0), "reason": entry.corrects.map(|(_, why)| why),
+        "done by": entry.done.map(|(by, _)| by.0), "done at": entry.done.map(|(_, at)| at.text()),
+        "cause before": rebuild.cause,
     });
     deed.record(
         words,

@@ -153,7 +153,7 @@ async fn keep(deed: &mut Deed, id: RebuildId, read: Read) -> Result<()> {
     let (rebuild, gauge, hold) = running(deed, id).await?;
     let today = deed.today();
     let number = hold.instrument.as_str();
-    if let Some(instrument) = store::pressure_tests::instrument_on(deed.db(), number, today).await?
+    if let Some(instrument) = store::instruments::on_day(deed.db(), number, today).await?
         && let Some(relied) = Relied::of(&instrument)
     {
         let reading = Reading {

@@ -2,6 +2,7 @@
 //! decide, writes, leaves an audit line and refreshes the due dates it moved. No HTTP is known here.
 
 pub mod bench;
+pub mod bench_photos;
 pub mod bring_in;
 pub mod calendar;
 pub mod certificates;
@@ -11,6 +12,7 @@ pub mod documents;
 pub mod gas_tests;
 pub mod gasket_ages;
 pub mod gauges;
+pub mod hand_overs;
 pub mod holds;
 pub mod in_service;
 pub mod instruments;
@@ -22,6 +24,7 @@ pub mod people;
 pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
+pub mod re_torques;
 pub mod rebuilds;
 pub mod recalled;
 pub mod recalls;

@@ -2,15 +2,16 @@
 //! abandoned. What is recorded at the bench is in `bench.rs`.
 
 use serde_json::json;
-use time::Date;
+use time::{Date, Duration};
 
+use super::bench::Worked;
 use super::{Deed, Result, gauges};
-use crate::record::bench::Facts;
+use crate::record::bench::{BackInService, Facts};
 use crate::record::course::{Course, Next};
 use crate::record::gauge::{Gauge, Isolation, Standing};
 use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::rebuild::{Cause, Rebuild, RebuildState, Rework};
-use crate::record::{GaugeId, RebuildId, Refusal, TestId};
+use crate::record::{GaugeId, Moment, RebuildId, Refusal, TestId};
 use crate::store;
 use crate::store::bench::NewEntry;
 use crate::store::rebuilds::{End, NewMove, NewRebuild};
@@ -159,11 +160,30 @@ pub async fn unready(deed: &mut Deed, seen: Seen) -> Result<()> {
 /// # Errors
 /// Refuses from any state but planned or ready.
 pub async fn start(deed: &mut Deed, seen: Seen) -> Result<()> {
+    let now = deed.now();
+    start_at(deed, seen, now).await
+}
+
+/// Takes a gauge to the bench that came there earlier, as the sheet on paper says.
+///
+/// # Errors
+/// As [`start`]; and a moment to come.
+pub async fn start_at(deed: &mut Deed, seen: Seen, began: Moment) -> Result<()> {
     let (rebuild, gauge, course) = opened(deed, seen).await?;
     if course.next() != Next::Start {
         return Err(Refusal::not_now(format!("This rebuild is {} already", rebuild.state)).into());
     }
-    go(deed, &rebuild, &gauge, &step(RebuildState::AtTheBench)).await
+    if began > deed.now() {
+        return Err(Refusal::not_now("The work is still to begin by this day and time").into());
+    }
+    go_at(
+        deed,
+        &rebuild,
+        &gauge,
+        &step(RebuildState::AtTheBench),
+        began,
+    )
+    .await
 }
 
 /// Sends a gauge to its pressure test.
@@ -238,28 +258,66 @@ pub async fn take_back(deed: &mut Deed, seen: Seen, back: &TakeBack) -> Result<(
     go(deed, &rebuild, &gauge, &to).await
 }
 
+/// What is confirmed when a gauge goes back.
+#[derive(Debug, Clone, Default)]
+pub struct Returning {
+    /// Each condition by its name.
+    pub confirmed: Vec<BackInService>,
+    /// Anything else.
+    pub note: String,
+    /// Who did it and when, where it is entered afterwards.
+    pub done: Option<Worked>,
+}
+
+/// By when the practice of the gauge's class asks for the bolting to be tightened again.
+async fn re_torque_by(deed: &mut Deed, gauge: &Gauge, on: Date) -> Result<Option<Date>> {
+    let class = store::plant::service_class(deed.db(), gauge.particulars.service_class_id).await?;
+    let days = class.and_then(|class| class.re_torque_days);
+    Ok(days.and_then(|days| on.checked_add(Duration::days(i64::from(days)))))
+}
+
 /// Returns a gauge to service: the record is closed, its failures are answered, its due date moves.
 ///
 /// # Errors
 /// Refuses before it has passed a pressure test of this rebuild since it last went on test, and while
 /// something that rebuild or test rests on is recalled and not decided to stand.
-pub async fn return_to_service(deed: &mut Deed, seen: Seen, note: &str) -> Result<()> {
+pub async fn return_to_service(deed: &mut Deed, seen: Seen, back: &Returning) -> Result<()> {
     let (rebuild, gauge, course) = opened(deed, seen).await?;
+    let note = back.note.trim();
     let facts = Facts::Returned {
-        note: note.trim().to_owned(),
+        confirmed: back.confirmed.clone(),
+        note: note.to_owned(),
     };
-    course
-        .may_record(None, &facts)
-        .map_err(|why| Refusal::NotNow(why.message))?;
+    course.may_record(None, &facts).map_err(|why| {
+        if why.field.is_empty() {
+            Refusal::NotNow(why.message)
+        } else {
+            Refusal::Fields(vec![why])
+        }
+    })?;
     super::recalled::rebuild_stands(deed.db(), rebuild.id, &course).await?;
     if let Some(test) = course.test_since() {
         super::recalled::test_stands(deed.db(), TestId(test.id)).await?;
     }
-    let (person, now, today) = (deed.person()?, deed.now(), deed.today());
+    let (person, now) = (deed.person()?, deed.now());
+    let on = back
+        .done
+        .map_or_else(|| deed.today(), |done| deed.zone().date(done.at));
+    if let Some(test) = course.test_since()
+        && on < test.tested_on
+    {
+        let words = format!(
+            "It passed its test on {} and is returned after that",
+            test.tested_on
+        );
+        return Err(Refusal::not_now(words).into());
+    }
+    let asked_by = re_torque_by(deed, &gauge, on).await?;
     let new = NewEntry {
         section: None,
         facts: &facts,
         corrects: None,
+        done: back.done.map(|done| (done.by, done.at)),
     };
     let entry = store::bench::add_entry(deed.db(), rebuild.id, &new, person, now).await?;
     let moved = store::rebuilds::add_move(
@@ -272,8 +330,9 @@ pub async fn return_to_service(deed: &mut Deed, seen: Seen, note: &str) -> Resul
     .await?;
     let end = End {
         state: RebuildState::Returned,
-        on: today,
+        on,
         reason: None,
+        re_torque_due_on: asked_by,
     };
     if !store::rebuilds::end(deed.db(), &rebuild, &end, person, now).await? {
         return Err(changed(deed, &gauge, &rebuild).await);
@@ -285,7 +344,10 @@ pub async fn return_to_service(deed: &mut Deed, seen: Seen, note: &str) -> Resul
         ("rebuild", rebuild.id.0),
     ];
     rows.extend(answered.iter().map(|failure| ("failure", failure.0)));
-    let facts = json!({ "note": note.trim(), "failures answered": answered.len() });
+    let facts = json!({
+        "note": note, "failures answered": answered.len(), "confirmed": back.confirmed,
+        "on": on.to_string(), "re-torque by": asked_by.map(|day| day.to_string()),
+    });
     deed.record(
         "returned",
         &subject(&gauge, &rebuild),
@@ -320,6 +382,7 @@ pub async fn abandon(deed: &mut Deed, seen: Seen, reason: &str) -> Result<()> {
         state: RebuildState::Abandoned,
         on: today,
         reason: Some(reason),
+        re_torque_due_on: None,
     };
     if !store::rebuilds::end(deed.db(), &rebuild, &end, person, now).await? {
         return Err(changed(deed, &gauge, &rebuild).await);
@@ -351,6 +414,17 @@ fn step(to: RebuildState) -> NewMove<'static> {
 
 /// Moves a rebuild to another state and writes down who did.
 async fn go(deed: &mut Deed, rebuild: &Rebuild, gauge: &Gauge, to: &NewMove<'_>) -> Result<()> {
+    let now = deed.now();
+    go_at(deed, rebuild, gauge, to, now).await
+}
+
+async fn go_at(
+    deed: &mut Deed,
+    rebuild: &Rebuild,
+    gauge: &Gauge,
+    to: &NewMove<'_>,
+    began: Moment,
+) -> Result<()> {
     if !rebuild.state.may_become(to.to) {
         return Err(Refusal::not_now(format!(
             "A rebuild that is {} does not become {}",
@@ -360,7 +434,7 @@ async fn go(deed: &mut Deed, rebuild: &Rebuild, gauge: &Gauge, to: &NewMove<'_>)
     }
     let (person, now) = (deed.person()?, deed.now());
     let moved = store::rebuilds::add_move(deed.db(), rebuild, to, person, now).await?;
-    if !store::rebuilds::change_state(deed.db(), rebuild, to.to, now).await? {
+    if !store::rebuilds::change_state(deed.db(), rebuild, to.to, began).await? {
         return Err(changed(deed, gauge, rebuild).await);
     }
     let words = match to.to {
@@ -374,7 +448,10 @@ async fn go(deed: &mut Deed, rebuild: &Rebuild, gauge: &Gauge, to: &NewMove<'_>)
         RebuildState::Returned => "returned",
         RebuildState::Abandoned => "abandoned",
     };
-    let facts = json!({ "reason": to.reason, "done again": to.rework, "section": to.section });
+    let facts = json!({
+        "reason": to.reason, "done again": to.rework, "section": to.section,
+        "began": (began != now).then(|| began.text()),
+    });
     deed.record(
         words,
         &subject(gauge, rebuild),

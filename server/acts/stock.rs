@@ -136,9 +136,23 @@ pub async fn issue(
     lot: LotId,
     quantity: u32,
 ) -> Result<StockLineId> {
+    let today = deed.today();
+    issue_on(deed, rebuild, (lot, quantity), today).await
+}
+
+/// Issues kits of a lot to a rebuild as of a day that may be past: the lot had to be good on it.
+///
+/// # Errors
+/// As [`issue`].
+pub async fn issue_on(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    (lot, quantity): (LotId, u32),
+    day: Date,
+) -> Result<StockLineId> {
     some(quantity, "Write how many are issued")?;
     let gauge = open(deed, rebuild).await?;
-    take(deed, lot, quantity, (Some((rebuild, gauge)), "")).await
+    take(deed, (lot, quantity), day, (Some((rebuild, gauge)), "")).await
 }
 
 /// Whether kits that planned rebuilds reserve may be taken.
@@ -189,24 +203,24 @@ pub async fn issue_without_rebuild(
     if reserved == Reserved::Kept {
         free(deed, lot, quantity).await?;
     }
-    take(deed, lot, quantity, (None, reason)).await
+    let today = deed.today();
+    take(deed, (lot, quantity), today, (None, reason)).await
 }
 
 async fn take(
     deed: &mut Deed,
-    lot: LotId,
-    quantity: u32,
+    (lot, quantity): (LotId, u32),
+    day: Date,
     (rebuild, reason): (Option<(RebuildId, GaugeId)>, &str),
 ) -> Result<StockLineId> {
-    let today = deed.today();
     let lot = found(deed, lot).await?;
-    if !lot.usable_on(today) {
+    if !lot.usable_on(day) {
         let words = match lot.expires_on {
             _ if lot.held_back.is_some() => format!(
                 "Lot {} is recalled and held back; take another lot",
                 lot.number
             ),
-            Some(last) if last < today => format!(
+            Some(last) if last < day => format!(
                 "Lot {} may not be used any more: its last day was {last}",
                 lot.number
             ),
@@ -222,7 +236,7 @@ async fn take(
         lot: lot.id,
         kind: Movement::Issue,
         quantity: -i64::from(quantity),
-        on_date: today,
+        on_date: day,
         rebuild: rebuild.map(|(id, _)| id),
         reason,
     };

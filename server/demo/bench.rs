@@ -13,13 +13,17 @@ use crate::acts::{self, Deed, Result, rebuilds::Seen};
 use crate::calc::quantity::{LengthUnit, Stamped, TemperatureUnit, TorqueUnit};
 use crate::calc::tighten;
 use crate::record::bench::{
-    BoltingDone, Facts, GasketFound, GlassFound, LeakPath, Lubricant, Safe, Tightening,
+    BackInService, BoltingDone, Condition, Facts, Lubricant, Safe, Tightening,
 };
 use crate::record::face::{FaceOf, FaceSeen, Heights, Limits, Reading as FaceReading};
+use crate::record::found::{
+    BoltingFound, GasketFound, GlassFound, LeakPath, ShieldFound, Side, Stripping,
+};
 use crate::record::gauge::{Kind, Particulars};
 use crate::record::instrument::InstrumentKind;
 use crate::record::kit::Lot;
 use crate::record::pressure_test::{Basis, Circumstances, LeakSeen, Medium, Reading, asked};
+use crate::record::re_torque::{NutsMoved, ReTorque};
 use crate::record::{GaugeId, KitId, RebuildId, Refusal, TestNumber};
 use crate::store;
 
@@ -86,12 +90,16 @@ pub async fn record(
 ) -> Result<()> {
     let minute = deed.now().at().unix_timestamp() / 60;
     let mut dice = Dice::new(u64::try_from(minute).unwrap_or(0) * 4096 + u64::from(member.number));
+    let flush = store::bench::course(deed.db(), rebuild)
+        .await?
+        .is_some_and(|course| course.flush);
     let entries: Vec<(Option<u8>, Facts)> = match step {
         Step::MadeSafe => vec![(
             None,
             Facts::MadeSafe(Safe {
                 permit: format!("P-{}", dice.between(10_000, 99_999)),
                 lock: format!("L-{}", dice.between(100, 999)),
+                confirmed: Condition::asked(flush),
             }),
         )],
         Step::Strip(section) => {
@@ -170,18 +178,33 @@ fn stripped(kind: Kind, dice: &mut Dice) -> Facts {
             ])
             .unwrap_or(&GasketFound::Sound)
     };
-    Facts::Stripped {
-        glass: glass(dice),
-        back_glass: (kind == Kind::Transparent).then(|| glass(dice)),
+    let transparent = kind == Kind::Transparent;
+    let glass_in_front = glass(dice);
+    let back_glass = transparent.then(|| glass(dice));
+    let front = Side {
         seal: gasket(dice),
         cushion: gasket(dice),
-        leak: if dice.chance(12) {
-            LeakPath::SealGasket
+        shield: transparent.then_some(ShieldFound::Sound),
+    };
+    let leak = if dice.chance(12) {
+        LeakPath::SealGasket
+    } else {
+        LeakPath::None
+    };
+    Facts::Stripped(Box::new(Stripping {
+        glass: glass_in_front,
+        back_glass,
+        back: transparent.then(|| front.clone()),
+        front,
+        bolting: Some(if leak == LeakPath::None {
+            BoltingFound::Sound
         } else {
-            LeakPath::None
-        },
+            BoltingFound::Uneven
+        }),
+        leak,
+        cause: None,
         note: String::new(),
-    }
+    }))
 }
 
 fn thousandth(value: i64) -> Decimal {
@@ -285,6 +308,40 @@ async fn tightened(deed: &mut Deed, rebuild: RebuildId, p: &Particulars) -> Resu
         wrench: wrench.number,
         note: String::new(),
     })))
+}
+
+/// What is confirmed when a gauge goes back.
+pub fn returning() -> acts::rebuilds::Returning {
+    acts::rebuilds::Returning {
+        confirmed: BackInService::ALL.to_vec(),
+        ..acts::rebuilds::Returning::default()
+    }
+}
+
+/// Tightens a returned gauge again, unless it is open at the bench once more.
+///
+/// # Errors
+/// The store's failure, or a step the register refused.
+pub async fn re_torque(deed: &mut Deed, gauge: GaugeId, p: &Particulars) -> Result<()> {
+    let Some(last) = store::re_torques::latest_return(deed.db(), gauge).await? else {
+        return Ok(());
+    };
+    if store::rebuilds::open_of(deed.db(), gauge).await?.is_some() {
+        return Ok(());
+    }
+    let Facts::Tightened(tightened) = tightened(deed, last.rebuild_id, p).await? else {
+        return Ok(());
+    };
+    let facts = ReTorque {
+        torque: tightened.target,
+        torque_from: tightened.target_from,
+        wrench: tightened.wrench,
+        confirmed: ReTorque::BEFORE.to_vec(),
+        moved: NutsMoved::Few,
+        note: String::new(),
+    };
+    let today = deed.today();
+    acts::re_torques::record(deed, gauge, today, &facts).await
 }
 
 /// Makes a pressure test at the bench with whatever pressure gauge suits and is in calibration.

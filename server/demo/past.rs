@@ -9,7 +9,7 @@ use time::{Date, Duration, OffsetDateTime};
 use super::bench;
 use super::dice::Dice;
 use super::fleet::{Ground, Member};
-use super::plant::{AREAS, CLASSES, INSTRUMENTS, KITS, PASSWORD, PEOPLE};
+use super::plant::{AREAS, CLASSES, FLUSHED, INSTRUMENTS, KITS, PASSWORD, PEOPLE, RE_TORQUED};
 use super::timeline::{self, Density, Event, Reached, Step};
 use crate::acts::{self, Deed, Error, Result, Who};
 use crate::calc::due::Moves;
@@ -88,7 +88,7 @@ pub async fn ground(deed: &mut Deed, kits: u32) -> Result<(People, Ground)> {
             .areas
             .push(acts::plant::add_area(deed, area.name).await?);
     }
-    for (name, description, rebuild, look_over) in CLASSES {
+    for (at, (name, description, rebuild, look_over)) in CLASSES.iter().enumerate() {
         let class = ServiceClass {
             id: ServiceClassId(0),
             name: (*name).to_owned(),
@@ -96,6 +96,11 @@ pub async fn ground(deed: &mut Deed, kits: u32) -> Result<(People, Ground)> {
             rebuild_months: Some(*rebuild),
             look_over_months: *look_over,
             defer_months: None,
+            re_torque_days: RE_TORQUED
+                .iter()
+                .find(|(class, _)| *class == at)
+                .map(|(_, days)| *days),
+            flush: FLUSHED.contains(&at),
             version: 0,
         };
         ground
@@ -448,6 +453,7 @@ impl Hands<'_> {
                 };
                 acts::in_service::look_over(deed, gauge, &look_over).await
             }
+            Step::ReTorque => bench::re_torque(deed, gauge, &member.particulars).await,
             Step::Fail(kind) => {
                 let failure = acts::in_service::Failure {
                     kind: *kind,
@@ -535,8 +541,7 @@ impl Hands<'_> {
                 }
             }
             Step::Return => {
-                acts::rebuilds::return_to_service(deed, seen, "warmed up slowly, looked at again")
-                    .await?;
+                acts::rebuilds::return_to_service(deed, seen, &bench::returning()).await?;
                 self.under_way.remove(&member.number);
                 Ok(())
             }

@@ -53,6 +53,13 @@ pub const CLASSES: &[(&str, &str, u32, Option<u32>)] = &[
     ("process water", "cold and cooling water", 60, None),
 ];
 
+/// Classes whose practice asks for the bolting to be tightened again after the first heat cycle, by
+/// their place in the list, and within how many days.
+pub const RE_TORQUED: &[(usize, u16)] = &[(0, 14), (2, 21)];
+
+/// Classes whose contents are flushed out before a gauge is opened, by their place in the list.
+pub const FLUSHED: &[usize] = &[3, 4];
+
 /// The areas.
 pub const AREAS: &[AreaPlan] = &[
     AreaPlan {

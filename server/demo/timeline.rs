@@ -5,7 +5,7 @@ use time::{Date, Duration, OffsetDateTime, Time};
 
 use super::dice::Dice;
 use super::fleet::Member;
-use super::plant::CLASSES;
+use super::plant::{CLASSES, RE_TORQUED};
 use crate::record::rebuild::{Cause, FailureKind};
 
 /// How far back the history reaches, in days.
@@ -51,6 +51,8 @@ pub enum Step {
     Certify,
     /// Returned to service.
     Return,
+    /// Tightened again after the first heat cycle.
+    ReTorque,
 }
 
 /// A step with its moment and its gauge.
@@ -95,7 +97,25 @@ pub fn of(member: &Member, today: Date, density: Density) -> Vec<Event> {
         Density::Whole => whole(member, begins, today, &mut dice, &mut events),
     }
     events.sort_by_key(|event| event.at);
+    if density == Density::Thin {
+        tighten_at_once(&mut events);
+    }
     events
+}
+
+/// A large fleet shares the few wrenches of the plant, and one that is on a gauge is on no other: each
+/// gauge is tightened within one moment.
+fn tighten_at_once(events: &mut [Event]) {
+    let mut first = None;
+    for event in events {
+        first = match event.step {
+            Step::Tighten(_) => Some(*first.get_or_insert(event.at)),
+            _ => None,
+        };
+        if let Some(at) = first {
+            event.at = at;
+        }
+    }
 }
 
 fn thin(member: &Member, begins: Date, today: Date, dice: &mut Dice, events: &mut Vec<Event>) {
@@ -236,6 +256,10 @@ fn rebuild(member: &Member, day: Date, cause: Cause, dice: &mut Dice, events: &m
     next(Step::Witness, 6);
     next(Step::Certify, 15);
     next(Step::Return, 25);
+    if RE_TORQUED.iter().any(|(class, _)| *class == member.class) {
+        let later = day + Duration::days(3 + i64::from(member.number % 9));
+        push(moment(later, 10 * 60 + 15), Step::ReTorque);
+    }
 }
 
 /// The steps at the bench with the minutes each takes.

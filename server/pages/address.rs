@@ -153,6 +153,17 @@ pub fn bench_step(tag: impl ToString, step: &str) -> String {
     format!("{BENCH}/{}/{step}", encoded(tag))
 }
 
+/// A photograph taken at the bench, by the mark of its content.
+pub fn bench_photo(
+    tag: impl ToString,
+    ordinal: impl std::fmt::Display,
+    mark: &str,
+    small: bool,
+) -> String {
+    let size = if small { "?small=1" } else { "" };
+    format!("{}/photos/{mark}{size}", rebuild(tag, ordinal))
+}
+
 /// A finished or open rebuild by its number.
 pub fn rebuild(tag: impl ToString, ordinal: impl ToString) -> String {
     format!("{GAUGES}/{}/rebuilds/{}", encoded(tag), ordinal.to_string())

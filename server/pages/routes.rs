@@ -147,6 +147,9 @@ pub fn table() -> Vec<Route> {
         shows("/gauges/{tag}/rebuild", PLAN, gauges::rebuild::show),
         does("/gauges/{tag}/rebuild", PLAN, gauges::rebuild::plan),
         shows("/gauges/{tag}/rebuilds/{ordinal}", ALL, gauges::rebuild_record::show),
+        shows("/gauges/{tag}/rebuilds/{ordinal}/photos/{mark}", ALL, gauges::rebuild_record::photo),
+        shows("/gauges/{tag}/re-torque", BENCH, gauges::re_torque::show),
+        does("/gauges/{tag}/re-torque", BENCH, gauges::re_torque::record),
         // Due
         shows("/due", ALL, due::list::show),
         // list.xlsx or list.csv
@@ -180,6 +183,11 @@ pub fn table() -> Vec<Route> {
         does("/bench/{tag}/tightened", BENCH, step::record::<tightened::Typed>),
         shows("/bench/{tag}/remark", BENCH, step::show::<remark::Typed>),
         does("/bench/{tag}/remark", BENCH, step::record::<remark::Typed>),
+        shows("/bench/{tag}/photo", BENCH, bench::photo::show),
+        does("/bench/{tag}/photo", BENCH, bench::photo::add),
+        shows("/bench/{tag}/hand-over", BENCH, bench::hand_over::show),
+        does("/bench/{tag}/hand-over", BENCH, bench::hand_over::hand),
+        does("/bench/{tag}/take-over", BENCH, bench::hand_over::take),
         does("/bench/{tag}/test", BENCH, bench::moves::test),
         does("/bench/{tag}/hold", BENCH, bench::prove::begin),
         does("/bench/{tag}/hold-reading", BENCH, bench::prove::read),

@@ -5,6 +5,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::face::Reading;
+use super::found::Stripping;
 use super::ids::{EntryId, InstrumentNumber, PersonId};
 use super::moment::Moment;
 use super::words::words;
@@ -26,34 +27,81 @@ words! {
 }
 
 words! {
-    /// What the glass looked like.
-    GlassFound, "what the glass looked like" {
-        Sound: "sound", "sound";
-        Cracked: "cracked", "cracked";
-        Chipped: "chipped", "chipped or scratched";
-        Etched: "etched", "etched or thinned";
-        Clouded: "clouded", "clouded";
+    /// What is confirmed before anything is loosened, each by its own name.
+    Condition, "a condition" {
+        Isolated: "isolated", "both gauge valves are shut and the gauge is isolated";
+        LockedOut: "locked-out", "locked out and tagged";
+        Drained: "drained", "drained";
+        Flushed: "flushed", "hazardous contents flushed out";
+        Vented: "vented", "vented";
+        ZeroPressure: "zero-pressure", "proved without pressure";
+        Cold: "cold", "cold enough to touch";
+    }
+}
+
+impl Condition {
+    /// The field it is ticked in.
+    pub const fn field(self) -> &'static str {
+        match self {
+            Self::Isolated => "isolated",
+            Self::LockedOut => "locked",
+            Self::Drained => "drained",
+            Self::Flushed => "flushed",
+            Self::Vented => "vented",
+            Self::ZeroPressure => "zero",
+            Self::Cold => "cold",
+        }
+    }
+
+    /// What it is about, in a word or two.
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Isolated => "Isolation",
+            Self::LockedOut => "Lock-out",
+            Self::Drained => "Draining",
+            Self::Flushed => "Flushing",
+            Self::Vented => "Venting",
+            Self::ZeroPressure => "Pressure",
+            Self::Cold => "Temperature",
+        }
+    }
+
+    /// Those a gauge asks for: its contents are flushed out where its service class says so.
+    pub fn asked(flush: bool) -> Vec<Self> {
+        let all = Self::ALL.iter().copied();
+        all.filter(|one| flush || *one != Self::Flushed).collect()
     }
 }
 
 words! {
-    /// What the gaskets looked like.
-    GasketFound, "what the gaskets looked like" {
-        Sound: "sound", "sound";
-        Hardened: "hardened", "hardened";
-        Extruded: "extruded", "squeezed out";
-        Torn: "torn", "torn or blown";
+    /// What is confirmed before a gauge counts as returned, each by its own name.
+    BackInService, "a condition of the return" {
+        Cleared: "cleared", "test medium drained, test plugs out, locks and tags taken off under the permit";
+        Opened: "opened", "gauge valves opened slowly";
+        Warmed: "warmed", "brought to its working temperature slowly";
+        Watched: "watched", "looked at again under working conditions: tight, level shows";
     }
 }
 
-words! {
-    /// Where it leaked.
-    LeakPath, "where it leaked" {
-        None: "none", "no leak";
-        SealGasket: "seal-gasket", "past the seal gasket";
-        ThroughGlass: "through-glass", "through the glass";
-        Bolting: "bolting", "loose bolting";
-        Valve: "valve", "gauge valve";
+impl BackInService {
+    /// The field it is ticked in.
+    pub const fn field(self) -> &'static str {
+        match self {
+            Self::Cleared => "drained",
+            Self::Opened => "opened",
+            Self::Warmed => "warmed",
+            Self::Watched => "watched",
+        }
+    }
+
+    /// What it is about, in a word or two.
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Cleared => "Cleared",
+            Self::Opened => "Valves",
+            Self::Warmed => "Warm-up",
+            Self::Watched => "Second look",
+        }
     }
 }
 
@@ -84,6 +132,9 @@ pub struct Safe {
     pub permit: String,
     /// Lock or tag reference.
     pub lock: String,
+    /// The conditions confirmed one by one; older entries confirmed all of them in one.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub confirmed: Vec<Condition>,
 }
 
 /// How a section was tightened.
@@ -122,21 +173,7 @@ pub enum Facts {
     /// Isolated, locked and tagged, drained, vented, proved at zero pressure and cold.
     MadeSafe(Safe),
     /// What was found when the section was stripped; old glass and gaskets were thrown away.
-    Stripped {
-        /// The glass; of a transparent gauge the one in front.
-        glass: GlassFound,
-        /// The glass at the back of a transparent gauge.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        back_glass: Option<GlassFound>,
-        /// The seal gasket.
-        seal: GasketFound,
-        /// The cushion gasket.
-        cushion: GasketFound,
-        /// Where it leaked.
-        leak: LeakPath,
-        /// Anything else seen.
-        note: String,
-    },
+    Stripped(Box<Stripping>),
     /// The bolting.
     Bolting {
         /// How it was brought in order.
@@ -157,6 +194,9 @@ pub enum Facts {
     Tightened(Box<Tightening>),
     /// Valves open, warmed up slowly, looked at again.
     Returned {
+        /// What was confirmed one by one; older entries confirmed all of it in one.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        confirmed: Vec<BackInService>,
         /// Anything else.
         note: String,
     },
@@ -172,7 +212,7 @@ impl Facts {
     pub const fn topic(&self) -> Topic {
         match self {
             Self::MadeSafe(_) => Topic::MadeSafe,
-            Self::Stripped { .. } => Topic::Stripped,
+            Self::Stripped(_) => Topic::Stripped,
             Self::Bolting { .. } => Topic::Bolting,
             Self::Face(_) => Topic::Face,
             Self::Assembled { .. } => Topic::Assembled,
@@ -209,36 +249,19 @@ impl Facts {
     /// What was recorded, as pairs of a label and what stands beside it.
     pub fn told(&self) -> Vec<(&'static str, String)> {
         let (mut pairs, note) = match self {
-            Self::MadeSafe(safe) => (
-                vec![
+            Self::MadeSafe(safe) => {
+                let mut pairs = vec![
                     ("Permit", safe.permit.clone()),
                     ("Lock and tag", safe.lock.clone()),
-                    ("Confirmed", CONFIRMED_SAFE.to_owned()),
-                ],
-                "",
-            ),
-            Self::Stripped {
-                glass,
-                back_glass,
-                seal,
-                cushion,
-                leak,
-                note,
-            } => {
-                let mut pairs = vec![("Glass", glass.to_string())];
-                if let Some(back) = back_glass {
-                    pairs = vec![
-                        ("Glass in front", glass.to_string()),
-                        ("Glass at the back", back.to_string()),
-                    ];
+                ];
+                let each = safe.confirmed.iter();
+                pairs.extend(each.map(|one| (one.label(), one.to_string())));
+                if safe.confirmed.is_empty() {
+                    pairs.push(("Confirmed", CONFIRMED_SAFE.to_owned()));
                 }
-                pairs.extend([
-                    ("Seal gasket", seal.to_string()),
-                    ("Cushion gasket", cushion.to_string()),
-                    ("Leak path", leak.to_string()),
-                ]);
-                (pairs, note.as_str())
+                (pairs, "")
             }
+            Self::Stripped(found) => (found.told(), found.note.as_str()),
             Self::Bolting { done, note } => (vec![("Bolting", done.to_string())], note.as_str()),
             Self::Face(reading) => (reading.told(), reading.note.as_str()),
             Self::Assembled { lubricant, note } => {
@@ -258,7 +281,11 @@ impl Facts {
                     t.note.as_str(),
                 )
             }
-            Self::Returned { note } => (Vec::new(), note.as_str()),
+            Self::Returned { confirmed, note } => {
+                let each = confirmed.iter();
+                let pairs = each.map(|one| (one.label(), one.to_string())).collect();
+                (pairs, note.as_str())
+            }
             Self::Remark { text } => (vec![("Remark", text.clone())], ""),
         };
         if !note.is_empty() {
@@ -268,8 +295,8 @@ impl Facts {
     }
 }
 
-/// What is ticked before anything is loosened.
-pub const CONFIRMED_SAFE: &str =
+/// What older entries confirmed in one.
+const CONFIRMED_SAFE: &str =
     "isolated, locked and tagged, drained, vented, proved without pressure, cold";
 
 /// An entry as it stands in the record.
@@ -293,4 +320,13 @@ pub struct Entry {
     pub correction_reason: Option<String>,
     /// Whether a later entry corrects this one.
     pub superseded: bool,
+    /// Who did the work and when, where it was entered afterwards from the sheet on paper.
+    pub done: Option<(String, Moment)>,
+}
+
+impl Entry {
+    /// When the work was done.
+    pub fn done_at(&self) -> Moment {
+        self.done.as_ref().map_or(self.at, |(_, at)| *at)
+    }
 }

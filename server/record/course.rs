@@ -63,6 +63,8 @@ pub struct Course {
     pub kind: Kind,
     /// Sections of the gauge.
     pub sections: u8,
+    /// Whether its service class asks for the contents to be flushed out before it is opened.
+    pub flush: bool,
     /// The kit named for the gauge.
     pub kit: Option<KitNumber>,
     /// Kits for a whole rebuild.

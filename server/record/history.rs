@@ -24,6 +24,7 @@ words! {
         Stock: "stock", "lots fitted";
         Instrument: "instrument", "instruments used";
         Photograph: "photograph", "photographs";
+        ReTorque: "re-torque", "re-torques";
     }
 }
 
@@ -140,6 +141,15 @@ pub enum Happened {
         ordinal: Option<i64>,
         /// The test's number.
         test: Option<TestNumber>,
+    },
+    /// Bolting tightened again after a rebuild.
+    ReTorque {
+        /// The rebuild's number.
+        ordinal: i64,
+        /// The torque, as kept.
+        torque: String,
+        /// The wrench.
+        wrench: InstrumentNumber,
     },
     /// A photograph of the nameplate.
     Photograph {

@@ -53,7 +53,7 @@ impl Hold {
     /// Its readings as a test keeps them: every one, to the second. Of several in one second, such as
     /// one that was sent twice, the lowest pressure counts, so that none below the required one is lost.
     pub fn as_read(&self) -> Vec<Reading> {
-        let mut list: Vec<Reading> = Vec::new();
+        let mut kept: Vec<Reading> = Vec::new();
         for taken in &self.readings {
             let passed = (taken.at.at() - self.began.at()).whole_seconds().max(0);
             let passed = u32::try_from(passed).unwrap_or(u32::MAX);
@@ -63,17 +63,17 @@ impl Hold {
                 pressure: taken.pressure,
                 temperature: taken.temperature,
             };
-            match list.last_mut() {
+            match kept.last_mut() {
                 Some(last) if last.seconds() == reading.seconds() => {
                     if reading.pressure.si() < last.pressure.si() {
                         last.pressure = reading.pressure;
                     }
                     last.temperature = last.temperature.or(reading.temperature);
                 }
-                _ => list.push(reading),
+                _ => kept.push(reading),
             }
         }
-        list
+        kept
     }
 }
 

@@ -74,6 +74,10 @@ row_ids! {
     RequestId,
     /// A private calendar address.
     FeedId,
+    /// Bolting tightened again after the return.
+    ReTorqueId,
+    /// A rebuild handed from one person to another.
+    HandOverId,
 }
 
 macro_rules! numbers {

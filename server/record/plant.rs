@@ -62,6 +62,10 @@ pub struct ServiceClass {
     pub look_over_months: Option<u32>,
     /// Months past its date a rebuild or look-over may be deferred at the most; none: one interval.
     pub defer_months: Option<u32>,
+    /// Days after a return within which the bolting is tightened again, where the practice asks so.
+    pub re_torque_days: Option<u16>,
+    /// Whether the contents are flushed out before a gauge is opened.
+    pub flush: bool,
     /// Counts the changes.
     pub version: i64,
 }

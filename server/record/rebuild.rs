@@ -120,6 +120,8 @@ pub struct Rebuild {
     pub ended_by: Option<PersonId>,
     /// Why it was abandoned.
     pub abandoned_reason: Option<String>,
+    /// By when the bolting is tightened again, as the practice asked when the gauge was returned.
+    pub re_torque_due_on: Option<Date>,
     /// Counts the changes.
     pub version: i64,
 }

@@ -55,6 +55,9 @@ pub const SEALED: &[&str] = &[
     "window_choice",
     "deferral_request",
     "gasket_age",
+    "re_torque",
+    "bench_photo",
+    "hand_over",
 ];
 
 /// The number and hash of the last line; the beginning of the chain if there is none.

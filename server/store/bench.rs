@@ -28,6 +28,8 @@ pub struct NewEntry<'a> {
     pub facts: &'a Facts,
     /// The entry it corrects, and why.
     pub corrects: Option<(EntryId, &'a str)>,
+    /// Who did the work and when, where it is entered afterwards.
+    pub done: Option<(PersonId, Moment)>,
 }
 
 /// Records an entry at the bench.
@@ -41,9 +43,10 @@ pub async fn add_entry(
     let topic = entry.facts.topic();
     let text = serde_json::to_string(entry.facts)?;
     let (supersedes, reason) = entry.corrects.unzip();
+    let (done_by, done_at) = entry.done.unzip();
     let id = sqlx::query!(
-        "INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id, supersedes, correction_reason)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+        "INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id, supersedes, correction_reason, done_by, done_at)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
         rebuild,
         topic,
         entry.section,
@@ -51,7 +54,9 @@ pub async fn add_entry(
         now,
         person,
         supersedes,
-        reason
+        reason,
+        done_by,
+        done_at
     )
     .execute(db)
     .await?
@@ -92,12 +97,13 @@ pub async fn courses(
 async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<RebuildId, Course>> {
     let rows = sqlx::query!(
         r#"SELECT r.id AS "id!: RebuildId", r.state, g.kind, g.sections, g.kits_per_rebuild, k.number AS "kit?: KitNumber",
+             coalesce(c.flush, 0) AS "flush!: bool",
              coalesce((SELECT sum(-s.quantity) FROM stock_line s WHERE s.rebuild_id = r.id AND s.kind IN ('issue', 'return')), 0) AS "taken!: i64",
              coalesce((SELECT sum((SELECT s.balance FROM stock_line s WHERE s.lot_id = l.id ORDER BY s.id DESC LIMIT 1))
                FROM lot_on_shelf o JOIN lot l ON l.id = o.lot_id WHERE o.kit_id = g.kit_id
                  AND NOT EXISTS (SELECT 1 FROM lot_held_back h WHERE h.lot_id = l.id) AND (l.expires_on IS NULL OR l.expires_on >= r.planned_for)), 0) AS "in_store!: i64",
              t.id AS "test_id?: i64", t.number AS "test_number?: TestNumber", t.tested_on AS "tested_on?: Date", t.result AS "test_result?: TestResult"
-           FROM rebuild r JOIN gauge g ON g.id = r.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
+           FROM rebuild r JOIN gauge g ON g.id = r.gauge_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN kit k ON k.id = g.kit_id
            LEFT JOIN pressure_test t ON t.id = (SELECT max(id) FROM pressure_test WHERE rebuild_id = r.id)
            WHERE r.id IN (SELECT value FROM json_each(?1))"#,
         ids
@@ -121,6 +127,7 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
                 state: row.state,
                 kind: row.kind,
                 sections: u8::try_from(row.sections).unwrap_or(u8::MAX),
+                flush: row.flush,
                 kit: row.kit,
                 kits_needed: count(row.kits_per_rebuild),
                 kits_taken: count(row.taken),
@@ -137,10 +144,11 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
 
 async fn entries(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId, Entry)>> {
     let rows = sqlx::query!(
-        r#"SELECT e.id, e.rebuild_id, e.section, e.facts, e.at, e.person_id,
+        r#"SELECT e.id AS "id!", e.rebuild_id, e.section, e.facts, e.at, e.person_id,
              coalesce((SELECT n.who FROM audit n WHERE n.person_id = e.person_id AND n.at <= e.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", e.supersedes, e.correction_reason,
+             e.done_at, CASE WHEN d.id IS NULL THEN NULL ELSE coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.id AND n.at <= e.at ORDER BY n.at DESC, n.id DESC LIMIT 1), d.name) END AS "done_by?: String",
              EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id) AS "superseded!: bool"
-           FROM bench_entry e JOIN person p ON p.id = e.person_id
+           FROM bench_entry e JOIN person p ON p.id = e.person_id LEFT JOIN person d ON d.id = e.done_by
            WHERE e.rebuild_id IN (SELECT value FROM json_each(?1)) ORDER BY e.id"#,
         ids
     )
@@ -158,6 +166,7 @@ async fn entries(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId,
                 supersedes: row.supersedes,
                 correction_reason: row.correction_reason,
                 superseded: row.superseded,
+                done: row.done_by.zip(row.done_at),
             };
             Ok((row.rebuild_id, entry))
         })
@@ -262,7 +271,7 @@ pub async fn wall_readings(
     face: FaceOf,
 ) -> Result<Vec<(Moment, Facts)>> {
     let rows = sqlx::query!(
-        r#"SELECT e.at, e.facts FROM rebuild r JOIN bench_entry e ON e.rebuild_id = r.id
+        r#"SELECT coalesce(e.done_at, e.at) AS "at!: Moment", e.facts FROM rebuild r JOIN bench_entry e ON e.rebuild_id = r.id
            WHERE r.gauge_id = ?1 AND e.topic = 'face' AND e.section = ?2 AND e.facts ->> 'face' = ?3
              AND (e.facts ->> 'wall' IS NOT NULL OR e.facts ->> 'seen' = 'renewed')
              AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)

@@ -56,7 +56,8 @@ pub async fn of_instrument(
 ) -> Result<Vec<(CalibrationId, Document)>> {
     let rows = sqlx::query!(
         r#"SELECT c.id AS "calibration!: CalibrationId", d.id AS "id!: DocumentId", d.title, d.media_type, length(d.bytes) AS "length!: i64",
-             lower(hex(d.sha256)) AS "mark!: String", p.name AS person, d.at
+             lower(hex(d.sha256)) AS "mark!: String",
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.person_id AND n.at <= d.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", d.at
            FROM calibration c JOIN calibration_document d ON d.calibration_id = c.id JOIN person p ON p.id = d.person_id
            WHERE c.instrument_id = ?1 ORDER BY c.calibrated_on DESC, c.id DESC, d.id LIMIT 200"#,
         instrument

@@ -78,6 +78,7 @@ struct FactRow {
     fitted: bool,
     fitted_months: Option<i64>,
     kit_months: Option<i64>,
+    retorque_due: Option<Date>,
 }
 
 impl FactRow {
@@ -133,6 +134,7 @@ impl FactRow {
                     .unwrap_or(LAST_DAY)
             }),
             failure_on: self.failure_on,
+            retorque_due: self.retorque_due,
             recall_on: self.recall_on,
             withdrawn_on: self.withdrawn_on,
             deferral,
@@ -188,7 +190,9 @@ macro_rules! fact_rows {
                    (SELECT r.id FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' ORDER BY r.ordinal DESC LIMIT 1)) AS "fitted!: bool",
                  (SELECT min(a.months) FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN gasket_age a ON a.id = l.kit_id WHERE s.rebuild_id =
                    (SELECT r.id FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' ORDER BY r.ordinal DESC LIMIT 1)) AS "fitted_months?: i64",
-                 (SELECT a.months FROM gasket_age a WHERE a.id = g.kit_id) AS "kit_months?: i64"
+                 (SELECT a.months FROM gasket_age a WHERE a.id = g.kit_id) AS "kit_months?: i64",
+                 (SELECT r.re_torque_due_on FROM rebuild r WHERE r.id = (SELECT l.id FROM rebuild l WHERE l.gauge_id = g.id AND l.state = 'returned' ORDER BY l.ordinal DESC LIMIT 1)
+                    AND NOT EXISTS (SELECT 1 FROM re_torque t WHERE t.rebuild_id = r.id)) AS "retorque_due?: Date"
                FROM gauge g JOIN service_class c ON c.id = g.service_class_id WHERE "# + $where,
             $($argument),+
         )

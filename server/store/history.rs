@@ -7,6 +7,7 @@ use time::Date;
 use super::{Error, Result};
 use crate::record::gauge::Change;
 use crate::record::history::{Happened, Key, Line, Topic};
+use crate::record::re_torque::ReTorque;
 use crate::record::{GaugeId, Moment};
 
 /// Which lines of the history.
@@ -99,6 +100,10 @@ pub async fn of_gauge(
              SELECT 'photograph', n.id, n.at, NULL,
                coalesce((SELECT x.who FROM audit x WHERE x.person_id = n.person_id AND x.at <= n.at ORDER BY x.at DESC, x.id DESC LIMIT 1), p.name), lower(hex(n.sha256)), NULL, NULL, NULL, NULL, NULL, NULL
              FROM nameplate_photo n JOIN person p ON p.id = n.person_id WHERE n.gauge_id = ?1
+             UNION ALL
+             SELECT 're-torque', t.id, t.at, t.on_date,
+               coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), t.facts ->> 'wrench', NULL, t.facts, NULL, NULL, r.ordinal, NULL
+             FROM re_torque t JOIN person p ON p.id = t.person_id JOIN rebuild r ON r.id = t.rebuild_id WHERE t.gauge_id = ?1
            ) h
            WHERE (h.at, h.topic, h.id) < (?2, ?3, ?4) AND (?5 IS NULL OR h.topic = ?5)
            ORDER BY h.at DESC, h.topic DESC, h.id DESC LIMIT ?6"#,
@@ -194,6 +199,14 @@ impl Row {
                 ordinal: self.count,
                 test: self.other.and_then(|n| n.parse().ok()),
             },
+            Topic::ReTorque => {
+                let facts: ReTorque = serde_json::from_str(&more).ok()?;
+                Happened::ReTorque {
+                    ordinal: self.count?,
+                    torque: facts.torque.to_string(),
+                    wrench: facts.wrench,
+                }
+            }
             Topic::Photograph => Happened::Photograph { mark: self.number? },
         })
     }

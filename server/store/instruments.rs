@@ -258,22 +258,28 @@ pub async fn in_use(db: &mut SqliteConnection, today: Date, later: Date) -> Resu
 const MOST_NUTS: i64 = 24;
 
 /// How many loadings torque wrenches made since their latest calibrations: each nut of each pass of each
-/// section tightened at the bench. Those that made none are left out.
+/// section tightened at the bench, and each nut tightened again after the first heat cycle. Those that
+/// made none are left out.
 pub async fn loadings(
     db: &mut SqliteConnection,
     ids: &[InstrumentId],
 ) -> Result<HashMap<InstrumentId, u32>> {
     let ids = serde_json::to_string(ids)?;
     let rows = sqlx::query!(
-        r#"SELECT i.id AS "id!: InstrumentId",
-             sum(json_array_length(e.facts, '$.passes') * coalesce(2 * g.bolts_per_rail, ?2) * iif(e.section IS NULL, g.sections, 1)) AS "made!: i64"
-           FROM instrument i
-           JOIN bench_entry e ON e.topic = 'tightened' AND (e.facts ->> 'wrench' COLLATE NOCASE) = i.number
-             AND e.at >= coalesce((SELECT max(c.calibrated_on) FROM calibration c WHERE c.instrument_id = i.id), '')
-           JOIN rebuild r ON r.id = e.rebuild_id JOIN gauge g ON g.id = r.gauge_id
-           WHERE i.id IN (SELECT value FROM json_each(?1)) AND i.kind = 'torque-wrench'
-             AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
-           GROUP BY i.id"#,
+        r#"WITH wrench AS (
+             SELECT i.id, i.number, coalesce((SELECT max(c.calibrated_on) FROM calibration c WHERE c.instrument_id = i.id), '') AS since
+             FROM instrument i WHERE i.id IN (SELECT value FROM json_each(?1)) AND i.kind = 'torque-wrench')
+           SELECT id AS "id!: InstrumentId", sum(made) AS "made!: i64" FROM (
+             SELECT w.id, json_array_length(e.facts, '$.passes') * coalesce(2 * g.bolts_per_rail, ?2) * iif(e.section IS NULL, g.sections, 1) AS made
+             FROM wrench w
+             JOIN bench_entry e ON e.topic = 'tightened' AND (e.facts ->> 'wrench' COLLATE NOCASE) = w.number AND coalesce(e.done_at, e.at) >= w.since
+             JOIN rebuild r ON r.id = e.rebuild_id JOIN gauge g ON g.id = r.gauge_id
+             WHERE NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
+             UNION ALL
+             SELECT w.id, coalesce(2 * g.bolts_per_rail, ?2) * g.sections
+             FROM wrench w JOIN re_torque t ON (t.facts ->> 'wrench' COLLATE NOCASE) = w.number AND t.on_date >= w.since
+             JOIN gauge g ON g.id = t.gauge_id)
+           GROUP BY id"#,
         ids,
         MOST_NUTS
     )

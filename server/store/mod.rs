@@ -3,6 +3,7 @@
 
 pub mod audit;
 pub mod bench;
+pub mod bench_photos;
 pub mod bring_in;
 pub mod calendar;
 pub mod certificates;
@@ -14,6 +15,7 @@ pub mod due_days;
 pub mod gas_tests;
 pub mod gasket_ages;
 pub mod gauges;
+pub mod hand_overs;
 pub mod history;
 pub mod holds;
 pub mod in_service;
@@ -29,6 +31,7 @@ pub mod photos;
 pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
+pub mod re_torques;
 pub mod rebuilds;
 pub mod recalled;
 pub mod recalls;

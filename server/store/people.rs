@@ -77,6 +77,13 @@ pub async fn of_role(db: &mut SqliteConnection, role: Role) -> Result<Vec<Person
         .collect())
 }
 
+/// Everybody who works at the bench and has not left.
+pub async fn at_the_bench(db: &mut SqliteConnection) -> Result<Vec<Person>> {
+    let works = |p: &Person| matches!(p.role, Role::Technician | Role::Engineer);
+    let all = all(db).await?;
+    Ok(all.into_iter().filter(|p| !p.closed && works(p)).collect())
+}
+
 /// Whether anybody can administer the plant.
 pub async fn administrators(db: &mut SqliteConnection) -> Result<i64> {
     Ok(sqlx::query_scalar!(

@@ -17,7 +17,7 @@ pub async fn open_of(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option
     Ok(sqlx::query_as!(
         Rebuild,
         "SELECT id, gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by, note, started_at, ended_on, ended_at,
-           ended_by, abandoned_reason, version
+           ended_by, abandoned_reason, re_torque_due_on, version
          FROM rebuild WHERE gauge_id = ?1 AND state NOT IN ('returned', 'abandoned')",
         gauge
     )
@@ -30,7 +30,7 @@ pub async fn by_id(db: &mut SqliteConnection, id: RebuildId) -> Result<Option<Re
     Ok(sqlx::query_as!(
         Rebuild,
         "SELECT id, gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by, note, started_at, ended_on, ended_at,
-           ended_by, abandoned_reason, version
+           ended_by, abandoned_reason, re_torque_due_on, version
          FROM rebuild WHERE id = ?1",
         id
     )
@@ -47,7 +47,7 @@ pub async fn by_ordinal(
     Ok(sqlx::query_as!(
         Rebuild,
         "SELECT id, gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by, note, started_at, ended_on, ended_at,
-           ended_by, abandoned_reason, version
+           ended_by, abandoned_reason, re_torque_due_on, version
          FROM rebuild WHERE gauge_id = ?1 AND ordinal = ?2",
         gauge,
         ordinal
@@ -65,7 +65,7 @@ pub async fn of_gauge(
     Ok(sqlx::query_as!(
         Rebuild,
         "SELECT id, gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by, note, started_at, ended_on, ended_at,
-           ended_by, abandoned_reason, version
+           ended_by, abandoned_reason, re_torque_due_on, version
          FROM rebuild WHERE gauge_id = ?1 ORDER BY ordinal DESC LIMIT ?2",
         gauge,
         most
@@ -111,11 +111,12 @@ pub async fn add(
 }
 
 /// Moves a rebuild to another state, from the version that was read; false if it moved meanwhile.
+/// `began` is when the work began, where it moves to the bench for the first time.
 pub async fn change_state(
     db: &mut SqliteConnection,
     rebuild: &Rebuild,
     to: RebuildState,
-    now: Moment,
+    began: Moment,
 ) -> Result<bool> {
     let done = sqlx::query!(
         "UPDATE rebuild SET state = ?3, started_at = CASE WHEN ?3 = 'at-the-bench' THEN coalesce(started_at, ?4) ELSE started_at END,
@@ -124,7 +125,7 @@ pub async fn change_state(
         rebuild.id,
         rebuild.version,
         to,
-        now
+        began
     )
     .execute(db)
     .await?;
@@ -140,6 +141,8 @@ pub struct End<'a> {
     pub on: Date,
     /// Why, where it was abandoned.
     pub reason: Option<&'a str>,
+    /// By when the practice asks for the bolting to be tightened again.
+    pub re_torque_due_on: Option<Date>,
 }
 
 /// Ends a rebuild, from the version that was read; false if it moved meanwhile.
@@ -151,7 +154,7 @@ pub async fn end(
     now: Moment,
 ) -> Result<bool> {
     let done = sqlx::query!(
-        "UPDATE rebuild SET state = ?3, ended_on = ?4, ended_at = ?5, ended_by = ?6, abandoned_reason = ?7, version = version + 1
+        "UPDATE rebuild SET state = ?3, ended_on = ?4, ended_at = ?5, ended_by = ?6, abandoned_reason = ?7, re_torque_due_on = ?8, version = version + 1
          WHERE id = ?1 AND version = ?2",
         rebuild.id,
         rebuild.version,
@@ -159,11 +162,20 @@ pub async fn end(
         end.on,
         now,
         person,
-        end.reason
+        end.reason,
+        end.re_torque_due_on
     )
     .execute(db)
     .await?;
     Ok(done.rows_affected() == 1)
+}
+
+/// Settles the cause of an open rebuild as it showed at the bench.
+pub async fn settle_cause(db: &mut SqliteConnection, id: RebuildId, cause: Cause) -> Result<()> {
+    sqlx::query!("UPDATE rebuild SET cause = ?2 WHERE id = ?1", id, cause)
+        .execute(db)
+        .await?;
+    Ok(())
 }
 
 /// A step from state to state about to be written down.

@@ -42,6 +42,8 @@ const KEYS: &[&str] = &[
     "hold-unchanged",
     "order-kept",
     "document-kept",
+    "re-torque-unchanged",
+    "hand-over-unchanged",
 ];
 
 /// Columns that are unique together, the field to say it beside, and the words.

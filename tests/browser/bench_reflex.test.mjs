@@ -181,7 +181,7 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     await plant.kill();
     await plant.again(6);
     await sheet.open();
-    await person.reads('Held long enough');
+    await person.reads('held long enough, look at every joint');
     await sheet.endHold();
     await sheet.open();
     await person.reads('Passed its test');

@@ -39,10 +39,7 @@ describe('a transparent gauge of three sections, every button pressed twice', { 
   it('has its plan, limits, cautions and fields on paper, in A4 and Letter', async () => {
     const { person } = sheet;
     await sheet.open();
-    for (const [size, width] of [
-      ['A4', 595],
-      ['Letter', 612],
-    ]) {
+    for (const size of ['A4', 'Letter']) {
       const link = person.page.getByRole('link', { name: size, exact: true });
       const file = await person.download(link, folder);
       const text = await textOf(file);
@@ -51,17 +48,20 @@ describe('a transparent gauge of three sections, every button pressed twice', { 
         'TR-T-201',
         'SW-K-320T',
         '40 ft·lbf',
-        '5, 10, 15, 20, 25, 30, 35, 40',
+        'Passes: 5 ft·lbf, 10 ft·lbf, 15 ft·lbf',
         '1500 psi',
         '5 min',
         '0.002 in',
         'Permit',
-        'Section 3',
-        'back',
+        '3 cover recess at the back',
+        'Glass and gaskets are thrown away, always',
+        'Never tighten a gauge under pressure',
+        'Vent all air',
+        'SW-K-320T-NEW (30 on hand)',
+        'Name, date and time',
       ]) {
         assert.ok(text.toLowerCase().includes(words.toLowerCase()), `${size} should say ${words}; it says: ${text}`);
       }
-      assert.ok(width > 0);
     }
   });
 

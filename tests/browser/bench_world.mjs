@@ -1,7 +1,7 @@
 // A plant with two gauges to rebuild, and the steps of a bench sheet as a technician takes them on a
 // tablet. How a button is pressed is the caller's: once, twice, or over a connection that is cut.
 
-import { writeFile } from 'node:fs/promises';
+import { mkdir, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 
 import { PASSWORD, Person, Plant } from './harness.mjs';
@@ -145,7 +145,7 @@ export class Sheet {
   constructor(person, tag, { kind, sections, kit, torques, presses }) {
     Object.assign(this, { person, tag, kind, sections, kit, torques });
     this.presses = presses ?? ((one, button) => one.press(button));
-    this.looks = async () => {};
+    this.seen = 0;
   }
 
   get page() {
@@ -153,8 +153,30 @@ export class Sheet {
   }
 
   async press(button) {
-    await this.looks(String(button));
+    await this.pictures(String(button));
     await this.presses(this.person, button);
+  }
+
+  /** Pictures of the step as it is filled in, for whoever asked for them; none otherwise. */
+  async pictures(step) {
+    const into = process.env.GAUGEWRIGHT_STEPS_INTO;
+    if (!into) return;
+    this.seen += 1;
+    const name = `${this.kind}-${String(this.seen).padStart(2, '0')}-${step.replace(/[^a-z0-9]+/gi, '-')}`;
+    await mkdir(into, { recursive: true });
+    for (const [what, size] of [
+      ['820', TABLET.viewport],
+      ['390', PHONE.viewport],
+    ]) {
+      await this.page.setViewportSize(size);
+      for (const colorScheme of ['light', 'dark']) {
+        await this.page.emulateMedia({ colorScheme });
+        const file = path.join(into, `${name}-${what}-${colorScheme}.png`);
+        await this.page.screenshot({ path: file, fullPage: true });
+      }
+    }
+    await this.page.emulateMedia({ colorScheme: 'light' });
+    await this.page.setViewportSize(TABLET.viewport);
   }
 
   async open(step = '') {
@@ -276,6 +298,7 @@ export class Sheet {
 
   async beginHold() {
     await this.choose('Test gauge', 'PG-03');
+    await this.choose('Filled with', /^\s*water\s*$/);
     await this.tickAll();
     await this.person.fill({ 'Pressure now': '1510', 'Temperature now': '68' });
     await this.press('The pressure is up: begin the hold');

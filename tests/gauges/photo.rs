@@ -23,6 +23,11 @@ fn halves(width: u32, height: u32) -> DynamicImage {
     }))
 }
 
+/// A small photograph, as a file.
+pub fn small_file() -> Vec<u8> {
+    file(&halves(64, 48), ImageFormat::Jpeg)
+}
+
 fn file(picture: &DynamicImage, format: ImageFormat) -> Vec<u8> {
     let mut bytes = Cursor::new(Vec::new());
     picture.write_to(&mut bytes, format).expect("a file");

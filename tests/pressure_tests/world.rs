@@ -9,10 +9,11 @@ use gaugewright::acts::stock::{self, Receipt};
 use gaugewright::acts::{self, Deed, bench, rebuilds};
 use gaugewright::calc::pressure_test::Code;
 use gaugewright::calc::quantity::{LengthUnit, Stamped, StampedLength, TorqueUnit};
-use gaugewright::record::bench::{
-    BoltingDone, Facts, GasketFound, GlassFound, LeakPath, Lubricant, Safe, Tightening,
-};
+use gaugewright::record::bench::{BoltingDone, Condition, Facts, Lubricant, Safe, Tightening};
 use gaugewright::record::face::{FaceOf, FaceSeen, Heights, Limits, Reading};
+use gaugewright::record::found::{
+    BoltingFound, GasketFound, GlassFound, LeakPath, Side, Stripping,
+};
 use gaugewright::record::instrument::{Found, Instrument, InstrumentKind};
 use gaugewright::record::kit::Kit;
 use gaugewright::record::person::Role;
@@ -323,16 +324,23 @@ pub async fn rebuilt_to(plant: &Plant, torques: [&str; 4], from: Option<&str>) -
     let safe = Safe {
         permit: "P-118".to_owned(),
         lock: "L-40".to_owned(),
+        confirmed: Condition::asked(false),
     };
     entered(plant, id, None, Facts::MadeSafe(safe)).await;
-    let stripped = Facts::Stripped {
+    let stripped = Facts::Stripped(Box::new(Stripping {
         glass: GlassFound::Clouded,
         back_glass: None,
-        seal: GasketFound::Hardened,
-        cushion: GasketFound::Sound,
+        front: Side {
+            seal: GasketFound::Hardened,
+            cushion: GasketFound::Sound,
+            shield: None,
+        },
+        back: None,
         leak: LeakPath::None,
+        bolting: Some(BoltingFound::Sound),
+        cause: None,
         note: note(),
-    };
+    }));
     entered(plant, id, None, stripped).await;
     let bolting = Facts::Bolting {
         done: BoltingDone::Renewed,

@@ -81,6 +81,9 @@ INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, m
 INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES
   (1, '2026-12-01', '2026-12-01', 'kit late', 'leak', 'looked at', 4, '2026-03-01T08:00:00.000Z');
 INSERT INTO calendar_feed (person_id, token_hash, made_at) VALUES (4, x'01', '2026-03-01T08:00:00.000Z');
+INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (1, 1, '2025-03-10', '{}', 1, '2025-03-10T08:00:00.000Z');
+INSERT INTO bench_photo (rebuild_id, at, person_id, width, height, sha256, jpeg, small_jpeg) VALUES (2, '2026-03-01T08:00:00.000Z', 1, 1, 1, zeroblob(32), x'ff', x'ff');
+INSERT INTO hand_over (rebuild_id, person_id, to_id, note, at) VALUES (2, 1, 4, 'locks hang', '2026-03-01T08:00:00.000Z');
 INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull) VALUES (1, 1, 'look-over', '2026-09-01', '2026-09-01', 'not-needed');
 ";
 

@@ -15,6 +15,51 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "a failure that was answered or taken back is never changed",
     ),
     (
+        "re_torque_after_return",
+        "INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (2, 2, '2026-03-10', '{}', 1, '')",
+        "Bolting is tightened again after the gauge was returned",
+    ),
+    (
+        "re_torque_unchanged",
+        "UPDATE re_torque SET on_date = '2025-03-11'",
+        "A re-torque is evidence and is not changed",
+    ),
+    (
+        "re_torque_kept",
+        "DELETE FROM re_torque",
+        "A re-torque is never deleted",
+    ),
+    (
+        "bench_photo_open",
+        "INSERT INTO bench_photo (rebuild_id, at, person_id, width, height, sha256, jpeg, small_jpeg) VALUES (1, '', 1, 1, 1, x'00', x'ff', x'ff')",
+        "No photograph is added to a finished rebuild",
+    ),
+    (
+        "bench_photo_unchanged",
+        "UPDATE bench_photo SET caption = 'another'",
+        "A photograph taken at the bench is evidence and is not changed",
+    ),
+    (
+        "bench_photo_kept",
+        "DELETE FROM bench_photo",
+        "A photograph taken at the bench is never deleted",
+    ),
+    (
+        "hand_over_open",
+        "INSERT INTO hand_over (rebuild_id, person_id, to_id, note, at) VALUES (1, 1, 4, 'locks hang', '')",
+        "A finished rebuild is not handed over",
+    ),
+    (
+        "hand_over_unchanged",
+        "UPDATE hand_over SET note = 'no locks hang'",
+        "A hand-over is never changed; hand over again",
+    ),
+    (
+        "hand_over_kept",
+        "DELETE FROM hand_over",
+        "A hand-over is never deleted",
+    ),
+    (
         "hold_on_test",
         "INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id) VALUES (2, 1, 'water', '', 1)",
         "A hold begins while the gauge is on test",
@@ -868,6 +913,51 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "rebuild_planned_for",
         "UPDATE rebuild SET planned_for = 'soon' WHERE id = 2",
         "Write the planned day as 2026-12-31",
+    ),
+    (
+        "class_re_torque",
+        "UPDATE service_class SET re_torque_days = 0 WHERE id = 1",
+        "Bolting is tightened again within 1 to 365 days",
+    ),
+    (
+        "class_flush",
+        "UPDATE service_class SET flush = 2 WHERE id = 1",
+        "Contents are flushed or they are not",
+    ),
+    (
+        "rebuild_re_torque",
+        "UPDATE rebuild SET re_torque_due_on = 'soon' WHERE id = 2",
+        "A re-torque is due on a day such as 2026-12-31",
+    ),
+    (
+        "re_torque_on",
+        "INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (1, 1, 'soon', '{}', 1, '')",
+        "Write the date as 2026-12-31 or 31 Dec 2026",
+    ),
+    (
+        "re_torque_facts",
+        "INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (1, 1, '2025-03-10', 'tight', 1, '')",
+        "A re-torque holds its facts",
+    ),
+    (
+        "bench_photo_section",
+        "INSERT INTO bench_photo (rebuild_id, section, at, person_id, width, height, sha256, jpeg, small_jpeg) VALUES (2, 13, '', 1, 1, 1, x'00', x'ff', x'ff')",
+        "A gauge has sections 1 to 12",
+    ),
+    (
+        "bench_photo_caption",
+        "INSERT INTO bench_photo (rebuild_id, caption, at, person_id, width, height, sha256, jpeg, small_jpeg) VALUES (2, printf('%201s', 'x'), '', 1, 1, 1, x'00', x'ff', x'ff')",
+        "Words under a photograph have at most 200 characters",
+    ),
+    (
+        "hand_over_note",
+        "INSERT INTO hand_over (rebuild_id, person_id, to_id, note, at) VALUES (2, 1, 4, '', '')",
+        "Say what the other has to know, in 3 to 2000 characters",
+    ),
+    (
+        "hand_over_to_another",
+        "INSERT INTO hand_over (rebuild_id, person_id, to_id, note, at) VALUES (2, 1, 1, 'locks hang', '')",
+        "Choose somebody else than yourself",
     ),
     (
         "rebuild_ended",

@@ -107,6 +107,8 @@ fn without_intervals(name: &str) -> ServiceClass {
         rebuild_months: None,
         look_over_months: None,
         defer_months: None,
+        re_torque_days: None,
+        flush: false,
         version: 0,
     }
 }

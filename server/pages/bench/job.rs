@@ -13,6 +13,8 @@ use crate::record::course::Course;
 use crate::record::gauge::Gauge;
 use crate::record::rebuild::Rebuild;
 use crate::store;
+use crate::store::bench_photos::BenchPhoto;
+use crate::store::hand_overs::HandOver;
 
 /// A gauge with its open rebuild.
 #[derive(Debug, Clone)]
@@ -23,6 +25,12 @@ pub struct Job {
     pub rebuild: Rebuild,
     /// How far that has come.
     pub course: Course,
+    /// Days within which the practice asks for the bolting to be tightened again after the return.
+    pub re_torque_days: Option<u16>,
+    /// What was photographed.
+    pub photos: Vec<BenchPhoto>,
+    /// Who handed it to whom.
+    pub hand_overs: Vec<HandOver>,
 }
 
 impl Job {
@@ -49,7 +57,11 @@ pub async fn find(db: &mut SqliteConnection, tag: &str) -> Result<(Gauge, Option
     let course = store::bench::course(db, rebuild.id)
         .await?
         .ok_or(PageError::NotFound("rebuild"))?;
+    let class = store::plant::service_class(db, gauge.particulars.service_class_id).await?;
     let job = Job {
+        re_torque_days: class.and_then(|class| class.re_torque_days),
+        photos: store::bench_photos::of_rebuild(db, rebuild.id).await?,
+        hand_overs: store::hand_overs::of_rebuild(db, rebuild.id).await?,
         gauge: gauge.clone(),
         rebuild,
         course,

@@ -1,5 +1,5 @@
-//! Made safe: isolated, locked and tagged, drained, vented, proved without pressure, cold.
-//! Nothing is loosened before all of it is confirmed.
+//! Made safe: isolated, locked and tagged, drained, flushed where the service asks for it, vented,
+//! proved without pressure, cold; each confirmed by its name. Nothing is loosened before.
 
 use serde::Deserialize;
 use sqlx::SqliteConnection;
@@ -10,7 +10,8 @@ use super::step::{Step, needed_tick, ticked};
 use crate::acts::bench::Recorded;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
-use crate::record::bench::{Entry, Facts, Safe};
+use crate::pages::show;
+use crate::record::bench::{Condition, Entry, Facts, Safe};
 use crate::store;
 
 /// What is typed.
@@ -22,27 +23,34 @@ pub struct Typed {
     pub(super) isolated: String,
     pub(super) locked: String,
     pub(super) drained: String,
+    pub(super) flushed: String,
     pub(super) vented: String,
     pub(super) zero: String,
     pub(super) cold: String,
 }
 
 impl Typed {
-    /// The ticks: field, words, whether it is set.
-    pub fn ticks(&self) -> [(&'static str, &'static str, bool); 6] {
-        let set = |typed: &str| !typed.is_empty();
-        [
-            (
-                "isolated",
-                "Both gauge valves are shut and the gauge is isolated",
-                set(&self.isolated),
-            ),
-            ("locked", "Locked out and tagged", set(&self.locked)),
-            ("drained", "Drained", set(&self.drained)),
-            ("vented", "Vented", set(&self.vented)),
-            ("zero", "Proved without pressure", set(&self.zero)),
-            ("cold", "Cold enough to touch", set(&self.cold)),
-        ]
+    fn tick(&self, condition: Condition) -> &str {
+        match condition {
+            Condition::Isolated => &self.isolated,
+            Condition::LockedOut => &self.locked,
+            Condition::Drained => &self.drained,
+            Condition::Flushed => &self.flushed,
+            Condition::Vented => &self.vented,
+            Condition::ZeroPressure => &self.zero,
+            Condition::Cold => &self.cold,
+        }
+    }
+
+    /// The ticks this gauge asks for: field, words, whether it is set.
+    pub fn ticks(&self, job: &Job) -> Vec<(&'static str, String, bool)> {
+        Condition::asked(job.course.flush)
+            .into_iter()
+            .map(|one| {
+                let set = !self.tick(one).is_empty();
+                (one.field(), show::sentence(one), set)
+            })
+            .collect()
     }
 }
 
@@ -57,21 +65,25 @@ impl Step for Typed {
             isolated: ticked(),
             locked: ticked(),
             drained: ticked(),
+            flushed: ticked(),
             vented: ticked(),
             zero: ticked(),
             cold: ticked(),
         })
     }
 
-    fn read(&self, _: &Job, _: &Chrome) -> Result<Recorded, Errors> {
+    fn read(&self, job: &Job, _: &Chrome) -> Result<Recorded, Errors> {
         let mut read = Reader::new();
-        for (field, what, set) in self.ticks() {
-            let typed = if set { "yes" } else { "" };
+        let confirmed = Condition::asked(job.course.flush);
+        for one in &confirmed {
             needed_tick(
                 &mut read,
-                field,
-                typed,
-                &format!("{what}: tick this when it is so; nothing is loosened before"),
+                one.field(),
+                self.tick(*one),
+                &format!(
+                    "{}: tick this when it is so; nothing is loosened before",
+                    show::sentence(*one)
+                ),
             );
         }
         let permit = read.needed(
@@ -86,9 +98,13 @@ impl Step for Typed {
             60,
             "Write the number of the lock or tag",
         );
-        let facts = permit
-            .zip(lock)
-            .map(|(permit, lock)| Facts::MadeSafe(Safe { permit, lock }));
+        let facts = permit.zip(lock).map(|(permit, lock)| {
+            Facts::MadeSafe(Safe {
+                permit,
+                lock,
+                confirmed,
+            })
+        });
         read.finish(facts.map(|facts| Recorded {
             section: None,
             facts,

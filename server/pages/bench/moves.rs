@@ -7,11 +7,12 @@ use serde::Deserialize;
 use super::job::{self, Job};
 use super::sheet::{Form, Page};
 use super::step::{Common, Options, needed_tick, words};
-use crate::acts::rebuilds::{self, TakeBack};
+use crate::acts::rebuilds::{self, Returning, TakeBack};
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
-use crate::pages::{App, address};
+use crate::pages::{App, address, show};
+use crate::record::bench::BackInService;
 use crate::record::rebuild::Rework;
 
 /// A button that needs nothing typed.
@@ -70,45 +71,43 @@ pub struct Return {
     version: i64,
     pub(super) drained: String,
     pub(super) opened: String,
+    pub(super) warmed: String,
     pub(super) watched: String,
     pub(super) note: String,
 }
 
 impl Return {
-    /// The ticks: field, words, whether it is set.
-    pub fn ticks(&self) -> [(&'static str, &'static str, bool); 3] {
-        let set = |typed: &str| !typed.is_empty();
-        [
-            (
-                "drained",
-                "Test medium drained, test plugs out, locks and tags taken off under the permit",
-                set(&self.drained),
-            ),
-            (
-                "opened",
-                "Opened slowly, warmed up slowly",
-                set(&self.opened),
-            ),
-            (
-                "watched",
-                "Watched under working conditions: tight, level shows",
-                set(&self.watched),
-            ),
-        ]
+    fn tick(&self, one: BackInService) -> &str {
+        match one {
+            BackInService::Cleared => &self.drained,
+            BackInService::Opened => &self.opened,
+            BackInService::Warmed => &self.warmed,
+            BackInService::Watched => &self.watched,
+        }
     }
 
-    fn read(&self) -> Result<String, Errors> {
+    /// The ticks: field, words, whether it is set.
+    pub fn ticks(&self) -> Vec<(&'static str, String, bool)> {
+        let all = BackInService::ALL.iter();
+        all.map(|one| {
+            let set = !self.tick(*one).is_empty();
+            (one.field(), show::sentence(one), set)
+        })
+        .collect()
+    }
+
+    pub(super) fn read(&self) -> Result<Returning, Errors> {
         let mut read = Reader::new();
-        for (field, _, set) in self.ticks() {
-            needed_tick(
-                &mut read,
-                field,
-                if set { "yes" } else { "" },
-                "Tick this when it is so",
-            );
+        for one in BackInService::ALL {
+            let words = "Tick this when it is so";
+            needed_tick(&mut read, one.field(), self.tick(*one), words);
         }
         let note = read.text("note", &self.note, 2000);
-        read.finish(Some(note))
+        read.finish(Some(Returning {
+            confirmed: BackInService::ALL.to_vec(),
+            note,
+            done: None,
+        }))
     }
 }
 
@@ -264,9 +263,9 @@ pub async fn finish(
     let to = address::rebuild(&job.gauge.particulars.tag, job.rebuild.ordinal);
     let done = match posted.form.read() {
         Err(errors) => Err(Ok(errors)),
-        Ok(note) => async {
+        Ok(back) => async {
             let mut deed = chrome.deed(&posted.key).await?;
-            rebuilds::return_to_service(&mut deed, job.seen(posted.form.version), &note).await?;
+            rebuilds::return_to_service(&mut deed, job.seen(posted.form.version), &back).await?;
             deed.commit(&to).await
         }
         .await

@@ -6,11 +6,15 @@ use std::borrow::Borrow;
 use askama::Template;
 use axum::extract::{Path, State};
 use sqlx::SqliteConnection;
+use time::{Date, Duration};
 
 use super::job::{self, Job};
 use super::moves::{Abandon, Back, Return};
 use super::step::{Common, Options, Step, sections};
-use super::{assembled, bolting, face, kits, made_safe, none, prove, remark, stripped, tightened};
+use super::{
+    assembled, bolting, face, hand_over, kits, made_safe, none, photo, prove, remark, stripped,
+    tightened,
+};
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::Errors;
@@ -21,6 +25,7 @@ use crate::record::gauge::Kind;
 use crate::record::person::Role;
 use crate::record::rebuild::RebuildState;
 use crate::store;
+use crate::store::hand_overs::HandOver;
 
 /// The one thing the sheet asks for.
 #[derive(Debug, Clone)]
@@ -30,7 +35,7 @@ pub enum Form {
     /// Made safe.
     MadeSafe(made_safe::Typed),
     /// Stripped.
-    Stripped(stripped::View),
+    Stripped(Box<stripped::View>),
     /// The bolting.
     Bolting(bolting::Typed),
     /// A face.
@@ -53,6 +58,10 @@ pub enum Form {
     Abandon(Abandon),
     /// A remark.
     Remark(remark::Typed),
+    /// A photograph.
+    Photo(photo::Typed),
+    /// Handed to somebody else.
+    HandOver(hand_over::View),
 }
 
 impl Form {
@@ -80,7 +89,11 @@ impl Form {
     /// The stage the form belongs to, where it belongs to one.
     const fn stage(&self) -> Option<Stage> {
         Some(match self {
-            Self::Start | Self::Abandon(_) | Self::Remark(_) => return None,
+            Self::Start
+            | Self::Abandon(_)
+            | Self::Remark(_)
+            | Self::Photo(_)
+            | Self::HandOver(_) => return None,
             Self::MadeSafe(_) => Stage::MadeSafe,
             Self::Stripped(_) => Stage::Stripped,
             Self::Bolting(_) | Self::Face(_) => Stage::Inspected,
@@ -193,6 +206,8 @@ impl Page {
             Form::Return(_) => "Passed its test: return it".to_owned(),
             Form::Abandon(_) => "Abandon this rebuild".to_owned(),
             Form::Remark(_) => "Write a remark".to_owned(),
+            Form::Photo(_) => "Add a photograph".to_owned(),
+            Form::HandOver(_) => "Hand this rebuild over".to_owned(),
         }
     }
 
@@ -217,6 +232,23 @@ impl Page {
                 (*stage, look)
             })
             .collect()
+    }
+
+    /// By when the bolting is to be tightened again if the gauge is returned today.
+    fn re_torque_by(&self) -> Option<Date> {
+        let days = i64::from(self.job.re_torque_days?);
+        self.chrome.today.checked_add(Duration::days(days))
+    }
+
+    /// The hand-over that waits to be taken over.
+    fn handed(&self) -> Option<&HandOver> {
+        let last = self.job.hand_overs.last();
+        last.filter(|one| one.taken_at.is_none())
+    }
+
+    /// Whether the person who looks is the one it was handed to.
+    fn mine(&self, one: &HandOver) -> bool {
+        one.to_id == self.chrome.signed.person.id
     }
 
     /// Everything that stands, the latest first.

@@ -15,6 +15,7 @@ pub mod list;
 pub mod look_over;
 mod nameplate;
 pub mod photo;
+pub mod re_torque;
 pub mod rebuild;
 pub mod rebuild_record;
 pub mod show;

@@ -4,19 +4,26 @@
 use std::borrow::Borrow;
 
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use axum::response::IntoResponse;
+use serde::Deserialize;
 
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::record::Moment;
+use crate::record::audit::unhex;
 use crate::record::bench::Entry;
 use crate::record::course::Course;
 use crate::record::gauge::Gauge;
 use crate::record::instrument::Found;
+use crate::record::re_torque::Done;
 use crate::record::rebuild::{Move, Rebuild, RebuildState};
 use crate::store;
 use crate::store::bench::{KitLine, Used};
+use crate::store::bench_photos::BenchPhoto;
+use crate::store::hand_overs::HandOver;
 use crate::store::rebuilds::{Failure, TestLine};
 
 #[derive(Template)]
@@ -31,6 +38,9 @@ struct Page {
     instruments: Vec<Used>,
     tests: Vec<TestLine>,
     failures: Vec<Failure>,
+    photos: Vec<BenchPhoto>,
+    hand_overs: Vec<HandOver>,
+    re_torques: Vec<Done>,
 }
 
 /// One line of the story: something recorded, or a step from state to state.
@@ -101,6 +111,9 @@ pub async fn show(
     let instruments = store::bench::instruments_used(&mut db, rebuild.id).await?;
     let tests = store::rebuilds::tests(&mut db, rebuild.id).await?;
     let failures = store::rebuilds::answered_failures(&mut db, gauge.id, rebuild.id).await?;
+    let photos = store::bench_photos::of_rebuild(&mut db, rebuild.id).await?;
+    let hand_overs = store::hand_overs::of_rebuild(&mut db, rebuild.id).await?;
+    let re_torques = store::re_torques::of_rebuild(&mut db, rebuild.id).await?;
     answer::page(&Page {
         chrome,
         gauge,
@@ -111,5 +124,45 @@ pub async fn show(
         instruments,
         tests,
         failures,
+        photos,
+        hand_overs,
+        re_torques,
     })
+}
+
+/// Which size of a photograph.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub struct Size {
+    small: String,
+}
+
+/// Serves a photograph taken at the bench. Its address carries the mark of its content, so browsers
+/// may keep it.
+pub async fn photo(
+    State(app): State<App>,
+    Path((tag, ordinal, mark)): Path<(String, String, String)>,
+    Query(size): Query<Size>,
+) -> Answer {
+    let none = || PageError::NotFound("photograph");
+    let mark = unhex(&mark)
+        .filter(|mark| mark.len() == 32)
+        .ok_or_else(none)?;
+    let mut db = app.store().read().await?;
+    let gauge = store::gauges::id_of(&mut db, &tag)
+        .await?
+        .ok_or(PageError::NotFound("gauge"))?;
+    let ordinal = ordinal.parse::<i64>().map_err(|_| none())?;
+    let rebuild = store::rebuilds::by_ordinal(&mut db, gauge, ordinal)
+        .await?
+        .ok_or(PageError::NotFound("rebuild"))?;
+    let small = !size.small.is_empty();
+    let jpeg = store::bench_photos::bytes(&mut db, rebuild.id, &mark, small)
+        .await?
+        .ok_or_else(none)?;
+    let headers = [
+        (CONTENT_TYPE, "image/jpeg"),
+        (CACHE_CONTROL, "private, max-age=31536000, immutable"),
+    ];
+    Ok((headers, jpeg).into_response())
 }

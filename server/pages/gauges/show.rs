@@ -4,8 +4,9 @@
 use askama::Template;
 use axum::extract::{Path, State};
 use sqlx::SqliteConnection;
+use time::Date;
 
-use crate::calc::due::{Candidate, Decision, WindowPull};
+use crate::calc::due::{Candidate, Decision, Rule, WindowPull};
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::Errors;
@@ -130,6 +131,13 @@ impl Page {
     fn defers(&self) -> bool {
         self.chrome
             .may(&[Role::Engineer, Role::Inspector, Role::Administrator])
+    }
+
+    /// By when the bolting is to be tightened again after the last rebuild, where that is still open.
+    fn re_torque_by(&self) -> Option<Date> {
+        let all = self.decision.iter().flat_map(|one| &one.considered);
+        let mut asked = all.filter(|one| one.rule == Rule::Retorque);
+        asked.next().map(|one| one.date)
     }
 
     fn plans(&self) -> bool {

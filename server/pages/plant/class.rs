@@ -25,6 +25,8 @@ pub struct Typed {
     rebuild_months: String,
     look_over_months: String,
     defer_months: String,
+    re_torque_days: String,
+    flush: String,
     /// The class's row; none for a new one.
     row: i64,
     version: i64,
@@ -56,6 +58,14 @@ const FIELDS: &[Field] = &[
         name: "defer_months",
         parts: &["defer_months"],
     },
+    Field {
+        name: "re_torque_days",
+        parts: &["re_torque_days"],
+    },
+    Field {
+        name: "flush",
+        parts: &["flush"],
+    },
 ];
 
 #[derive(Template)]
@@ -78,6 +88,10 @@ impl Typed {
             rebuild_months: months(class.rebuild_months),
             look_over_months: months(class.look_over_months),
             defer_months: months(class.defer_months),
+            re_torque_days: class
+                .re_torque_days
+                .map_or_else(String::new, |days| days.to_string()),
+            flush: if class.flush { "yes" } else { "" }.to_owned(),
             row: class.id.0,
             version: class.version,
             ..Self::default()
@@ -95,7 +109,10 @@ impl Typed {
         let rebuild_months = read.whole("rebuild_months", &self.rebuild_months, 1..=240);
         let look_over_months = read.whole("look_over_months", &self.look_over_months, 1..=120);
         let defer_months = read.whole("defer_months", &self.defer_months, 1..=60);
+        let re_torque_days = read.whole("re_torque_days", &self.re_torque_days, 1..=365);
         read.finish(name.map(|name| ServiceClass {
+            re_torque_days: re_torque_days.and_then(|days| u16::try_from(days).ok()),
+            flush: self.flush == "yes",
             id: ServiceClassId(self.row),
             name,
             description,
@@ -104,6 +121,18 @@ impl Typed {
             defer_months,
             version: self.version,
         }))
+    }
+}
+
+impl Page {
+    /// Whether contents are flushed out before a gauge is opened.
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
+    fn flushes(&self) -> Vec<(String, String)> {
+        let word = |word: &str, shown: &str| (word.to_owned(), shown.to_owned());
+        vec![
+            word("", "not asked"),
+            word("yes", "asked: hazardous contents"),
+        ]
     }
 }
 
@@ -253,6 +282,7 @@ async fn second_saver(
             "rebuild_months" | "look_over_months" | "defer_months" if !first.is_empty() => {
                 format!("{first} months")
             }
+            "re_torque_days" if !first.is_empty() => format!("{first} days"),
             _ => first,
         }
     });

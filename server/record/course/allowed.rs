@@ -3,9 +3,8 @@
 
 use super::next::BENCH;
 use super::{Course, Next, Stage};
-use crate::record::bench::{Entry, Facts, Topic};
+use crate::record::bench::{BackInService, Condition, Entry, Facts, Topic};
 use crate::record::face::FaceOf;
-use crate::record::gauge::Kind;
 use crate::record::rebuild::RebuildState;
 use crate::record::refusal::FieldError;
 
@@ -68,16 +67,27 @@ impl Course {
             return no("section", "The gauge has no such section");
         }
         match facts {
-            Facts::Stripped { back_glass, .. } => match (self.kind, back_glass) {
-                (Kind::Transparent, None) => no(
-                    "back_glass",
-                    "Choose what the glass at the back looked like",
+            Facts::MadeSafe(safe) => match Condition::asked(self.flush)
+                .into_iter()
+                .find(|one| !safe.confirmed.contains(one))
+            {
+                Some(open) => no(
+                    open.field(),
+                    "Tick this when it is so; nothing is loosened before",
                 ),
-                (Kind::Reflex, Some(_)) => {
-                    no("back_glass", "A reflex gauge has no glass at the back")
-                }
-                _ => Ok(()),
+                None => Ok(()),
             },
+            Facts::Stripped(found) => match found.fits(self.kind) {
+                Err((field, message)) => no(field, message),
+                Ok(()) => Ok(()),
+            },
+            Facts::Returned { confirmed, .. } => {
+                let mut all = BackInService::ALL.iter();
+                match all.find(|one| !confirmed.contains(one)) {
+                    Some(open) => no(open.field(), "Tick this when it is so"),
+                    None => Ok(()),
+                }
+            }
             Facts::Face(reading) => {
                 if section.is_none() {
                     return no("section", "Choose the section this face belongs to");

@@ -22,6 +22,47 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "A move comes after so many pressure tests, none at least",
     ),
     ("move_reasoned", "reason", "Say why in a few words"),
+    (
+        "class_re_torque",
+        "re_torque_days",
+        "Bolting is tightened again within 1 to 365 days",
+    ),
+    (
+        "class_flush",
+        "flush",
+        "Contents are flushed or they are not",
+    ),
+    (
+        "rebuild_re_torque",
+        "",
+        "A re-torque is due on a day such as 2026-12-31",
+    ),
+    (
+        "re_torque_on",
+        "on",
+        "Write the date as 2026-12-31 or 31 Dec 2026",
+    ),
+    ("re_torque_facts", "", "A re-torque holds its facts"),
+    (
+        "bench_photo_section",
+        "section",
+        "A gauge has sections 1 to 12",
+    ),
+    (
+        "bench_photo_caption",
+        "caption",
+        "Words under a photograph have at most 200 characters",
+    ),
+    (
+        "hand_over_note",
+        "note",
+        "Say what the other has to know, in 3 to 2000 characters",
+    ),
+    (
+        "hand_over_to_another",
+        "to",
+        "Choose somebody else than yourself",
+    ),
     ("one_plant", "", "A register holds one plant"),
     (
         "one_form_secret",

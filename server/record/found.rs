@@ -1,0 +1,164 @@
+//! What was found when a section was stripped: glass, gaskets and shield side by side, where it leaked,
+//! the bolting as found, and the cause of the work as it showed. Old glass and gaskets are thrown away.
+
+use serde::{Deserialize, Serialize};
+
+use super::gauge::Kind;
+use super::rebuild::Cause;
+use super::words::words;
+
+words! {
+    /// What the glass looked like.
+    GlassFound, "what the glass looked like" {
+        Sound: "sound", "sound";
+        Cracked: "cracked", "cracked";
+        Chipped: "chipped", "chipped or scratched";
+        Etched: "etched", "etched or thinned";
+        Clouded: "clouded", "clouded";
+    }
+}
+
+words! {
+    /// What the gaskets looked like.
+    GasketFound, "what the gaskets looked like" {
+        Sound: "sound", "sound";
+        Hardened: "hardened", "hardened";
+        Extruded: "extruded", "squeezed out";
+        Torn: "torn", "torn or blown";
+    }
+}
+
+words! {
+    /// What the shield on the wetted side of a glass looked like.
+    ShieldFound, "what the shield looked like" {
+        None: "none", "none fitted";
+        Sound: "sound", "sound";
+        Clouded: "clouded", "clouded";
+        Split: "split", "split or flaking";
+        Thinned: "thinned", "thinned or holed";
+    }
+}
+
+words! {
+    /// Where it leaked.
+    LeakPath, "where it leaked" {
+        None: "none", "no leak";
+        SealGasket: "seal-gasket", "past the seal gasket";
+        ThroughGlass: "through-glass", "through the glass";
+        Bolting: "bolting", "loose bolting";
+        Valve: "valve", "gauge valve";
+    }
+}
+
+words! {
+    /// What the bolting looked like before it was loosened.
+    BoltingFound, "what the bolting looked like" {
+        Sound: "sound", "sound and tight";
+        Loose: "loose", "loose";
+        Uneven: "uneven", "unevenly tight";
+        Corroded: "corroded", "corroded";
+        Stretched: "stretched", "stretched or bent";
+        Damaged: "damaged", "threads damaged";
+        Missing: "missing", "parts missing";
+    }
+}
+
+/// One side of a section as found.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Side {
+    /// The seal gasket, on the liquid.
+    pub seal: GasketFound,
+    /// The cushion gasket, under the cover.
+    pub cushion: GasketFound,
+    /// The shield, where one may be fitted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shield: Option<ShieldFound>,
+}
+
+/// What was found in a section. What older entries do not hold was not asked then.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Stripping {
+    /// The glass; of a transparent gauge the one in front.
+    pub glass: GlassFound,
+    /// The glass at the back of a transparent gauge.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub back_glass: Option<GlassFound>,
+    /// Gaskets and shield; of a transparent gauge those in front.
+    #[serde(flatten)]
+    pub front: Side,
+    /// Gaskets and shield at the back of a transparent gauge.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub back: Option<Side>,
+    /// Where it leaked.
+    pub leak: LeakPath,
+    /// The bolting before it was loosened.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bolting: Option<BoltingFound>,
+    /// The cause of the work as it showed when the gauge was open.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cause: Option<Cause>,
+    /// Anything else seen.
+    pub note: String,
+}
+
+impl Stripping {
+    /// What does not fit a gauge of this kind: the field, and why.
+    ///
+    /// # Errors
+    /// A side that is missing, or that the gauge does not have.
+    pub fn fits(&self, kind: Kind) -> Result<(), (&'static str, &'static str)> {
+        let reflex = "A reflex gauge has no glass at the back";
+        match (kind, self.back_glass, &self.back) {
+            (Kind::Transparent, None, _) => Err((
+                "back_glass",
+                "Choose what the glass at the back looked like",
+            )),
+            (Kind::Transparent, Some(_), None) => Err((
+                "back_seal",
+                "Choose what the gaskets at the back looked like",
+            )),
+            (Kind::Reflex, Some(_), _) => Err(("back_glass", reflex)),
+            (Kind::Reflex, None, Some(_)) => Err(("back_seal", reflex)),
+            _ => Ok(()),
+        }
+    }
+
+    /// What was found, as pairs of a label and what stands beside it, without the note.
+    pub fn told(&self) -> Vec<(&'static str, String)> {
+        let mut pairs = Vec::new();
+        match &self.back_glass {
+            None => {
+                pairs.push(("Glass", self.glass.to_string()));
+                pairs.push(("Seal gasket", self.front.seal.to_string()));
+                pairs.push(("Cushion gasket", self.front.cushion.to_string()));
+            }
+            Some(back) => {
+                pairs.push(("Glass in front", self.glass.to_string()));
+                pairs.push(("Glass at the back", back.to_string()));
+                let both = |front: GasketFound, back: Option<GasketFound>| match back {
+                    Some(back) => format!("{front} in front, {back} at the back"),
+                    None => front.to_string(),
+                };
+                let at_back = self.back.as_ref();
+                let seal = both(self.front.seal, at_back.map(|side| side.seal));
+                let cushion = both(self.front.cushion, at_back.map(|side| side.cushion));
+                pairs.push(("Seal gasket", seal));
+                pairs.push(("Cushion gasket", cushion));
+            }
+        }
+        let shields = (self.front.shield, self.back.as_ref().and_then(|b| b.shield));
+        match shields {
+            (Some(front), Some(back)) => {
+                pairs.push(("Shield", format!("{front} in front, {back} at the back")));
+            }
+            (Some(one), None) | (None, Some(one)) => pairs.push(("Shield", one.to_string())),
+            (None, None) => {}
+        }
+        pairs.push(("Leak path", self.leak.to_string()));
+        let bolting = self.bolting.iter();
+        pairs.extend(bolting.map(|found| ("Bolting as found", found.to_string())));
+        let cause = self.cause.iter();
+        pairs.extend(cause.map(|cause| ("Cause of the work", cause.to_string())));
+        pairs
+    }
+}

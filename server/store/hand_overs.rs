@@ -1,0 +1,75 @@
+//! Rebuilds handed from one person to another, with what the other has to know.
+//! Whether somebody may hand over is decided in `acts::hand_overs`.
+
+use sqlx::SqliteConnection;
+
+use super::Result;
+use crate::record::{HandOverId, Moment, PersonId, RebuildId};
+
+/// A hand-over as the sheet shows it.
+#[derive(Debug, Clone)]
+pub struct HandOver {
+    /// The row.
+    pub id: HandOverId,
+    /// Who handed it over.
+    pub person: String,
+    /// To whom.
+    pub to_id: PersonId,
+    /// Their name.
+    pub to: String,
+    /// What they have to know.
+    pub note: String,
+    /// When.
+    pub at: Moment,
+    /// When they took it over.
+    pub taken_at: Option<Moment>,
+}
+
+/// The hand-overs of a rebuild, in order.
+pub async fn of_rebuild(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<HandOver>> {
+    Ok(sqlx::query_as!(
+        HandOver,
+        r#"SELECT h.id,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = h.person_id AND n.at <= h.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", h.to_id,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = h.to_id AND n.at <= h.at ORDER BY n.at DESC, n.id DESC LIMIT 1), t.name) AS "to!: String", h.note, h.at, h.taken_at
+           FROM hand_over h JOIN person p ON p.id = h.person_id JOIN person t ON t.id = h.to_id
+           WHERE h.rebuild_id = ?1 ORDER BY h.id"#,
+        rebuild
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// Keeps a hand-over.
+pub async fn add(
+    db: &mut SqliteConnection,
+    rebuild: RebuildId,
+    (person, to): (PersonId, PersonId),
+    note: &str,
+    now: Moment,
+) -> Result<HandOverId> {
+    let id = sqlx::query!(
+        "INSERT INTO hand_over (rebuild_id, person_id, to_id, note, at) VALUES (?1, ?2, ?3, ?4, ?5)",
+        rebuild,
+        person,
+        to,
+        note,
+        now
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid();
+    Ok(HandOverId(id))
+}
+
+/// Writes down that the other took it over; false where that was written before.
+pub async fn take(db: &mut SqliteConnection, id: HandOverId, now: Moment) -> Result<bool> {
+    let done = sqlx::query!(
+        "UPDATE hand_over SET taken_at = ?2 WHERE id = ?1 AND taken_at IS NULL",
+        id,
+        now
+    )
+    .execute(db)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}

@@ -1,0 +1,73 @@
+//! Handing a rebuild to somebody of the next shift, and taking it over: both stand on the sheet and in
+//! the record.
+
+use axum::http::StatusCode;
+use time::macros::datetime;
+
+use super::world::{Bench, SHEET};
+
+const NOTE: &str = "Section 1 is stripped; my lock L-12 hangs until you put yours on";
+
+#[tokio::test]
+async fn who_hands_to_whom_and_what_to_know_stands_on_the_sheet_and_in_the_record() {
+    let mut bench = Bench::new().await.stripped().await;
+    let form = bench.send("hand-over", &[("to", "4"), ("note", "")]).await;
+    form.is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Say what the other has to know");
+    bench
+        .record("hand-over", &[("to", "4"), ("note", NOTE)])
+        .await;
+    bench
+        .sheet()
+        .await
+        .says("Test technician handed this to Test reliability engineer")
+        .says(NOTE)
+        .does_not_say("I take it over");
+    bench.plant.turn_to(datetime!(2026-03-02 14:05 UTC));
+    let sheet = bench.engineer.get(SHEET).await;
+    sheet.says("I take it over");
+    let key = sheet.field("key");
+    let address = format!("{SHEET}/take-over");
+    for _ in 0..2 {
+        bench
+            .engineer
+            .post(&address, &[("key", &key)])
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    bench
+        .engineer
+        .get(SHEET)
+        .await
+        .does_not_say("I take it over")
+        .says("taken over 2 Mar 2026, 14:05");
+    bench.its_record().await.says(NOTE).says("taken over");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn nobody_hands_over_to_themselves_or_to_somebody_who_does_not_work_at_the_bench() {
+    let mut bench = Bench::new().await.started().await;
+    for (to, words) in [
+        ("1", "Choose somebody else than yourself"),
+        ("2", "Choose a technician or an engineer"),
+        ("", "Choose who takes it over"),
+    ] {
+        bench
+            .send("hand-over", &[("to", to), ("note", NOTE)])
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says(words);
+    }
+    bench.sheet().await.does_not_say("handed this to");
+}
+
+#[tokio::test]
+async fn what_was_not_handed_to_somebody_is_not_taken_over_by_them() {
+    let mut bench = Bench::new().await.started().await;
+    bench
+        .send("take-over", &[])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Nothing of this rebuild waits to be taken over by you");
+}

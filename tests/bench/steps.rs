@@ -1,0 +1,237 @@
+//! The steps as they are recorded: every condition by its own name, what was found side by side, and
+//! another lot only with its reason.
+
+use axum::http::StatusCode;
+use serde_json::json;
+
+use super::world::{ASSEMBLED, Bench, MADE_SAFE, RETURNED, STRIPPED};
+
+fn but<'a>(
+    fields: &[(&'a str, &'a str)],
+    changes: &[(&'a str, &'a str)],
+) -> Vec<(&'a str, &'a str)> {
+    let kept = fields
+        .iter()
+        .filter(|(name, _)| changes.iter().all(|(changed, _)| changed != name));
+    kept.chain(changes).copied().collect()
+}
+
+/// A class whose contents are flushed out before a gauge is opened.
+async fn flushed(bench: &Bench) {
+    bench
+        .plant
+        .run("UPDATE service_class SET flush = 1")
+        .await
+        .expect("a class");
+}
+
+mod made_safe {
+    use super::*;
+
+    #[tokio::test]
+    async fn each_condition_stands_in_the_record_by_its_own_name() {
+        let mut bench = Bench::new().await.started().await;
+        bench.record("made-safe", MADE_SAFE).await;
+        bench
+            .its_record()
+            .await
+            .says("Isolation both gauge valves are shut and the gauge is isolated")
+            .says("Lock-out locked out and tagged")
+            .says("Draining drained")
+            .says("Venting vented")
+            .says("Pressure proved without pressure")
+            .says("Temperature cold enough to touch")
+            .does_not_say("flushed");
+    }
+
+    #[tokio::test]
+    async fn hazardous_contents_are_flushed_out_where_the_service_class_says_so() {
+        let mut bench = Bench::new().await.started().await;
+        flushed(&bench).await;
+        bench.sheet().await.says("Hazardous contents flushed out");
+        bench
+            .send("made-safe", MADE_SAFE)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Hazardous contents flushed out: tick this when it is so; nothing is loosened before");
+        bench
+            .record("made-safe", &but(MADE_SAFE, &[("flushed", "yes")]))
+            .await;
+        bench
+            .its_record()
+            .await
+            .says("Flushing hazardous contents flushed out");
+    }
+
+    #[tokio::test]
+    async fn an_older_entry_that_confirmed_all_in_one_stays_readable() {
+        let mut bench = Bench::new().await.started().await;
+        let old = json!({ "what": "made-safe", "permit": "P-1", "lock": "L-1" });
+        put(&bench, "made-safe", None, &old).await;
+        bench
+            .its_record()
+            .await
+            .says("P-1")
+            .says("isolated, locked and tagged, drained, vented, proved without pressure, cold");
+        bench.sheet().await.says("Strip the gauge");
+    }
+}
+
+/// Puts an entry of an earlier version of the program into the record.
+async fn put(bench: &Bench, topic: &str, section: Option<i64>, facts: &serde_json::Value) {
+    let mut deed = bench
+        .plant
+        .deed_of(gaugewright::record::person::Role::Technician)
+        .await;
+    let (person, now) = (deed.person().unwrap(), deed.now());
+    sqlx::query("INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id) VALUES (1, ?1, ?2, ?3, ?4, ?5)")
+        .bind(topic)
+        .bind(section)
+        .bind(facts.to_string())
+        .bind(now)
+        .bind(person)
+        .execute(deed.db())
+        .await
+        .expect("an entry");
+    deed.commit("").await.expect("committed");
+}
+
+mod stripped {
+    use super::*;
+
+    const BOTH_SIDES: &[(&str, &str)] = &[
+        ("section", "all"),
+        ("bolting", "corroded"),
+        ("glass", "clouded"),
+        ("seal", "hardened"),
+        ("cushion", "sound"),
+        ("shield", "split"),
+        ("back_glass", "cracked"),
+        ("back_seal", "torn"),
+        ("back_cushion", "sound"),
+        ("back_shield", "none"),
+        ("leak", "through-glass"),
+        ("cause", "cracked-glass"),
+        ("thrown", "yes"),
+    ];
+
+    #[tokio::test]
+    async fn what_was_found_on_each_side_of_a_transparent_gauge_stands_apart() {
+        let changes = [("sections", "2"), ("kind", "transparent"), ("kit", "2")];
+        let mut bench = Bench::with(&changes).await.started().await;
+        bench.record("made-safe", MADE_SAFE).await;
+        bench
+            .send(
+                "stripped",
+                &but(BOTH_SIDES, &[("back_seal", ""), ("back_shield", "")]),
+            )
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("choose what the gaskets looked like from the list")
+            .says("choose what the shield looked like from the list");
+        bench.record("stripped", BOTH_SIDES).await;
+        bench
+            .its_record()
+            .await
+            .says("Glass in front clouded")
+            .says("Glass at the back cracked")
+            .says("Seal gasket hardened in front, torn or blown at the back")
+            .says("Shield split or flaking in front, none fitted at the back")
+            .says("Bolting as found corroded")
+            .says("Leak path through the glass")
+            .says("Cause of the work cracked glass");
+    }
+
+    #[tokio::test]
+    async fn the_cause_of_the_work_is_settled_by_what_the_open_gauge_shows() {
+        let mut bench = Bench::new().await.started().await;
+        bench.record("made-safe", MADE_SAFE).await;
+        bench.its_record().await.says("Cause: leak");
+        bench
+            .record("stripped", &but(STRIPPED, &[("cause", "cracked-glass")]))
+            .await;
+        bench.its_record().await.says("Cause: cracked glass");
+        bench.is_sound().await;
+        // Another cause than the list has is told in words.
+        bench
+            .send("stripped", &but(STRIPPED, &[("cause", "other")]))
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Say in a few words what the cause of the work was");
+    }
+
+    #[tokio::test]
+    async fn an_older_entry_without_sides_stays_readable_and_counts() {
+        let mut bench = Bench::new().await.started().await;
+        bench.record("made-safe", MADE_SAFE).await;
+        let old = json!({
+            "what": "stripped", "glass": "etched", "seal": "hardened", "cushion": "sound",
+            "leak": "none", "note": "taken over",
+        });
+        put(&bench, "stripped", Some(1), &old).await;
+        bench
+            .its_record()
+            .await
+            .says("Seal gasket hardened")
+            .says("taken over")
+            .does_not_say("Bolting as found");
+        bench.sheet().await.says("Check the bolting");
+    }
+}
+
+mod kits {
+    use super::*;
+
+    #[tokio::test]
+    async fn another_lot_than_the_first_to_expire_needs_a_reason_that_stays_in_the_record() {
+        let mut bench = Bench::new().await.inspected().await;
+        // Lot 1 expires first, lot 2 keeps.
+        bench
+            .send("kits", &[("lot", "2"), ("quantity", "1")])
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Lot A-101 is to be taken first; say why this one is taken");
+        let reason = "box of A-101 is crushed and set aside";
+        bench
+            .record(
+                "kits",
+                &[("lot", "2"), ("quantity", "1"), ("reason", reason)],
+            )
+            .await;
+        bench
+            .its_record()
+            .await
+            .says("1 of lot A-102 issued, though lot A-101 was to be taken first: box of A-101 is crushed and set aside");
+        bench.record("assembled", ASSEMBLED).await;
+        bench.is_sound().await;
+    }
+}
+
+mod returned {
+    use super::*;
+
+    #[tokio::test]
+    async fn slow_opening_slow_warm_up_and_the_second_look_are_confirmed_each_by_its_name() {
+        let mut bench = Bench::new().await.on_test().await;
+        bench.tested("passed").await;
+        for missing in ["drained", "opened", "warmed", "watched"] {
+            let all: Vec<_> = RETURNED
+                .iter()
+                .copied()
+                .filter(|(n, _)| *n != missing)
+                .collect();
+            bench
+                .go("return", &all)
+                .await
+                .is(StatusCode::UNPROCESSABLE_ENTITY)
+                .says("Tick this when it is so");
+        }
+        bench.go("return", RETURNED).await.is(StatusCode::SEE_OTHER);
+        bench
+            .its_record()
+            .await
+            .says("Valves gauge valves opened slowly")
+            .says("Warm-up brought to its working temperature slowly")
+            .says("Second look looked at again under working conditions");
+    }
+}

@@ -1,0 +1,174 @@
+//! Tightening a returned gauge again: due where the practice of its class asks for it, closed by
+//! recording it, refused hot, under pressure, too early or with a wrench that may not be relied on.
+
+use axum::http::StatusCode;
+use time::macros::datetime;
+
+use crate::bench::world::{Bench, RETURNED};
+use crate::plant::Answer;
+
+const GAUGE: &str = "/gauges/LG-1107A";
+const PAGE: &str = "/gauges/LG-1107A/re-torque";
+
+const DONE: &[(&str, &str)] = &[
+    ("on", "2026-03-09"),
+    ("isolated", "yes"),
+    ("locked", "yes"),
+    ("zero", "yes"),
+    ("cold", "yes"),
+    ("wrench", "TW-07"),
+    ("moved", "some"),
+];
+
+/// Returned on 2 March 2026 in a class whose practice asks for a re-torque within so many days.
+async fn returned(days: Option<u32>) -> Bench {
+    let bench = Bench::new().await.on_test().await;
+    let days = days.map_or_else(|| "NULL".to_owned(), |days| days.to_string());
+    let sql = format!("UPDATE service_class SET re_torque_days = {days}");
+    bench.plant.run(&sql).await.expect("a class");
+    let mut bench = bench;
+    bench.tested("passed").await;
+    bench.go("return", RETURNED).await.is(StatusCode::SEE_OTHER);
+    bench
+}
+
+async fn sent(bench: &mut Bench, changes: &[(&str, &str)]) -> Answer {
+    let kept = DONE
+        .iter()
+        .filter(|(name, _)| changes.iter().all(|(changed, _)| changed != name));
+    let fields: Vec<(&str, &str)> = kept.chain(changes).copied().collect();
+    bench.technician.fill(PAGE, PAGE, &fields).await
+}
+
+#[tokio::test]
+async fn a_returned_gauge_falls_due_for_it_and_recording_it_closes_that() {
+    let mut bench = returned(Some(14)).await;
+    // 2 March and 14 days.
+    bench
+        .technician
+        .get(GAUGE)
+        .await
+        .says("Due 16 Mar 2026")
+        .says("re-torque after the first heat cycle")
+        .says("Tighten again, by 16 Mar 2026");
+    bench
+        .technician
+        .get("/due?rule=retorque")
+        .await
+        .says("LG-1107A")
+        .says("tighten again");
+    bench.plant.turn_to(datetime!(2026-03-09 10:00 UTC));
+    bench
+        .technician
+        .get(PAGE)
+        .await
+        .says("by 16 Mar 2026")
+        .says("Cold and without pressure only")
+        .says("32 ft·lbf");
+    let answer = sent(&mut bench, &[]).await;
+    answer.is(StatusCode::SEE_OTHER);
+    assert_eq!(answer.goes_to(), GAUGE);
+    bench
+        .technician
+        .get(GAUGE)
+        .await
+        .does_not_say("Tighten again, by")
+        .says("Tightened again to 32 ft·lbf");
+    bench
+        .technician
+        .get("/due?rule=retorque")
+        .await
+        .does_not_say("LG-1107A");
+    bench
+        .its_record()
+        .await
+        .says("9 Mar 2026, to 32 ft·lbf with TW-07 , some nuts moved, Test technician");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn where_the_practice_does_not_ask_nothing_falls_due() {
+    let mut bench = returned(None).await;
+    bench
+        .technician
+        .get(GAUGE)
+        .await
+        .does_not_say("re-torque after the first heat cycle");
+    bench.its_record().await.says("not asked for");
+    // A later change of the practice does not ask for it on gauges that are back already.
+    bench
+        .plant
+        .run("UPDATE service_class SET re_torque_days = 14")
+        .await
+        .expect("a class");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn nothing_is_tightened_hot_under_pressure_too_early_or_with_a_wrench_out_of_calibration() {
+    let mut bench = returned(Some(14)).await;
+    bench.plant.turn_to(datetime!(2026-03-09 10:00 UTC));
+    for (change, words) in [
+        (
+            ("cold", ""),
+            "a gauge is never tightened under pressure or hot",
+        ),
+        (
+            ("zero", ""),
+            "a gauge is never tightened under pressure or hot",
+        ),
+        (
+            ("on", "2026-03-01"),
+            "the first heat cycle comes after that",
+        ),
+        (("on", "2026-03-10"), "This day is still to come"),
+        (("wrench", ""), "Choose the torque wrench"),
+        (("wrench", "FS-01"), "FS-01 is no torque wrench"),
+        (("moved", ""), "Say whether nuts moved"),
+    ] {
+        let refused = sent(&mut bench, &[change]).await;
+        refused.is(StatusCode::UNPROCESSABLE_ENTITY).says(words);
+        assert_eq!(refused.field("note"), "");
+    }
+    bench.technician.get(GAUGE).await.says("Tighten again, by");
+}
+
+#[tokio::test]
+async fn a_gauge_that_was_never_rebuilt_has_nothing_to_tighten_again() {
+    let mut bench = Bench::new().await;
+    bench
+        .technician
+        .get(PAGE)
+        .await
+        .says("It was not rebuilt in this register");
+    let key = bench.technician.get(GAUGE).await.field("key");
+    let mut fields = vec![("key", key.as_str())];
+    fields.extend_from_slice(DONE);
+    bench
+        .technician
+        .post(PAGE, &fields)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY);
+}
+
+#[tokio::test]
+async fn pressed_twice_it_is_one_re_torque() {
+    let mut bench = returned(Some(14)).await;
+    bench.plant.turn_to(datetime!(2026-03-09 10:00 UTC));
+    let key = bench.technician.get(PAGE).await.field("key");
+    let mut fields = vec![("key", key.as_str())];
+    fields.extend_from_slice(DONE);
+    for _ in 0..2 {
+        bench
+            .technician
+            .post(PAGE, &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    let mut db = bench.plant.store.read().await.unwrap();
+    let rows: i64 = sqlx::query_scalar("SELECT count(*) FROM re_torque")
+        .fetch_one(&mut *db)
+        .await
+        .unwrap();
+    assert_eq!(rows, 1);
+}
