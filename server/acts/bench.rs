@@ -215,8 +215,8 @@ async fn first_to_expire(deed: &mut Deed, kit: KitId, day: Date) -> Result<Optio
 /// Issues kits to a rebuild; the storeroom goes down in the same transaction.
 ///
 /// # Errors
-/// Refuses an expired lot, more than it holds, another kit or another lot than the first to expire
-/// without a reason, and a rebuild that is on test or finished.
+/// Refuses an expired lot, more than it holds, and, without a reason, another kit, another lot than
+/// the first to expire and more than go into the gauge; and a rebuild that is on test or finished.
 pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> Result<()> {
     let today = deed.today();
     issue_kits_on(deed, rebuild, issue, today).await
@@ -232,7 +232,7 @@ pub async fn issue_kits_on(
     issue: &Issue,
     day: Date,
 ) -> Result<()> {
-    let (rebuild, gauge, _) = loaded(deed, rebuild).await?;
+    let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
     match rebuild.state {
         RebuildState::Planned | RebuildState::Ready | RebuildState::AtTheBench => {}
         state => {
@@ -266,14 +266,28 @@ pub async fn issue_kits_on(
         );
         return Err(Refusal::field("reason", words).into());
     }
+    let over = course.kits_over(issue.quantity);
+    if over > 0 && reason.is_empty() {
+        let words = format!(
+            "That is {over} more than the {} that go into the whole gauge; say why, or issue fewer",
+            course.kits_needed
+        );
+        return Err(Refusal::field("reason", words).into());
+    }
     stock::issue_on(deed, rebuild.id, (lot.id, issue.quantity), day).await?;
     let mut rows = Vec::new();
-    let why = match (&passed_over, named) {
-        (_, false) => Some("which is not the kit named for the gauge".to_owned()),
-        (Some(first), true) => Some(format!("though lot {} was to be taken first", first.number)),
-        (None, true) => None,
-    };
-    if let Some(why) = why {
+    let mut whys = Vec::new();
+    if !named {
+        whys.push("which is not the kit named for the gauge".to_owned());
+    }
+    if let Some(first) = &passed_over {
+        whys.push(format!("though lot {} was to be taken first", first.number));
+    }
+    if over > 0 {
+        whys.push("more than go into the gauge".to_owned());
+    }
+    if !whys.is_empty() {
+        let why = whys.join(", ");
         let facts = Facts::Remark {
             text: format!(
                 "{} of lot {} issued, {why}: {reason}",
@@ -297,6 +311,34 @@ pub async fn issue_kits_on(
         Some(gauge.id),
         facts,
         &rows,
+    )
+    .await
+}
+
+/// Gives kits that did not go in back to their lot; a broken one too, which the storekeeper scraps.
+///
+/// # Errors
+/// Refuses a finished rebuild and more than it has of the lot that did not go in.
+pub async fn give_back(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    (lot, quantity): (LotId, u32),
+) -> Result<()> {
+    let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
+    if quantity > course.kits_unopened() {
+        let words = format!(
+            "{} of the kits issued did not go in; what went in does not come back",
+            course.kits_unopened()
+        );
+        return Err(Refusal::field("back", words).into());
+    }
+    stock::take_back(deed, lot, Some(rebuild.id), quantity, "").await?;
+    deed.record(
+        "gave kits back from",
+        &subject(&gauge, &rebuild),
+        Some(gauge.id),
+        json!({ "quantity": quantity }),
+        &[],
     )
     .await
 }

@@ -295,6 +295,11 @@ impl Course {
             .sum()
     }
 
+    /// Kits that would be left over if so many more were issued and the whole gauge assembled once.
+    pub fn kits_over(&self, more: u32) -> u32 {
+        (self.kits_unopened() + more).saturating_sub(self.kits_needed)
+    }
+
     /// Kits taken that are still unopened, as far as the bench recorded what was assembled.
     pub fn kits_unopened(&self) -> u32 {
         self.kits_taken.saturating_sub(self.kits_used())

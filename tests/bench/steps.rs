@@ -53,7 +53,7 @@ mod made_safe {
             .send("made-safe", MADE_SAFE)
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("Tick this when it is so; nothing is loosened before");
+            .says("Hazardous contents flushed out: tick this when it is so; nothing is loosened before");
         bench
             .record("made-safe", &but(MADE_SAFE, &[("flushed", "yes")]))
             .await;

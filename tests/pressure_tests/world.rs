@@ -108,6 +108,7 @@ pub async fn instrument(
 pub async fn calibrate(plant: &Plant, id: InstrumentId, (on, due, found): (Date, Date, Found)) {
     let mut deed = plant.deed_of(Role::Engineer).await;
     let calibrated = Calibrated {
+        stated: false,
         calibrated_on: on,
         due_on: due,
         reference: format!("CAL-{on}"),
