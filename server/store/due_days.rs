@@ -110,7 +110,7 @@ pub async fn in_windows(db: &mut SqliteConnection, windows: &[Window]) -> Result
         .iter()
         .map(|window| serde_json::json!([window.area_id, window.ends_on.to_string()]))
         .collect();
-    let edges = serde_json::Value::Array(edges).to_string();
+    let list = serde_json::Value::Array(list).to_string();
     Ok(sqlx::query_scalar!(
         r#"SELECT (SELECT count(*) FROM (SELECT 1 FROM due d INDEXED BY due_in_window
              WHERE d.area_id = j.value ->> 0 AND d.window_ends_on = j.value ->> 1 LIMIT ?2)) AS "count!: i64"
