@@ -13,6 +13,7 @@ mod board;
 mod calendar;
 mod check;
 mod commands;
+mod demo;
 mod due;
 mod gauges;
 mod help;

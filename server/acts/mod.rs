@@ -9,6 +9,7 @@ pub mod certificates;
 pub mod deed;
 pub mod deferrals;
 pub mod documents;
+pub mod enter;
 pub mod gas_tests;
 pub mod gasket_ages;
 pub mod gauges;

@@ -174,6 +174,7 @@ pub async fn ask(
                 rate,
                 gauges,
                 ground,
+                stated: class.stated.is_some(),
             })
         })
         .collect();

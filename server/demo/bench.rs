@@ -280,6 +280,9 @@ fn reading(
         instrument: Some(number("DI-03")?),
         wall_instrument: wall.is_some().then(|| number("DM-01")).transpose()?,
         wall,
+        off: None,
+        skim: None,
+        skims_done: None,
         limits: Limits {
             flatness: Stamped::new(thousandth(2), LengthUnit::Inch),
             wall: Stamped::new(thousandth(100), LengthUnit::Inch),

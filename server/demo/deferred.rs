@@ -5,6 +5,7 @@ use time::{Date, Duration};
 
 use super::past::People;
 use crate::acts::{self, Deed, Error, Result};
+use crate::calc::due::Moves;
 use crate::record::GaugeId;
 
 /// Defers the first of these gauges of which something falls due soon enough; none where nothing does.
@@ -18,6 +19,7 @@ pub async fn leave(
     today: Date,
 ) -> Result<()> {
     let ask = acts::deferrals::Ask {
+        moves: Moves::Rebuild,
         until: today + Duration::days(120),
         hard_limit: today + Duration::days(180),
         reason: "brine header runs alone until the spare is back".to_owned(),

@@ -93,6 +93,7 @@ pub async fn ground(deed: &mut Deed, kits: u32) -> Result<(People, Ground)> {
             description: (*description).to_owned(),
             rebuild_months: Some(*rebuild),
             look_over_months: *look_over,
+            defer_months: None,
             re_torque_days: RE_TORQUED
                 .iter()
                 .find(|(class, _)| *class == at)
@@ -208,7 +209,7 @@ impl Past {
         let mut deed = Deed::begin(store, clock, Who::program(), None).await?;
         hands.calibrate_until(&mut deed, now).await?;
         deed.commit("").await?;
-        clock.set(now.plus(-Duration::minutes(30)));
+        clock.set(now);
         self.today(store, clock, today).await?;
         if density == Density::Whole {
             let people = &self.people;
@@ -297,6 +298,7 @@ impl Past {
                     found: Found::WithinTolerance,
                     uncertainty: super::plant::stated(kind, unit)?,
                     note: String::new(),
+                    stated: true,
                 };
                 let at = Moment::new(timeline::moment(day, 5 * 60)).max(begins);
                 calibrations.push((at, id, calibrated));

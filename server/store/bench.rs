@@ -144,7 +144,7 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
 
 async fn entries(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId, Entry)>> {
     let rows = sqlx::query!(
-        r#"SELECT e.id AS "id!", e.rebuild_id, e.section, e.facts, e.at, e.person_id,
+        r#"SELECT e.id AS "id!: EntryId", e.rebuild_id AS "rebuild_id!: RebuildId", e.section, e.facts, e.at, e.person_id,
              coalesce((SELECT n.who FROM audit n WHERE n.person_id = e.person_id AND n.at <= e.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", e.supersedes, e.correction_reason,
              e.done_at, CASE WHEN d.id IS NULL THEN NULL ELSE coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.id AND n.at <= e.at ORDER BY n.at DESC, n.id DESC LIMIT 1), d.name) END AS "done_by?: String",
              EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id) AS "superseded!: bool"

@@ -77,7 +77,17 @@ pub async fn wrong_days(db: &mut SqliteConnection) -> Result<i64> {
 /// How many gauges have a failure that no rebuild has answered, counted up to [`COUNTED`].
 pub async fn count_failed(db: &mut SqliteConnection) -> Result<i64> {
     Ok(sqlx::query_scalar!(
-        "SELECT count(*) FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL LIMIT ?1)",
+        "SELECT count(*) FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL AND taken_back_at IS NULL LIMIT ?1)",
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many gauges are to be tested again for a withdrawn certificate, counted up to [`COUNTED`].
+pub async fn count_withdrawn(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_withdrawn WHERE withdrawn_on IS NOT NULL LIMIT ?1)",
         COUNTED
     )
     .fetch_one(db)

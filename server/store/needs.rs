@@ -428,6 +428,33 @@ pub async fn to_order(
         .collect())
 }
 
+/// What to order of one kit.
+pub async fn outlook_of(db: &mut SqliteConnection, kit: KitId) -> Result<Option<Outlook>> {
+    let row = sqlx::query!(
+        r#"SELECT o.kit_id AS "kit_id!", k.number AS "number!: KitNumber", k.name AS "name!: String", o.order_by AS "order_by?: Date",
+             o.short_on AS "short_on?: Date", o.quantity, o.usable, o.on_the_way, o.planned, o.cover, o.until_on AS "until_on?: Date",
+             t.cost AS "cost?: Digits"
+           FROM kit_outlook o JOIN kit k ON k.id = o.kit_id LEFT JOIN kit_terms t ON t.id = o.kit_id WHERE o.kit_id = ?1"#,
+        kit
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map(|row| Outlook {
+        kit_id: row.kit_id,
+        kit: row.number,
+        name: row.name,
+        order_by: row.order_by,
+        short_on: row.short_on,
+        quantity: row.quantity,
+        usable: row.usable,
+        on_the_way: row.on_the_way,
+        planned: row.planned,
+        cover: row.cover,
+        until_on: row.until_on,
+        cost: row.cost.map(|d| d.0),
+    }))
+}
+
 /// How many kits are to be ordered by a day, counted up to so many.
 pub async fn count_to_order(db: &mut SqliteConnection, by: Date, most: i64) -> Result<i64> {
     Ok(sqlx::query_scalar!(

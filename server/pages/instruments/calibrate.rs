@@ -33,6 +33,7 @@ pub struct Typed {
     uncertainty_unit: String,
     coverage: String,
     note: String,
+    stated: String,
 }
 
 #[derive(Template)]
@@ -105,6 +106,7 @@ fn parsed(t: &Typed) -> Result<Calibrated, Errors> {
             found: found?,
             uncertainty: uncertainty?,
             note,
+            stated: !t.stated.is_empty(),
         })
     })();
     read.finish(whole)

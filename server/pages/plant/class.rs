@@ -24,6 +24,7 @@ pub struct Typed {
     description: String,
     rebuild_months: String,
     look_over_months: String,
+    defer_months: String,
     re_torque_days: String,
     flush: String,
     /// The class's row; none for a new one.
@@ -52,6 +53,10 @@ const FIELDS: &[Field] = &[
     Field {
         name: "look_over_months",
         parts: &["look_over_months"],
+    },
+    Field {
+        name: "defer_months",
+        parts: &["defer_months"],
     },
     Field {
         name: "re_torque_days",
@@ -91,6 +96,7 @@ impl Typed {
             description: class.description.clone(),
             rebuild_months: months(class.rebuild_months),
             look_over_months: months(class.look_over_months),
+            defer_months: months(class.defer_months),
             re_torque_days: class
                 .re_torque_days
                 .map_or_else(String::new, |days| days.to_string()),
@@ -111,6 +117,7 @@ impl Typed {
         let description = read.text("description", &self.description, 400);
         let rebuild_months = read.whole("rebuild_months", &self.rebuild_months, 1..=240);
         let look_over_months = read.whole("look_over_months", &self.look_over_months, 1..=120);
+        let defer_months = read.whole("defer_months", &self.defer_months, 1..=60);
         let re_torque_days = read.whole("re_torque_days", &self.re_torque_days, 1..=365);
         read.finish(name.map(|name| ServiceClass {
             re_torque_days: re_torque_days.and_then(|days| u16::try_from(days).ok()),
@@ -120,6 +127,7 @@ impl Typed {
             description,
             rebuild_months,
             look_over_months,
+            defer_months,
             version: self.version,
         }))
     }
@@ -299,7 +307,9 @@ async fn second_saver(
     let (merged, errors) = merge::merge(&opened, (typed, &fresh), FIELDS, by, |field, values| {
         let first = values.first().cloned().unwrap_or_default();
         match field {
-            "rebuild_months" | "look_over_months" if !first.is_empty() => format!("{first} months"),
+            "rebuild_months" | "look_over_months" | "defer_months" if !first.is_empty() => {
+                format!("{first} months")
+            }
             "re_torque_days" if !first.is_empty() => format!("{first} days"),
             _ => first,
         }

@@ -347,6 +347,41 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "Write the day it was seen as 2026-12-31",
     ),
     (
+        "failure_taken_back",
+        "why",
+        "Say what the mistake was, in 3 to 2000 characters",
+    ),
+    (
+        "mark_on",
+        "",
+        "A mark on a certificate stands on a day such as 2026-12-31",
+    ),
+    (
+        "deferral_moves",
+        "moves",
+        "A deferral moves the rebuild or the look-over",
+    ),
+    (
+        "request_moves",
+        "moves",
+        "A deferral moves the rebuild or the look-over",
+    ),
+    (
+        "class_defer",
+        "defer_months",
+        "A deferral goes 1 to 60 months past its date",
+    ),
+    (
+        "gauge_papers_rebuilt",
+        "papers_rebuilt_on",
+        "Write the day of the last rebuild as 2026-12-31",
+    ),
+    (
+        "gauge_papers_looked",
+        "papers_looked_on",
+        "Write the day of the last look-over as 2026-12-31",
+    ),
+    (
         "failure_kind",
         "kind",
         "Choose what went wrong from the list",
