@@ -1,6 +1,7 @@
 //! The only place that talks to SQLite: opening it, and functions named for the question they
 //! answer, on a connection. Rules of the trade are not decided here.
 
+pub mod alternatives;
 pub mod audit;
 pub mod bench;
 pub mod bench_photos;

@@ -6,13 +6,13 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
         "deferral_request_moves_unchanged",
         "UPDATE deferral_request SET moves = 'look-over' WHERE decision IS NULL",
-        "a deferral that was asked for is decided, never changed",
+        "A deferral that was asked for is decided, never changed",
     ),
     (
         "failure_taken_back_for_good",
         "UPDATE failure SET taken_back_at = '2026-03-01T08:00:00.000Z', taken_back_by = 1, taken_back_why = 'wrong gauge' WHERE id = 2;
          UPDATE failure SET taken_back_at = NULL WHERE id = 2",
-        "a failure that was answered or taken back is never changed",
+        "A failure that was answered or taken back is never changed",
     ),
     (
         "re_torque_after_return",

@@ -16,7 +16,7 @@ use crate::record::kit::{self, GasketAge, Kit, Lot};
 use crate::record::need::Outlook;
 use crate::record::{GaugeId, LotId, LotNumber};
 use crate::store;
-use crate::store::needs::Alternative;
+use crate::store::alternatives::Alternative;
 use crate::store::stock::Wanting;
 
 /// Gauges and used-up lots on a page.
@@ -106,7 +106,7 @@ pub async fn show(
         .filter(|_| more)
         .map(|last| address::with_query(&here, &[("before", last.id.0.to_string())]));
     let reserved = store::needs::reserved(&mut db, kit.id).await?;
-    let alternatives = store::needs::alternatives(&mut db, kit.id).await?;
+    let alternatives = store::alternatives::of_kit(&mut db, kit.id).await?;
     let gaskets = store::gasket_ages::of_kit(&mut db, kit.id).await?;
     answer::page(&Page {
         shelf: Shelf::of(&cover),

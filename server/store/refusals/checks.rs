@@ -357,21 +357,6 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "A mark on a certificate stands on a day such as 2026-12-31",
     ),
     (
-        "deferral_moves",
-        "moves",
-        "A deferral moves the rebuild or the look-over",
-    ),
-    (
-        "request_moves",
-        "moves",
-        "A deferral moves the rebuild or the look-over",
-    ),
-    (
-        "class_defer",
-        "defer_months",
-        "A deferral goes 1 to 60 months past its date",
-    ),
-    (
         "gauge_papers_rebuilt",
         "papers_rebuilt_on",
         "Write the day of the last rebuild as 2026-12-31",
@@ -395,21 +380,6 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "look_over_found",
         "found",
         "Choose what the look-over found from the list",
-    ),
-    (
-        "deferral_until",
-        "until",
-        "Write the later date as 2026-12-31",
-    ),
-    (
-        "deferral_limit",
-        "hard_limit",
-        "The date no deferral passes is not before the deferral",
-    ),
-    (
-        "deferral_reason",
-        "reason",
-        "A reason has 3 to 2000 characters",
     ),
     (
         "test_number",
