@@ -327,7 +327,7 @@ pub async fn count(deed: &mut Deed, lot: LotId, count: &Count<'_>) -> Result<Sto
         // The figure stays hidden: a count that knows it is no count.
         let ask =
             "The register says another figure; count again, and if it stays, say why it differs";
-        said(count.reason, &ask)?
+        said(count.reason, ask)?
     };
     let line = NewLine {
         lot: lot.id,

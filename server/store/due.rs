@@ -144,7 +144,6 @@ impl FactRow {
                 gauge::Isolation::ShutdownOnly => Isolation::ShutdownOnly,
             },
             windows,
-            ..Facts::default()
         };
         Known {
             gauge_id: self.id,

@@ -140,6 +140,11 @@ impl Page {
         asked.next().map(|one| one.date)
     }
 
+    /// Whether the person works at the bench.
+    fn tightens(&self) -> bool {
+        self.chrome.may(&[Role::Technician, Role::Engineer])
+    }
+
     fn plans(&self) -> bool {
         self.chrome.may(&[Role::Engineer])
     }

@@ -113,6 +113,10 @@ fn parsed(t: &Typed) -> Result<Calibrated, Errors> {
 }
 
 /// The uncertainty as the certificate states it; nothing where the field was left empty.
+#[expect(
+    clippy::option_option,
+    reason = "the outer one tells a refused field, the inner one a field left empty"
+)]
 fn stated(read: &mut Reader, t: &Typed) -> Option<Option<Uncertainty>> {
     if t.uncertainty.trim().is_empty() {
         return Some(None);

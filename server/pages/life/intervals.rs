@@ -115,9 +115,12 @@ pub(super) struct Compared {
     best: Option<u32>,
 }
 
+/// A row of the comparison: what it counts, and for each interval the value with its standard error.
+pub type Compare = (String, Vec<(f64, Option<f64>)>);
+
 impl Compared {
     /// The rows of the comparison: what, and for each interval the value with its standard error.
-    pub fn rows(&self) -> Vec<(String, Vec<(f64, Option<f64>)>)> {
+    pub fn rows(&self) -> Vec<Compare> {
         let row = |words: &str, of: fn(&Outlook) -> Estimate| {
             let cells = self.tried.iter().map(|one| {
                 let found = of(&one.outlook);
@@ -254,7 +257,7 @@ pub(super) async fn ask(
             .await
             .map_err(|error| PageError::Paper(error.to_string()))?
         {
-            Ok(tried) => compared.tried = tried,
+            Ok(all) => compared.tried = all,
             Err(error) => compared.errors.add("tries", error.to_string()),
         }
     }
