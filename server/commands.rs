@@ -242,6 +242,8 @@ fn start_log(settings: &Serve) {
     let filter = EnvFilter::try_new(&settings.log).unwrap_or_else(|_| EnvFilter::new("info"));
     let log = tracing_subscriber::fmt()
         .with_env_filter(filter)
+        // Colours are for a terminal; in a file they are noise.
+        .with_ansi(std::io::IsTerminal::is_terminal(&std::io::stderr()))
         .with_writer(std::io::stderr);
     // A second start in one process (tests) keeps the first log.
     let _ = if settings.log_form == "json" {

@@ -45,6 +45,8 @@ fn concrete(path: &str) -> (String, bool) {
         ("/people/account/{name}", "/people/account/storekeeper"),
         ("/people/set-password/{token}", "/people/set-password/0000"),
         ("/people/first/{token}", "/people/first/0000"),
+        ("/life/costs/{name}", "/life/costs/cold%20water"),
+        ("/life/tables/{file}", "/life/tables/lives.csv"),
         ("/workings/{name}", "/workings/test-pressure"),
         ("/static/{*name}", "/static/style.css"),
     ];

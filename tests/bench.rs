@@ -1,5 +1,6 @@
 //! The bench: the rebuilds under way, and one rebuild from planned to returned, step by step.
 
+mod enter;
 mod hand_over;
 mod nuts;
 mod paper;
@@ -742,7 +743,7 @@ mod made_safe {
                 .send("made-safe", &fields)
                 .await
                 .is(StatusCode::UNPROCESSABLE_ENTITY)
-                .says("Tick this when it is so; nothing is loosened before");
+                .says("tick this when it is so; nothing is loosened before");
         }
         bench.sheet().await.says("Nothing yet");
     }
@@ -1192,10 +1193,45 @@ mod kits {
     async fn more_than_a_lot_holds_is_refused() {
         let mut bench = Bench::new().await.inspected().await;
         bench
-            .send("kits", &[("lot", "1"), ("quantity", "5")])
+            .send(
+                "kits",
+                &[("lot", "1"), ("quantity", "5"), ("reason", "four to spare")],
+            )
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("Lot A-101 holds 4");
+    }
+
+    #[tokio::test]
+    async fn more_kits_than_go_in_need_a_reason_and_what_is_left_over_is_given_back_before_the_test()
+     {
+        let mut bench = Bench::new().await.inspected().await;
+        let two = [("lot", "1"), ("quantity", "2")];
+        bench
+            .send("kits", &two)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("That is 1 more than the 1 that go into the whole gauge");
+        assert_eq!(on_hand(&bench, 1).await, 4);
+        let mut reasoned = two.to_vec();
+        reasoned.push(("reason", "glass chipped before"));
+        bench.record("kits", &reasoned).await;
+        bench.record("assembled", ASSEMBLED).await;
+        let (page, to) = (format!("{SHEET}/kits"), format!("{SHEET}/kits-back"));
+        let back = |many: &'static str| [("lot", "1"), ("back", many)];
+        bench
+            .technician
+            .fill(&page, &to, &back("2"))
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("what went in does not come back");
+        bench
+            .technician
+            .fill(&page, &to, &back("1"))
+            .await
+            .is(StatusCode::SEE_OTHER);
+        assert_eq!(on_hand(&bench, 1).await, 3);
+        bench.is_sound().await;
     }
 
     #[tokio::test]
@@ -1272,8 +1308,18 @@ mod kits {
             .get(&format!("{SHEET}/kits"))
             .await
             .field("key");
-        let one = [("key", mine.as_str()), ("lot", "1"), ("quantity", "3")];
-        let two = [("key", theirs.as_str()), ("lot", "1"), ("quantity", "3")];
+        let one = [
+            ("key", mine.as_str()),
+            ("lot", "1"),
+            ("quantity", "3"),
+            ("reason", "spares"),
+        ];
+        let two = [
+            ("key", theirs.as_str()),
+            ("lot", "1"),
+            ("quantity", "3"),
+            ("reason", "spares"),
+        ];
         let address = format!("{SHEET}/kits");
         let (first, second) = tokio::join!(
             bench.technician.post(&address, &one),

@@ -31,7 +31,7 @@ mod list {
         let (_plant, mut engineer) = three().await;
         let page = engineer.get("/due").await;
         page.says("1 gauge past due")
-            .says("LG-2 BH-D-101 steam drum look-over interval 30 Apr 2024");
+            .says("LG-2 BH-D-101 steam drum look-over interval rebuild by 31 Jul 2025 30 Apr 2024");
         let text = plain(&page.text);
         let place = |tag: &str| text.find(tag).expect(tag);
         assert!(place("LG-2") < place("LG-3") && place("LG-3") < place("LG-1"));
@@ -86,5 +86,43 @@ mod list {
             .get("/due/list.txt")
             .await
             .is(axum::http::StatusCode::NOT_FOUND);
+    }
+
+    #[tokio::test]
+    async fn a_look_over_asks_for_no_kit_and_no_window_and_names_the_rebuild_beside_it() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        // Cold water: look-over every 12 months, rebuild every 60; no window is agreed.
+        let fields = [
+            ("tag", "LG-1"),
+            ("class", "2"),
+            ("isolation", "shutdown-only"),
+            ("installed_on", "2025-05-20"),
+        ];
+        hang(&mut engineer, &fields).await;
+        engineer
+            .get("/due")
+            .await
+            .says("look-over interval rebuild by 20 May 2030, no shutdown window before it 20 May 2026")
+            .does_not_say("no kit named");
+        engineer.get("/").await.says("Next due");
+    }
+
+    #[tokio::test]
+    async fn a_date_pulled_far_forward_says_that_a_later_window_would_move_it() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let fields = [
+            ("tag", "LG-1"),
+            ("isolation", "shutdown-only"),
+            ("installed_on", "2026-02-20"),
+        ];
+        hang(&mut engineer, &fields).await;
+        crate::windows::agree(&mut engineer, "1", "spring", ("2026-04-01", "2026-04-10")).await;
+        // Rebuild by 20 August 2027, the only window ends on 10 April 2026: before the look-over, too.
+        engineer
+            .get("/due")
+            .await
+            .says("rebuild interval 20 Aug 2027, pulled to the last window agreed before it: 16 months early, until a later one is agreed 10 Apr 2026");
     }
 }

@@ -357,6 +357,37 @@ mod calibrate {
     use super::*;
 
     #[tokio::test]
+    async fn days_that_look_like_a_slip_of_the_year_are_asked_about() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        let far = [("calibrated_on", "2026-01-01"), ("due_on", "2099-01-01")];
+        calibrates(&mut engineer, &one, &far)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("It would cover more than three times the usual 12 months");
+        let old = [("calibrated_on", "2010-01-01"), ("due_on", "2011-01-01")];
+        calibrates(&mut engineer, &one, &old)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("16 years ago");
+        let stated = [
+            ("calibrated_on", "2026-01-01"),
+            ("due_on", "2029-01-01"),
+            ("stated", "yes"),
+        ];
+        calibrates(&mut engineer, &one, &stated)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        // Of one day the one recorded last counts: a slip is put right by recording it again.
+        let right = [("calibrated_on", "2026-01-01"), ("due_on", "2027-01-01")];
+        calibrates(&mut engineer, &one, &right)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer.get(&one).await.says("1 Jan 2027");
+    }
+
+    #[tokio::test]
     async fn a_calibration_needs_its_certificate_and_days_that_can_be() {
         let plant = Plant::new().await;
         let mut engineer = plant.engineer().await;

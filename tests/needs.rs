@@ -251,7 +251,7 @@ mod rules {
             .fill(&page, &page, &fields)
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("Kit TW-K-250R");
+            .says("saved this while you were editing");
         let wrong = [
             ("service_level", "20"),
             ("review_days", "30"),
@@ -335,14 +335,14 @@ mod rate {
             .fill(PAGE, PAGE, &fields("told by the maker"))
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("The register now holds 0.2, saved by Test engineer; you typed 0.3");
+            .says("The register now holds 0.2, saved by Test reliability engineer; you typed 0.3");
         all_is_sealed_and_true(&plant).await;
     }
 
     #[tokio::test]
     async fn a_rate_that_kits_cannot_be_reckoned_with_is_refused() {
         let (plant, mut engineer) = small_plant().await;
-        many(&plant, 400).await;
+        many(&plant, 1000).await;
         engineer
             .fill(
                 PAGE,
@@ -380,9 +380,9 @@ mod rate {
             .fill("/storeroom/new-kit", "/storeroom/new-kit", &other)
             .await
             .is(StatusCode::SEE_OTHER);
-        many(&plant, 400).await;
+        many(&plant, 1000).await;
         plant
-            .run("UPDATE class_rate SET per_year = '100'")
+            .run("UPDATE class_rate SET failures_per_year = '100'")
             .await
             .expect("a rate");
         plant.turn_to(time::macros::datetime!(2026-03-03 09:00 UTC));
@@ -435,7 +435,7 @@ mod terms {
             )
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("The register now holds 120, saved by Test engineer; you typed 140");
+            .says("The register now holds 120, saved by Test reliability engineer; you typed 140");
         all_is_sealed_and_true(&plant).await;
     }
 

@@ -112,6 +112,7 @@ async fn furnish(store: &Store, clock: &Clock) {
             description: String::new(),
             rebuild_months: Some(rebuild),
             look_over_months: Some(look_over),
+            defer_months: None,
             re_torque_days: None,
             flush: false,
             version: 0,

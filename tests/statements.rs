@@ -93,6 +93,8 @@ async fn plant_of(gauges: u32) -> (Plant, Visitor) {
             rating_points: Vec::new(),
             kit_id: Some(KitId(1)),
             kits_per_rebuild: 2,
+            papers_rebuilt_on: None,
+            papers_looked_on: None,
             note: String::new(),
         };
         acts::gauges::register(&mut deed, &particulars)

@@ -7,7 +7,7 @@ use axum::http::StatusCode;
 use crate::gauges::hang;
 use crate::plant::{Answer, Plant, Visitor};
 
-async fn agree(visitor: &mut Visitor, area: &str, name: &str, days: (&str, &str)) -> Answer {
+pub async fn agree(visitor: &mut Visitor, area: &str, name: &str, days: (&str, &str)) -> Answer {
     visitor
         .fill(
             "/windows/new",

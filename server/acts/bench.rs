@@ -56,10 +56,10 @@ pub async fn record_afterwards(
     course.may_record(new.section, &new.facts).map_err(field)?;
     let used_on = deed.zone().date(worked.at);
     let then = (worked.at, used_on);
-    let instruments = relied_on(deed, &gauge, &new.facts, then).await?;
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, then).await?;
     let entry = NewEntry {
         section: new.section,
-        facts: &new.facts,
+        facts: &facts,
         corrects: None,
         done: Some((worked.by, worked.at)),
     };
@@ -99,10 +99,10 @@ pub async fn record(
         not_worn(deed, &tightening.wrench).await?;
     }
     let then = (deed.now(), deed.today());
-    let instruments = relied_on(deed, &gauge, &new.facts, then).await?;
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, then).await?;
     let entry = NewEntry {
         section: new.section,
-        facts: &new.facts,
+        facts: &facts,
         corrects: None,
         done: None,
     };
@@ -161,10 +161,10 @@ pub async fn correct(
     // The instrument had to be good on the day it was used, not on the day of the correction.
     let used_at = course.origin(old).done_at();
     let used_on = deed.zone().date(used_at);
-    let instruments = relied_on(deed, &gauge, &new.facts, (used_at, used_on)).await?;
+    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, (used_at, used_on)).await?;
     let corrected = NewEntry {
         section: new.section,
-        facts: &new.facts,
+        facts: &facts,
         corrects: Some((entry, reason)),
         done: None,
     };
@@ -215,8 +215,8 @@ async fn first_to_expire(deed: &mut Deed, kit: KitId, day: Date) -> Result<Optio
 /// Issues kits to a rebuild; the storeroom goes down in the same transaction.
 ///
 /// # Errors
-/// Refuses an expired lot, more than it holds, another kit or another lot than the first to expire
-/// without a reason, and a rebuild that is on test or finished.
+/// Refuses an expired lot, more than it holds, and, without a reason, another kit, another lot than
+/// the first to expire and more than go into the gauge; and a rebuild that is on test or finished.
 pub async fn issue_kits(deed: &mut Deed, rebuild: RebuildId, issue: &Issue) -> Result<()> {
     let today = deed.today();
     issue_kits_on(deed, rebuild, issue, today).await
@@ -232,7 +232,7 @@ pub async fn issue_kits_on(
     issue: &Issue,
     day: Date,
 ) -> Result<()> {
-    let (rebuild, gauge, _) = loaded(deed, rebuild).await?;
+    let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
     match rebuild.state {
         RebuildState::Planned | RebuildState::Ready | RebuildState::AtTheBench => {}
         state => {
@@ -266,14 +266,28 @@ pub async fn issue_kits_on(
         );
         return Err(Refusal::field("reason", words).into());
     }
+    let over = course.kits_over(issue.quantity);
+    if over > 0 && reason.is_empty() {
+        let words = format!(
+            "That is {over} more than the {} that go into the whole gauge; say why, or issue fewer",
+            course.kits_needed
+        );
+        return Err(Refusal::field("reason", words).into());
+    }
     stock::issue_on(deed, rebuild.id, (lot.id, issue.quantity), day).await?;
     let mut rows = Vec::new();
-    let why = match (&passed_over, named) {
-        (_, false) => Some("which is not the kit named for the gauge".to_owned()),
-        (Some(first), true) => Some(format!("though lot {} was to be taken first", first.number)),
-        (None, true) => None,
-    };
-    if let Some(why) = why {
+    let mut whys = Vec::new();
+    if !named {
+        whys.push("which is not the kit named for the gauge".to_owned());
+    }
+    if let Some(first) = &passed_over {
+        whys.push(format!("though lot {} was to be taken first", first.number));
+    }
+    if over > 0 {
+        whys.push("more than go into the gauge".to_owned());
+    }
+    if !whys.is_empty() {
+        let why = whys.join(", ");
         let facts = Facts::Remark {
             text: format!(
                 "{} of lot {} issued, {why}: {reason}",
@@ -297,6 +311,34 @@ pub async fn issue_kits_on(
         Some(gauge.id),
         facts,
         &rows,
+    )
+    .await
+}
+
+/// Gives kits that did not go in back to their lot; a broken one too, which the storekeeper scraps.
+///
+/// # Errors
+/// Refuses a finished rebuild and more than it has of the lot that did not go in.
+pub async fn give_back(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    (lot, quantity): (LotId, u32),
+) -> Result<()> {
+    let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
+    if quantity > course.kits_unopened() {
+        let words = format!(
+            "{} of the kits issued did not go in; what went in does not come back",
+            course.kits_unopened()
+        );
+        return Err(Refusal::field("back", words).into());
+    }
+    stock::take_back(deed, lot, Some(rebuild.id), quantity, "").await?;
+    deed.record(
+        "gave kits back from",
+        &subject(&gauge, &rebuild),
+        Some(gauge.id),
+        json!({ "quantity": quantity }),
+        &[],
     )
     .await
 }
@@ -347,13 +389,14 @@ async fn write(
     Ok(id)
 }
 
-/// The instruments an entry relies on, each good for what it was used for when it was used.
+/// The entry with what its instruments tell of themselves, and those instruments, each good for what
+/// it was used for when it was used.
 async fn relied_on(
     deed: &mut Deed,
     gauge: &Gauge,
     facts: &Facts,
     then: (Moment, Date),
-) -> Result<Vec<InstrumentId>> {
+) -> Result<(Facts, Vec<InstrumentId>)> {
     match facts {
         Facts::Tightened(tightening) => {
             if let Some(stamped) = gauge.particulars.torque
@@ -382,10 +425,13 @@ async fn relied_on(
             wrench
                 .may_tighten(tightening.target, then.1)
                 .map_err(|why| refused("wrench", why))?;
-            Ok(vec![wrench.id])
+            Ok((facts.clone(), vec![wrench.id]))
         }
-        Facts::Face(reading) => face_instruments(deed, reading, then).await,
-        _ => Ok(Vec::new()),
+        Facts::Face(reading) => {
+            let (reading, instruments) = face_instruments(deed, reading, then).await?;
+            Ok((Facts::Face(Box::new(reading)), instruments))
+        }
+        _ => Ok((facts.clone(), Vec::new())),
     }
 }
 
@@ -414,8 +460,10 @@ async fn face_instruments(
     deed: &mut Deed,
     reading: &Reading,
     then: (Moment, Date),
-) -> Result<Vec<InstrumentId>> {
+) -> Result<(Reading, Vec<InstrumentId>)> {
     let mut list = Vec::new();
+    let mut reading = reading.clone();
+    reading.off = None;
     if let Some(number) = &reading.instrument {
         let kinds: Vec<InstrumentKind> = match (&reading.heights, &reading.feeler) {
             (Some(_), None) => InstrumentKind::HEIGHTS.to_vec(),
@@ -427,6 +475,15 @@ async fn face_instruments(
             .may_measure(&kinds, then.1)
             .map_err(|why| refused("instrument", why))?;
         list.push(found.id);
+        if reading.heights.is_some() {
+            reading.off = found.off_by(reading.limits.flatness);
+        }
+        if reading.verdict().undecided() && reading.note.is_empty() {
+            let words = format!(
+                "By what {number} can tell this face may be flat or not; read it with a finer instrument, or say why it is accepted"
+            );
+            return Err(refused("note", words));
+        }
     } else if reading.heights.is_some() {
         // A feeler only passes or does not; heights are read off a scale that may be wrong.
         return Err(refused(
@@ -452,7 +509,7 @@ async fn face_instruments(
         }
         (None, _) => {}
     }
-    Ok(list)
+    Ok((reading, list))
 }
 
 /// An instrument as it stood when it was used.

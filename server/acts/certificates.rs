@@ -54,6 +54,7 @@ pub async fn mark(
         kind: marking.kind,
         reason,
         recall: marking.recall,
+        on: deed.today(),
     };
     let (person, now) = (deed.person()?, deed.now());
     let id = store::certificates::add_mark(deed.db(), &new, person, now).await?;
@@ -65,6 +66,8 @@ pub async fn mark(
         &[("certificate_mark", id.0)],
     )
     .await?;
+    // A gauge without a certificate that stands is tested again, from this day on.
+    deed.touch(gauge);
     Ok(id)
 }
 

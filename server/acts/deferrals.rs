@@ -5,7 +5,8 @@ use serde_json::json;
 use time::Date;
 
 use super::{Deed, Result, gauges, in_service};
-use crate::calc::due::{self, Facts};
+use crate::calc::calendar::add_months;
+use crate::calc::due::{self, Deferral, Facts, Moves, Rule};
 use crate::record::deferral::{Decided, Request};
 use crate::record::gauge::{Gauge, Standing};
 use crate::record::{GaugeId, Refusal, RequestId};
@@ -16,6 +17,8 @@ use crate::store::in_service::NewDeferral;
 /// A deferral as it is asked for.
 #[derive(Debug, Clone)]
 pub struct Ask {
+    /// What it moves: the rebuild or the look-over.
+    pub moves: Moves,
     /// The later date.
     pub until: Date,
     /// The date no deferral of this interval passes.
@@ -40,16 +43,23 @@ pub async fn ask(deed: &mut Deed, id: GaugeId, ask: &Ask) -> Result<RequestId> {
         told("risk", &ask.risk, "what could go wrong meanwhile")?,
     );
     let mitigations = told("mitigations", &ask.mitigations, "what is done against it")?;
-    may_be(deed, &gauge, (ask.until, ask.hard_limit)).await?;
+    let wanted = Deferral {
+        moves: ask.moves,
+        until: ask.until,
+        hard_limit: ask.hard_limit,
+    };
+    may_be(deed, &gauge, wanted).await?;
     if let Some(before) = store::deferrals::waiting(deed.db(), id).await? {
         let words = format!(
             "A deferral until {} that {} asked for waits for a decision",
-            before.until_on, before.asker
+            told_day(before.until_on),
+            before.asker
         );
         return Err(Refusal::not_now(words).into());
     }
     let new = NewRequest {
         gauge: id,
+        moves: ask.moves,
         until: ask.until,
         hard_limit: ask.hard_limit,
         reason,
@@ -63,7 +73,7 @@ pub async fn ask(deed: &mut Deed, id: GaugeId, ask: &Ask) -> Result<RequestId> {
         &gauges::subject(&gauge.particulars),
         Some(id),
         json!({
-            "until": ask.until.to_string(), "hard limit": ask.hard_limit.to_string(),
+            "moves": ask.moves.words(), "until": ask.until.to_string(), "hard limit": ask.hard_limit.to_string(),
             "reason": reason, "risk": risk, "mitigations": mitigations,
         }),
         &[("deferral_request", request.0)],
@@ -86,10 +96,20 @@ pub async fn sign(deed: &mut Deed, id: RequestId, note: &str) -> Result<()> {
         )
         .into());
     }
-    may_be(deed, &gauge, (request.until_on, request.hard_limit_on)).await?;
+    let Some(moves) = request.moves else {
+        let words = "It was asked for before deferrals named what they move; refuse it, and it is asked for again";
+        return Err(Refusal::not_now(words).into());
+    };
+    let wanted = Deferral {
+        moves,
+        until: request.until_on,
+        hard_limit: request.hard_limit_on,
+    };
+    may_be(deed, &gauge, wanted).await?;
     decide(deed, &request, (Decided::Signed, note)).await?;
     let new = NewDeferral {
         gauge: gauge.id,
+        moves,
         until: request.until_on,
         hard_limit: request.hard_limit_on,
         reason: &request.reason,
@@ -104,7 +124,7 @@ pub async fn sign(deed: &mut Deed, id: RequestId, note: &str) -> Result<()> {
         &gauges::subject(&gauge.particulars),
         Some(gauge.id),
         json!({
-            "until": request.until_on.to_string(), "hard limit": request.hard_limit_on.to_string(),
+            "moves": moves.words(), "until": request.until_on.to_string(), "hard limit": request.hard_limit_on.to_string(),
             "reason": request.reason, "risk": request.risk, "mitigations": request.mitigations,
             "asked by": request.asker, "note": note.trim(),
         }),
@@ -174,60 +194,119 @@ fn told<'a>(field: &str, text: &'a str, what: &str) -> Result<&'a str> {
 }
 
 /// Whether a deferral may be asked for or signed today.
-async fn may_be(deed: &mut Deed, gauge: &Gauge, (until, hard_limit): (Date, Date)) -> Result<()> {
+async fn may_be(deed: &mut Deed, gauge: &Gauge, wanted: Deferral) -> Result<()> {
     if gauge.standing != Standing::InService {
         return Err(Refusal::not_now("The gauge is resting and falls due on no date").into());
     }
-    if hard_limit < until {
+    if wanted.hard_limit < wanted.until {
         return Err(Refusal::field(
             "hard_limit",
             "The date no deferral passes is not before the deferral",
         )
         .into());
     }
-    if until <= deed.today() {
+    if wanted.until <= deed.today() {
         return Err(Refusal::field("until", "A deferral ends on a day to come").into());
     }
     let Some((_, _, facts)) = store::due::facts(deed.db(), gauge.id).await? else {
         return Err(Refusal::Missing("gauge").into());
     };
-    moves_something(&facts, due::Deferral { until, hard_limit })
+    moves_something(&facts, wanted)?;
+    let class = store::plant::service_class(deed.db(), gauge.particulars.service_class_id).await?;
+    let most = class.and_then(|class| class.defer_months);
+    if let Some(limit) = furthest(&facts, wanted.moves, most)?
+        && wanted.hard_limit > limit
+    {
+        let words = format!(
+            "{} may be deferred to {} at the latest: {}. Do it, or let the administrator weigh another interval",
+            capital(wanted.moves.words()),
+            told_day(limit),
+            match most {
+                Some(months) => format!("the service class allows {months} months past its date"),
+                None => "one interval past its date".to_owned(),
+            }
+        );
+        return Err(Refusal::field("hard_limit", words).into());
+    }
+    Ok(())
 }
 
-/// Whether a deferral moves the date that governs, within the limit signed before it.
-fn moves_something(facts: &Facts, deferral: due::Deferral) -> Result<()> {
-    if let Some(before) = facts.deferral
+/// The latest day rebuild or look-over may be deferred to: so many months past its own date as the
+/// service class allows, else one interval, because a longer one is another interval and not a
+/// deferral (common practice, no source). None where no interval gives a date.
+///
+/// # Errors
+/// A date outside the calendar's range.
+pub fn furthest(facts: &Facts, moves: Moves, most: Option<u32>) -> Result<Option<Date>> {
+    let (anchor, months) = match moves {
+        Moves::LookOver => (facts.look_over_anchor, facts.look_over_months),
+        Moves::Rebuild | Moves::All => (facts.anchor, facts.rebuild_months),
+    };
+    let Some((anchor, months)) = anchor.zip(months) else {
+        return Ok(None);
+    };
+    add_months(anchor, months + most.unwrap_or(months))
+        .map(Some)
+        .map_err(|e| Refusal::field("hard_limit", e.to_string()).into())
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().collect::<String>() + letters.as_str()
+    })
+}
+
+/// A day as pages write it.
+fn told_day(day: Date) -> String {
+    let month: String = day.month().to_string().chars().take(3).collect();
+    format!("{} {month} {}", day.day(), day.year())
+}
+
+/// Whether a deferral moves a date of what it names, within the limit signed before it.
+fn moves_something(facts: &Facts, deferral: Deferral) -> Result<()> {
+    let before = match deferral.moves {
+        Moves::LookOver => facts.look_over_deferral,
+        Moves::Rebuild | Moves::All => facts.deferral,
+    };
+    if let Some(before) = before
         && deferral.hard_limit > before.hard_limit
     {
         return Err(Refusal::field(
             "hard_limit",
             format!(
                 "The limit signed before is {}; no later deferral passes it until the gauge is rebuilt",
-                before.hard_limit
+                told_day(before.hard_limit)
             ),
         )
         .into());
     }
-    let with = Facts {
-        deferral: Some(deferral),
-        ..facts.clone()
-    };
+    let mut with = facts.clone();
+    if deferral.moves == Moves::LookOver {
+        with.look_over_deferral = Some(deferral);
+    } else {
+        with.deferral = Some(deferral);
+    }
     let decided = due::decide(&with).map_err(|e| Refusal::field("until", e.to_string()))?;
-    if let Some(first) = decided.governing
-        && !first.rule.may_be_deferred()
-        && first.rule != due::Rule::Deferral
-    {
+    let fixed = |one: &&due::Candidate| {
+        !one.rule.may_be_deferred() && one.rule != Rule::Deferral && one.date <= deferral.until
+    };
+    if let Some(first) = decided.considered.iter().find(fixed) {
         return Err(Refusal::not_now(format!(
-            "What governs is {} on {}; no deferral moves it",
-            first.rule.words(),
-            first.date
+            "{}, {}, comes before that day; no deferral moves it",
+            capital(first.rule.words()),
+            told_day(first.date)
         ))
         .into());
     }
-    if decided.deferred.is_empty() {
+    if !decided
+        .deferred
+        .iter()
+        .any(|one| deferral.moves.covers(one.rule))
+    {
         return Err(Refusal::field(
             "until",
-            "Nothing that may be deferred falls due before this day",
+            format!("No date of {} lies before this day", deferral.moves.words()),
         )
         .into());
     }

@@ -11,7 +11,7 @@ use crate::record::course::{Course, Next};
 use crate::record::gauge::Gauge;
 use crate::record::hold::Hold;
 use crate::record::pressure_test::{
-    Basis, Circumstances, LeakSeen, MOST_READINGS, Medium, Relied, asked,
+    Basis, Circumstances, LeakSeen, MOST_READINGS, Medium, Reading, Relied, asked,
 };
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::{InstrumentNumber, Moment, RebuildId, Refusal, TestNumber};
@@ -35,6 +35,8 @@ pub struct Beginning {
     pub medium: Medium,
     /// The first reading.
     pub read: Read,
+    /// Whether somebody said that maker or drawing states a pressure well above the required one.
+    pub stated: bool,
 }
 
 /// When the gauge last went on test.
@@ -83,9 +85,28 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
     let Some(instrument) = store::instruments::on_day(deed.db(), number, today).await? else {
         return Err(Refusal::field("instrument", "Choose the pressure gauge from the list").into());
     };
-    Relied::on(&instrument, today, asked.required)
+    let relied = Relied::on(&instrument, today, asked.required)
         .map_err(|why| Refusal::field("instrument", why))?;
     let pressure = new.read.pressure;
+    let first = Reading {
+        minute: 0,
+        second: 0,
+        pressure,
+        temperature: new.read.temperature,
+    };
+    let faults = first.faults(&relied);
+    if !faults.is_empty() {
+        return Err(Refusal::Fields(faults).into());
+    }
+    if let Some(percent) = first.well_above(asked.required)
+        && !new.stated
+    {
+        let words = format!(
+            "{pressure} is {percent} % of the required {}. Never above what the maker or the drawing states: check the unit and let it down; tick this only where so much is stated",
+            asked.required
+        );
+        return Err(Refusal::field("stated", words).into());
+    }
     if pressure.si() < asked.required.si() * (1.0 - 1e-9) {
         let words = format!(
             "{pressure} is below the required {}; raise it before the hold begins",
@@ -106,7 +127,10 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
         "began to hold",
         &subject(&gauge, &rebuild),
         Some(gauge.id),
-        json!({ "pressure": pressure.to_string(), "instrument": new.instrument }),
+        json!({
+            "pressure": pressure.to_string(), "instrument": new.instrument,
+            "well above, as stated": new.stated && first.well_above(asked.required).is_some(),
+        }),
         &[("hold", hold.0), ("hold_reading", row)],
     )
     .await
@@ -127,6 +151,22 @@ pub async fn read(deed: &mut Deed, id: RebuildId, read: Read) -> Result<()> {
 
 async fn keep(deed: &mut Deed, id: RebuildId, read: Read) -> Result<()> {
     let (rebuild, gauge, hold) = running(deed, id).await?;
+    let today = deed.today();
+    let number = hold.instrument.as_str();
+    if let Some(instrument) = store::instruments::on_day(deed.db(), number, today).await?
+        && let Some(relied) = Relied::of(&instrument)
+    {
+        let reading = Reading {
+            minute: 0,
+            second: 0,
+            pressure: read.pressure,
+            temperature: read.temperature,
+        };
+        let faults = reading.faults(&relied);
+        if !faults.is_empty() {
+            return Err(Refusal::Fields(faults).into());
+        }
+    }
     let (person, now) = (deed.person()?, deed.now());
     let values = (read.pressure, read.temperature);
     let row = store::holds::add_reading(deed.db(), hold.id, values, person, now).await?;

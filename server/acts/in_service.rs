@@ -6,6 +6,7 @@ use time::Date;
 
 use super::{Deed, Result, gauges};
 use crate::record::gauge::{Gauge, Standing};
+use crate::record::person::Role;
 use crate::record::rebuild::{FailureKind, LookOverFound};
 use crate::record::{FailureId, GaugeId, PhotoId, Refusal};
 use crate::store;
@@ -31,6 +32,7 @@ pub async fn report_failure(deed: &mut Deed, id: GaugeId, failure: &Failure) -> 
     let gauge = hanging(deed, id).await?;
     let note = failure.note.trim();
     passed(deed, "seen_on", failure.seen_on)?;
+    not_before_it_hung(deed, &gauge, ("seen_on", failure.seen_on)).await?;
     if failure.kind == FailureKind::Other && note.is_empty() {
         return Err(Refusal::field("note", "Say in a few words what is wrong").into());
     }
@@ -54,6 +56,53 @@ pub async fn report_failure(deed: &mut Deed, id: GaugeId, failure: &Failure) -> 
     Ok(failure_id)
 }
 
+/// Takes a failure back that was reported by mistake. The report stays readable, with who took it
+/// back and why; the gauge is due by what else there is.
+///
+/// # Errors
+/// Refuses everybody but the reporter, inspectors and engineers, a missing reason, and a failure that
+/// a rebuild answered or somebody took back meanwhile.
+pub async fn take_back_failure(
+    deed: &mut Deed,
+    id: GaugeId,
+    failure: FailureId,
+    why: &str,
+) -> Result<()> {
+    let gauge = hanging(deed, id).await?;
+    let why = why.trim();
+    if !(3..=2000).contains(&why.chars().count()) {
+        let words = "Say what the mistake was, in 3 to 2000 characters; it stays in the history";
+        return Err(Refusal::field("why", words).into());
+    }
+    let open = store::in_service::open_failures(deed.db(), id).await?;
+    let Some(one) = open.into_iter().find(|one| one.id == failure) else {
+        return Err(Refusal::not_now("This failure was answered or taken back meanwhile").into());
+    };
+    let person = deed.person()?;
+    let judges = matches!(deed.who().role, Some(Role::Inspector | Role::Engineer));
+    if !judges && one.person_id != person {
+        let words = format!(
+            "{} reported it; they, an inspector or an engineer take it back",
+            one.person
+        );
+        return Err(Refusal::not_now(words).into());
+    }
+    let now = deed.now();
+    if !store::in_service::take_back_failure(deed.db(), failure, why, person, now).await? {
+        return Err(Refusal::not_now("This failure was answered or taken back meanwhile").into());
+    }
+    deed.record(
+        "took back a failure of",
+        &gauges::subject(&gauge.particulars),
+        Some(id),
+        json!({ "failure": one.kind, "seen on": one.seen_on.to_string(), "why": why }),
+        &[("failure", failure.0)],
+    )
+    .await?;
+    deed.touch(id);
+    Ok(())
+}
+
 /// A look-over as it was done.
 #[derive(Debug, Clone)]
 pub struct LookOver {
@@ -75,6 +124,7 @@ pub async fn look_over(deed: &mut Deed, id: GaugeId, look_over: &LookOver) -> Re
     let gauge = hanging(deed, id).await?;
     let note = look_over.note.trim();
     passed(deed, "on", look_over.on)?;
+    not_before_it_hung(deed, &gauge, ("on", look_over.on)).await?;
     if look_over.found == LookOverFound::Watch && note.is_empty() {
         return Err(Refusal::field("note", "Say in a few words what is to be watched").into());
     }
@@ -168,6 +218,28 @@ pub(super) async fn hanging(deed: &mut Deed, id: GaugeId) -> Result<Gauge> {
         );
     }
     Ok(gauge)
+}
+
+/// Refuses a day before the gauge hung where it hangs: before its last return to service, or before
+/// its first installation.
+async fn not_before_it_hung(
+    deed: &mut Deed,
+    gauge: &Gauge,
+    (field, day): (&str, Date),
+) -> Result<()> {
+    let Some((_, _, facts)) = store::due::facts(deed.db(), gauge.id).await? else {
+        return Ok(());
+    };
+    match facts.anchor {
+        Some(since) if day < since => Err(Refusal::field(
+            field,
+            format!(
+                "This day lies before {since}, when the gauge was last returned to service or first installed; check the year"
+            ),
+        )
+        .into()),
+        _ => Ok(()),
+    }
 }
 
 /// Refuses a day that is still to come.

@@ -5,6 +5,7 @@ use serde_json::json;
 use time::Date;
 
 use super::{Deed, Result, recalls};
+use crate::calc::calendar::add_months;
 use crate::record::instrument::{self, Found, Instrument, Uncertainty};
 use crate::record::{CalibrationId, InstrumentId, InstrumentNumber, RecallId, Refusal};
 use crate::store::{self, instruments::NewCalibration};
@@ -75,6 +76,8 @@ pub struct Calibrated {
     pub uncertainty: Option<Uncertainty>,
     /// Anything else.
     pub note: String,
+    /// Whether somebody said that the certificate itself states days that are unusual.
+    pub stated: bool,
 }
 
 /// Records a calibration. It is never changed: a later one supersedes it. One that found the
@@ -103,6 +106,11 @@ pub async fn calibrate(
     if calibrated.due_on <= calibrated.calibrated_on {
         let words = "The last day it covers comes after the day it was done";
         return Err(Refusal::field("due_on", words).into());
+    }
+    if !calibrated.stated
+        && let Some(words) = unusual(&instrument, calibrated, deed.today())
+    {
+        return Err(Refusal::field("stated", words).into());
     }
     let reference = calibrated.reference.trim();
     if reference.is_empty() || reference.chars().count() > 80 {
@@ -142,6 +150,29 @@ pub async fn calibrate(
         Found::WithinTolerance => None,
     };
     Ok((calibration, recall))
+}
+
+/// Months a calibration usually covers where none before says otherwise; common practice, no source.
+const USUAL_MONTHS: u32 = 12;
+
+/// What is unusual about the days of a calibration: a cover of more than three times the usual one, or a
+/// calibration of years ago. Both are mostly slips of the year.
+fn unusual(instrument: &Instrument, new: &Calibrated, today: Date) -> Option<String> {
+    let before = instrument.calibration.as_ref().map_or(USUAL_MONTHS, |c| {
+        let months = (c.due_on - c.calibrated_on).whole_days() / 30;
+        u32::try_from(months).unwrap_or(USUAL_MONTHS).clamp(1, 60)
+    });
+    let usual = before.max(USUAL_MONTHS);
+    let most = add_months(new.calibrated_on, usual * 3).ok()?;
+    if new.due_on > most {
+        return Some(format!(
+            "It would cover more than three times the usual {usual} months; check both years, and tick this only where the certificate states so"
+        ));
+    }
+    let years = (today - new.calibrated_on).whole_days() / 365;
+    (years >= 3).then(|| {
+        format!("It was calibrated {years} years ago by this; check the year, and tick this only where the certificate states so")
+    })
 }
 
 /// Takes an instrument out of use, or brings it back, from the version that was read.

@@ -174,6 +174,7 @@ pub async fn ask(
                 rate,
                 gauges,
                 ground,
+                stated: class.stated.is_some(),
             })
         })
         .collect();
@@ -471,11 +472,11 @@ pub async fn add_alternative(deed: &mut Deed, kit: &Kit, other: &str, note: &str
         let words = "Say in 3 to 500 characters what has to be minded, and who says that it fits";
         return Err(Refusal::field("note", words).into());
     }
-    let known = store::needs::alternatives(deed.db(), kit.id).await?;
+    let known = store::alternatives::of_kit(deed.db(), kit.id).await?;
     if known.iter().any(|one| one.kit_id == other.id) {
         return Err(Refusal::field("other", "This kit is named already").into());
     }
-    let row = store::needs::add_alternative(deed.db(), kit.id, other.id, note).await?;
+    let row = store::alternatives::add(deed.db(), kit.id, other.id, note).await?;
     let facts = json!({ "stands in": other.number, "note": note });
     let subject = kits::subject(&kit.number);
     deed.record(
@@ -493,7 +494,7 @@ pub async fn add_alternative(deed: &mut Deed, kit: &Kit, other: &str, note: &str
 /// # Errors
 /// The store's failure.
 pub async fn remove_alternative(deed: &mut Deed, kit: &Kit, row: i64) -> Result<()> {
-    if !store::needs::remove_alternative(deed.db(), kit.id, row).await? {
+    if !store::alternatives::remove(deed.db(), kit.id, row).await? {
         return Err(Refusal::Missing("kit").into());
     }
     let subject = kits::subject(&kit.number);

@@ -8,7 +8,7 @@ use serde_json::json;
 use sha2::{Digest, Sha256};
 use sqlx::SqliteConnection;
 use time::Duration;
-use tokio::sync::Semaphore;
+use tokio::sync::{Semaphore, SemaphorePermit};
 
 use super::{Deed, Error, Result, Who};
 use crate::record::moment::Clock;
@@ -78,22 +78,28 @@ fn argon() -> Argon2<'static> {
     Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
 }
 
-/// Hashes a password. Slow on purpose, so it runs off the async threads.
+/// Hashes a password. Slow on purpose, so it runs off the async threads and takes a turn.
 ///
 /// # Errors
-/// Fails when the system gives no random numbers.
+/// Fails when the system gives no random numbers, and when too many are waiting.
 pub async fn hash_password(password: String) -> Result<String> {
-    run(move || {
+    let turn = turn(&TURNS, TURN_WITHIN).await?;
+    let work = move || {
         argon()
             .hash_password(password.as_bytes())
             .map(|hash| hash.to_string())
             .map_err(|e| Error::Store(store::Error::Unreadable(format!("password hash: {e}"))))
-    })
-    .await
+    };
+    in_turn(turn, work).await?.1
 }
 
-async fn verify_password(password: String, kept: Option<String>) -> Result<bool> {
-    run(move || {
+/// Whether a password is the one whose hash is kept; gives the turn back with the answer.
+async fn verify_password(
+    turn: Turn,
+    password: String,
+    kept: Option<String>,
+) -> Result<(Turn, bool)> {
+    let work = move || -> Result<bool> {
         // Somebody unknown costs the same time as a wrong password.
         let Some(kept) = kept else {
             let _ = argon().hash_password(password.as_bytes());
@@ -102,29 +108,34 @@ async fn verify_password(password: String, kept: Option<String>) -> Result<bool>
         let hash = PasswordHash::new(&kept)
             .map_err(|e| Error::Store(store::Error::Unreadable(format!("password hash: {e}"))))?;
         Ok(argon().verify_password(password.as_bytes(), &hash).is_ok())
-    })
-    .await
-}
-
-async fn run<T: Send + 'static>(work: impl FnOnce() -> Result<T> + Send + 'static) -> Result<T> {
-    in_turn(&TURNS, TURN_WITHIN, work).await
-}
-
-async fn in_turn<T: Send + 'static>(
-    turns: &'static Semaphore,
-    within: std::time::Duration,
-    work: impl FnOnce() -> Result<T> + Send + 'static,
-) -> Result<T> {
-    let Ok(Ok(turn)) = tokio::time::timeout(within, turns.acquire()).await else {
-        return Err(Error::Busy);
     };
-    // The turn goes along: a request that is given up does not end the hashing it began.
+    let (turn, right) = in_turn(turn, work).await?;
+    Ok((turn, right?))
+}
+
+/// A turn of hashing.
+type Turn = SemaphorePermit<'static>;
+
+/// Waits for a turn.
+async fn turn(turns: &'static Semaphore, within: std::time::Duration) -> Result<Turn> {
+    match tokio::time::timeout(within, turns.acquire()).await {
+        Ok(Ok(turn)) => Ok(turn),
+        _ => Err(Error::Busy),
+    }
+}
+
+/// Works in a turn and gives it back. The turn goes along with the work: a request that is given up
+/// does not end the hashing it began.
+async fn in_turn<T: Send + 'static>(
+    turn: Turn,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Result<(Turn, T)> {
     tokio::task::spawn_blocking(move || {
-        let _turn = turn;
-        work()
+        let done = work();
+        (turn, done)
     })
     .await
-    .map_err(|e| Error::Store(store::Error::Unreadable(e.to_string())))?
+    .map_err(|e| Error::Store(store::Error::Unreadable(e.to_string())))
 }
 
 /// Signs somebody in and returns the token of the new session.
@@ -150,44 +161,44 @@ pub async fn sign_in(
     let mut tx = store.write().await?;
     let token = Token::new()?;
     store::sessions::begin(&mut tx, &token.hash(), person.id, (now, now.plus(SESSION))).await?;
+    store::sessions::forgive(&mut tx, (&name, Asked::AtTheDoor)).await?;
     tx.commit().await.map_err(store::Error::from)?;
     tracing::info!(person = person.id.0, "somebody signed in");
     Ok((token, person))
 }
 
 /// Who signs in under a name with this password; nobody where either is wrong or the account is
-/// closed. An attempt is counted before the password is looked at and forgiven if it was right, so
-/// that many at once are no more than the same number one by one; after too many even the right
-/// password waits. Those at the door are counted apart from those of somebody signed in: nobody
-/// outside can keep an inspector from signing.
+/// closed. Wrong attempts are counted within the turn of hashing, so that many at once are hardly more
+/// than the same number one by one; after too many even the right password waits. Those at the door
+/// are counted apart from those of somebody signed in: nobody outside can keep an inspector from
+/// signing.
 async fn proved(
     store: &Store,
     now: Moment,
     (name, asked): (&str, Asked),
     password: String,
 ) -> Result<Option<Person>> {
+    let turn = turn(&TURNS, TURN_WITHIN).await?;
     let found = {
-        let mut tx = store.write().await?;
+        let mut db = store.read().await?;
         let since = now.plus(-ATTEMPT_WINDOW);
-        let (failed, latest) = store::sessions::failed_since(&mut tx, (name, asked), since).await?;
+        let (failed, latest) = store::sessions::failed_since(&mut db, (name, asked), since).await?;
         not_too_often(failed, latest, now)?;
-        let forget = now.plus(-Duration::days(1));
-        store::sessions::failed(&mut tx, (name, asked), now, forget).await?;
-        let found = store::people::by_sign_in(&mut tx, name).await?;
-        tx.commit().await.map_err(store::Error::from)?;
-        found
+        store::people::by_sign_in(&mut db, name).await?
     };
     let kept = found
         .as_ref()
-        .filter(|(person, _)| !person.closed)
+        .filter(|(person, _)| !person.closed && password.len() <= LONGEST_PASSWORD)
         .and_then(|(_, hash)| hash.clone());
-    let right = password.len() <= LONGEST_PASSWORD && verify_password(password, kept).await?;
+    let (turn, right) = verify_password(turn, password, kept).await?;
     if right {
-        let mut tx = store.write().await?;
-        store::sessions::forgive(&mut tx, (name, asked)).await?;
-        tx.commit().await.map_err(store::Error::from)?;
         return Ok(found.map(|(person, _)| person));
     }
+    let mut tx = store.write().await?;
+    let forget = now.plus(-Duration::days(1));
+    store::sessions::failed(&mut tx, (name, asked), now, forget).await?;
+    tx.commit().await.map_err(store::Error::from)?;
+    drop(turn);
     // A name nobody has may be a password typed into the wrong field, so it is not logged.
     tracing::warn!(
         person = found.map(|(person, _)| person.id.0),
@@ -258,7 +269,7 @@ pub async fn sign_out(store: &Store, token: &Token) -> Result<()> {
     Ok(())
 }
 
-/// Moves the end of a session that is in use, if nobody is writing just now: reading a page never
+/// Moves the end of a session that is in use, unless somebody is writing: reading a page never
 /// waits for a long deed, and the next page notes it as well. Answers until when the session lasts,
 /// or nothing where it was not moved.
 ///
@@ -270,11 +281,10 @@ pub async fn keep_session(
     (started, now): (Moment, Moment),
 ) -> Result<Option<Moment>> {
     let until = now.plus(SESSION).min(started.plus(SESSION_AT_MOST));
-    let Some(mut tx) = store.write_at_once().await? else {
+    let Some(mut db) = store.write_soon().await? else {
         return Ok(None);
     };
-    store::sessions::seen(&mut tx, &token.hash(), now, until).await?;
-    tx.commit().await.map_err(store::Error::from)?;
+    store::sessions::seen(&mut db, &token.hash(), now, until).await?;
     Ok(Some(until))
 }
 
@@ -567,17 +577,21 @@ mod tests {
             MOST.fetch_max(now, Ordering::SeqCst);
             std::thread::sleep(Duration::from_millis(20));
             NOW.fetch_sub(1, Ordering::SeqCst);
-            Ok(())
         };
         let many: Vec<_> = (0..12)
-            .map(|_| tokio::spawn(in_turn(&FEW, Duration::from_secs(60), hashing)))
+            .map(|_| {
+                tokio::spawn(async move {
+                    let turn = turn(&FEW, Duration::from_secs(60)).await?;
+                    in_turn(turn, hashing).await.map(|_| ())
+                })
+            })
             .collect();
         for one in many {
             assert!(matches!(one.await, Ok(Ok(()))));
         }
         assert_eq!(MOST.load(Ordering::SeqCst), HASHED_AT_A_TIME);
         let held = FEW.acquire_many(2).await;
-        let late = in_turn(&FEW, Duration::from_millis(10), || Ok(())).await;
+        let late = turn(&FEW, Duration::from_millis(10)).await;
         assert!(matches!(late, Err(Error::Busy)));
         drop(held);
     }

@@ -207,6 +207,7 @@ fn named(field: &str, name: &str) -> Result<String> {
 fn intervals(class: &ServiceClass) -> serde_json::Value {
     json!({
         "rebuild months": class.rebuild_months, "look-over months": class.look_over_months,
+        "deferred at most, months": class.defer_months,
         "re-torque days": class.re_torque_days, "flushed before opening": class.flush,
     })
 }

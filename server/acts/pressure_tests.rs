@@ -213,8 +213,14 @@ async fn after_reassembly(deed: &mut Deed, rebuild: &Rebuild, began: Moment) -> 
     let Some(course) = store::bench::course(deed.db(), rebuild.id).await? else {
         return Err(Refusal::Missing("rebuild").into());
     };
-    let Some(since) = super::holds::on_test_since(&course) else {
-        return Ok(());
+    // A sheet entered from paper went on test in the register when it was entered; what counts there
+    // is when its last work was done.
+    let on_paper = course.entries.last().and_then(|last| last.done.as_ref());
+    let went_on_test = super::holds::on_test_since(&course);
+    let (what, since) = match (on_paper, went_on_test) {
+        (Some((_, at)), _) => ("was last worked on", *at),
+        (None, Some(at)) => ("went on test", at),
+        (None, None) => return Ok(()),
     };
     // A time is typed to the minute.
     if began.plus(Duration::minutes(1)) > since {
@@ -222,7 +228,7 @@ async fn after_reassembly(deed: &mut Deed, rebuild: &Rebuild, began: Moment) -> 
     }
     let (day, went) = (deed.zone().date(began), deed.zone().local(since));
     let words = format!(
-        "The gauge went on test on {} at {:02}:{:02}; a hold that began before proves nothing of this rebuild",
+        "The gauge {what} on {} at {:02}:{:02}; a hold that began before proves nothing of this rebuild",
         went.date(),
         went.hour(),
         went.minute()

@@ -197,6 +197,13 @@ pub async fn send_to_test(deed: &mut Deed, seen: Seen) -> Result<()> {
     {
         return Err(Refusal::not_now(missing).into());
     }
+    // The certificate names what was renewed: only what went in may be with the rebuild by then.
+    if let spare @ 1.. = course.kits_unopened() {
+        let words = format!(
+            "{spare} more issued than went in: give back what is left over before the test, a broken one too"
+        );
+        return Err(Refusal::not_now(words).into());
+    }
     go(deed, &rebuild, &gauge, &step(RebuildState::OnTest)).await
 }
 

@@ -138,6 +138,7 @@ async fn mark(
             kind,
             reason,
             recall: Some(recall),
+            on: deed.today(),
         };
         let id = store::certificates::add_mark(deed.db(), &new, person, now).await?;
         rows.push(("certificate_mark", id.0));

@@ -68,11 +68,23 @@ pub async fn projected(
 /// The row of the projection that a gauge's facts give.
 pub(super) fn decided(known: &Known) -> Result<Option<Row>> {
     let decided = due::governing_only(&known.facts).map_err(beyond)?;
-    Ok(decided.governing.map(|governing| Row {
+    let work = due::rebuild_only(&known.facts).map_err(beyond)?;
+    // Where a window pulls the rebuild before an earlier look-over, the rebuild sets the latest date.
+    let first = match (decided.governing, work.governing) {
+        (Some(first), Some(rebuild))
+            if !first.rule.takes_kits() && decided.latest_date < Some(first.date) =>
+        {
+            Some(rebuild)
+        }
+        (first, _) => first,
+    };
+    Ok(first.map(|governing| Row {
         gauge_id: known.gauge_id,
         area_id: known.area_id,
         rule: governing.rule,
         date: governing.date,
+        rebuild_on: work.latest_date,
+        withdrawn_on: known.facts.withdrawn_on,
         latest_on: decided.latest_date.unwrap_or(governing.date),
         pull: decided.window.into(),
         since_on: since(&known.facts, governing.rule),
@@ -105,6 +117,7 @@ fn since(facts: &Facts, rule: Rule) -> Option<Date> {
         Rule::LookOver => facts.look_over_anchor,
         Rule::Failure => facts.failure_on,
         Rule::Recall => facts.recall_on,
+        Rule::Withdrawn => facts.withdrawn_on,
         _ => facts.anchor,
     }
 }

@@ -324,8 +324,10 @@ pub async fn count(deed: &mut Deed, lot: LotId, count: &Count<'_>) -> Result<Sto
     let reason = if difference == 0 {
         short(count.reason)?
     } else {
-        let ask = format!("The register says {}; say why it differs", lot.on_hand);
-        said(count.reason, &ask)?
+        // The figure stays hidden: a count that knows it is no count.
+        let ask =
+            "The register says another figure; count again, and if it stays, say why it differs";
+        said(count.reason, ask)?
     };
     let line = NewLine {
         lot: lot.id,

@@ -1,12 +1,15 @@
 //! When a gauge falls due: the dates its rules give, the one that governs, and the pull back into
 //! a shutdown window. "Today" is not known here, so nothing says "overdue"; dates only.
 
+mod shown;
+
 use serde::{Deserialize, Serialize};
 use time::Date;
 
 use super::OutOfRange;
 use super::calendar::{add_months, iso_date, require};
-use super::working::{Source, Step, Working};
+use super::working::Working;
+use shown::shown;
 
 /// The rule a due date comes from.
 #[derive(
@@ -39,15 +42,18 @@ pub enum Rule {
     Retorque,
     /// A kit lot or an instrument behind the last rebuild was called back.
     Recall,
+    /// The certificate of the last pressure test was withdrawn: the gauge is tested again.
+    Withdrawn,
     /// A signed, reasoned later date stands in for rebuild interval, look-over or gasket age.
     Deferral,
 }
 
 impl Rule {
     /// Every rule in the order ties are settled in: at the same date the graver reason is named.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Failure,
         Self::Recall,
+        Self::Withdrawn,
         Self::WallHalfLife,
         Self::Retorque,
         Self::RebuildInterval,
@@ -67,8 +73,15 @@ impl Rule {
             Self::Failure => "failure in service",
             Self::Retorque => "re-torque after the first heat cycle",
             Self::Recall => "recall",
+            Self::Withdrawn => "certificate withdrawn",
             Self::Deferral => "deferral",
         }
+    }
+
+    /// Whether the work of this rule opens the gauge and so takes kits.
+    #[must_use]
+    pub const fn takes_kits(self) -> bool {
+        !matches!(self, Self::LookOver | Self::Retorque | Self::Withdrawn)
     }
 
     /// Whether a signed deferral may move a date of this rule.
@@ -81,9 +94,48 @@ impl Rule {
     }
 }
 
+/// Which dates a signed deferral moves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Moves {
+    /// Every date that may be deferred, as deferrals were signed before they named one.
+    #[default]
+    All,
+    /// The rebuild: its interval and the age of its gaskets.
+    Rebuild,
+    /// The look-over.
+    LookOver,
+}
+
+impl Moves {
+    /// Whether it moves dates of this rule.
+    #[must_use]
+    pub const fn covers(self, rule: Rule) -> bool {
+        rule.may_be_deferred()
+            && match self {
+                Self::All => true,
+                Self::Rebuild => !matches!(rule, Rule::LookOver),
+                Self::LookOver => matches!(rule, Rule::LookOver),
+            }
+    }
+
+    /// In the trade's words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::All => "rebuild and look-over",
+            Self::Rebuild => "the rebuild",
+            Self::LookOver => "the look-over",
+        }
+    }
+}
+
 /// A signed later date.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Deferral {
+    /// Which dates it moves.
+    #[serde(default)]
+    pub moves: Moves,
     /// The date the deferral asks for.
     #[serde(with = "iso_date")]
     pub until: Date,
@@ -145,8 +197,13 @@ pub struct Facts {
     /// The day by which an open recall is to be followed.
     #[serde(with = "iso_date::option")]
     pub recall_on: Option<Date>,
-    /// The deferral in force.
+    /// The day the certificate of the last test was withdrawn, where no test was passed since.
+    #[serde(with = "iso_date::option")]
+    pub withdrawn_on: Option<Date>,
+    /// The deferral of the rebuild in force.
     pub deferral: Option<Deferral>,
+    /// The deferral of the look-over in force.
+    pub look_over_deferral: Option<Deferral>,
     /// Whether the gauge can be isolated in service.
     pub isolation: Isolation,
     /// The shutdown windows of the gauge's area, in any order.
@@ -206,10 +263,14 @@ pub struct Decision {
     pub working: Working,
 }
 
-/// The candidates of one gauge, in the order of [`Rule::ALL`], after the deferral.
+/// Where the deferral of the rebuild stands among the candidates; that of the look-over comes after.
+const DEFERRAL: usize = Rule::ALL.len() - 1;
+
+/// The candidates of one gauge, in the order of [`Rule::ALL`], after the deferrals; the one of the
+/// look-over has a place of its own.
 struct Weighed {
-    standing: [Option<Candidate>; 8],
-    deferred: [Option<Candidate>; 8],
+    standing: [Option<Candidate>; DEFERRAL + 2],
+    deferred: [Option<Candidate>; DEFERRAL + 1],
     /// Whether the deferral stands in for work that needs the gauge out of service.
     deferral_needs_window: bool,
 }
@@ -223,8 +284,9 @@ struct Weighed {
 /// interval had not begun. Look-overs need no shutdown and are never pulled; a failure is not
 /// pulled either, it is due now. Where no window will do, the date stands and the lack is flagged.
 ///
-/// A deferral replaces earlier dates of rebuild interval, look-over and gasket age, never beyond
-/// its hard limit; it never moves a failure, a recall, a re-torque or a worn wall.
+/// A deferral replaces earlier dates of what it names, the rebuild (interval and gasket age) or the
+/// look-over, never beyond its hard limit; it never moves a failure, a recall, a withdrawn
+/// certificate, a re-torque or a worn wall.
 ///
 /// # Formula
 /// dᵢ = anchor + interval (calendar months, from the anchor in one step) or the date as given;
@@ -280,7 +342,8 @@ pub fn governing_only(facts: &Facts) -> Result<Due, OutOfRange> {
 /// end in a rebuild.
 ///
 /// # Formula
-/// As [`decide`], with look-over and re-torque left out: neither opens the gauge.
+/// As [`decide`], with look-over, re-torque and the test after a withdrawn certificate left out: none
+/// of them opens the gauge.
 ///
 /// # Valid range
 /// As [`decide`].
@@ -294,31 +357,38 @@ pub fn rebuild_only(facts: &Facts) -> Result<Due, OutOfRange> {
     governing_only(&Facts {
         look_over_anchor: None,
         look_over_months: None,
+        look_over_deferral: None,
         retorque_due: None,
+        withdrawn_on: None,
         ..facts.clone()
     })
 }
 
 fn weigh(facts: &Facts) -> Result<Weighed, OutOfRange> {
-    let mut standing = [None; 8];
+    let mut standing = [None; DEFERRAL + 2];
     for (place, rule) in standing.iter_mut().zip(Rule::ALL) {
         *place = date_of(rule, facts)?.map(|date| Candidate { rule, date });
     }
-    let mut deferred = [None; 8];
+    let mut deferred = [None; DEFERRAL + 1];
     let mut deferral_needs_window = false;
-    if let Some(deferral) = facts.deferral {
+    // The one of the look-over first: where both could move it, the one that names it does.
+    for (at, deferral) in [
+        (DEFERRAL + 1, facts.look_over_deferral),
+        (DEFERRAL, facts.deferral),
+    ] {
+        let Some(deferral) = deferral else { continue };
         let until = effective(deferral)?;
+        let mut moved_any = false;
         for (candidate, moved) in standing.iter_mut().zip(&mut deferred) {
-            if candidate.is_some_and(|one| one.rule.may_be_deferred() && one.date < until) {
+            if candidate.is_some_and(|one| deferral.moves.covers(one.rule) && one.date < until) {
                 *moved = candidate.take();
+                moved_any = true;
+                deferral_needs_window |=
+                    at == DEFERRAL && moved.is_some_and(|one| one.rule != Rule::LookOver);
             }
         }
-        if deferred.iter().any(Option::is_some) {
-            deferral_needs_window = deferred
-                .iter()
-                .flatten()
-                .any(|one| one.rule != Rule::LookOver);
-            standing[7] = Some(Candidate {
+        if moved_any {
+            standing[at] = Some(Candidate {
                 rule: Rule::Deferral,
                 date: until,
             });
@@ -353,6 +423,7 @@ fn date_of(rule: Rule, facts: &Facts) -> Result<Option<Date>, OutOfRange> {
         Rule::Failure => given("date of the failure", facts.failure_on),
         Rule::Retorque => given("date of the re-torque", facts.retorque_due),
         Rule::Recall => given("date of the recall", facts.recall_on),
+        Rule::Withdrawn => given("day the certificate was withdrawn", facts.withdrawn_on),
         Rule::Deferral => Ok(None),
     }
 }
@@ -376,17 +447,16 @@ fn interval_date(
 }
 
 fn settle(facts: &Facts, weighed: &Weighed) -> Result<Due, OutOfRange> {
-    let earliest = |wanted: &dyn Fn(Candidate) -> bool| {
+    let earliest = |wanted: &dyn Fn(usize, Candidate) -> bool| {
         // `min_by_key` keeps the first of equals, which is the graver rule.
         weighed
             .standing
             .iter()
-            .flatten()
-            .copied()
-            .filter(|&one| wanted(one))
+            .enumerate()
+            .filter_map(|(place, one)| one.filter(|&one| wanted(place, one)))
             .min_by_key(|one| one.date)
     };
-    let governing = earliest(&|_| true);
+    let governing = earliest(&|_, _| true);
     let mut due = Due {
         governing,
         latest_date: governing.map(|one| one.date),
@@ -398,9 +468,9 @@ fn settle(facts: &Facts, weighed: &Weighed) -> Result<Due, OutOfRange> {
     if facts.isolation == Isolation::InService {
         return Ok(due);
     }
-    let needs_window = |one: Candidate| match one.rule {
+    let needs_window = |place: usize, one: Candidate| match one.rule {
         Rule::LookOver => false,
-        Rule::Deferral => weighed.deferral_needs_window,
+        Rule::Deferral => place == DEFERRAL && weighed.deferral_needs_window,
         _ => true,
     };
     let Some(work) = earliest(&needs_window).filter(|one| one.rule != Rule::Failure) else {
@@ -439,115 +509,4 @@ fn last_window(facts: &Facts, limit: Date) -> Option<Window> {
         .filter(|window| window.ends <= limit)
         .filter(|window| facts.anchor.is_none_or(|anchor| window.starts > anchor))
         .min_by_key(|window| (std::cmp::Reverse(window.ends), window.starts))
-}
-
-fn shown(
-    facts: &Facts,
-    weighed: &Weighed,
-    considered: &[Candidate],
-    deferred: &[Candidate],
-    due: &Due,
-) -> Working {
-    let mut working = Working::new("Due date");
-    for &candidate in deferred.iter().chain(considered) {
-        if candidate.rule != Rule::Deferral {
-            working = working.step(candidate_step(facts, candidate));
-        }
-    }
-    if let (Some(deferral), Some(candidate)) = (facts.deferral, weighed.standing[7]) {
-        let moved: Vec<&str> = deferred.iter().map(|one| one.rule.words()).collect();
-        working = working.step(
-            Step::new(
-                "D",
-                format!("deferral, standing in for {}", moved.join(" and ")),
-                "D = min(until, hard limit)",
-                Source::Plant,
-            )
-            .with("until", "signed date", deferral.until, Source::Entered)
-            .with(
-                "hard limit",
-                "date no deferral passes",
-                deferral.hard_limit,
-                Source::Plant,
-            )
-            .gives(candidate.date),
-        );
-    } else if let Some(deferral) = facts.deferral {
-        working = working.remark(format!(
-            "The deferral until {} moves nothing: no date it may move lies before it.",
-            deferral.until.min(deferral.hard_limit)
-        ));
-    }
-    let Some(governing) = due.governing else {
-        return working.remark("No rule applies to this gauge, so it has no due date.");
-    };
-    let mut least = Step::new(
-        "d",
-        format!("governing date, by {}", governing.rule.words()),
-        "d = earliest candidate",
-        Source::CommonPractice,
-    );
-    for candidate in considered {
-        let name = candidate.rule.words();
-        least = least.with(name, "candidate", candidate.date, Source::Arithmetic);
-    }
-    working = working.step(least.gives(governing.date));
-    let working = pulled(working, facts, due);
-    working.remark("The due day itself is still in time.")
-}
-
-fn candidate_step(facts: &Facts, candidate: Candidate) -> Step {
-    let name = candidate.rule.words();
-    let interval = match candidate.rule {
-        Rule::RebuildInterval => facts
-            .anchor
-            .zip(facts.rebuild_months)
-            .map(|it| (it, "last return to service or first installation")),
-        Rule::LookOver => facts
-            .look_over_anchor
-            .zip(facts.look_over_months)
-            .map(|it| (it, "last look-over")),
-        _ => None,
-    };
-    match interval {
-        Some(((anchor, months), meaning)) => Step::new(
-            name,
-            "candidate",
-            "anchor + interval in calendar months, last day of the month where the day is missing",
-            Source::Arithmetic,
-        )
-        .with("anchor", meaning, anchor, Source::Entered)
-        .with("interval", name, format!("{months} months"), Source::Plant),
-        None => Step::new(name, "candidate", "date on record", Source::Entered),
-    }
-    .gives(candidate.date)
-}
-
-fn pulled(working: Working, facts: &Facts, due: &Due) -> Working {
-    let Some(latest) = due.latest_date else {
-        return working;
-    };
-    match due.window {
-        WindowPull::PulledTo(window) => working.step(
-            Step::new(
-                "latest",
-                "latest date for a gauge that cannot be isolated in service",
-                "last day of the last window that ends on or before the date",
-                Source::CommonPractice,
-            )
-            .with(
-                "window",
-                "shutdown window, both days included",
-                format!("{} to {}", window.starts, window.ends),
-                Source::Plant,
-            )
-            .gives(latest),
-        ),
-        WindowPull::NoWindow => working
-            .remark("The gauge cannot be isolated in service and no shutdown window ends in time."),
-        WindowPull::NotNeeded if facts.isolation == Isolation::ShutdownOnly => working.remark(
-            "The gauge cannot be isolated in service, but what governs does not wait for a window.",
-        ),
-        WindowPull::NotNeeded => working,
-    }
 }

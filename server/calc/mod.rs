@@ -18,6 +18,7 @@ pub mod calendar;
 pub mod conformance;
 pub mod demand;
 pub mod due;
+pub mod excess;
 pub mod flatness;
 pub mod hold;
 pub mod life;

@@ -27,6 +27,8 @@ pub struct ClassDemand {
     pub gauges: Vec<(u32, u32)>,
     /// How the rate was found.
     pub ground: String,
+    /// Whether the plant stated the rate; else it was computed from its failures.
+    pub stated: bool,
 }
 
 /// How a kit is ordered and how safely it is stocked.
@@ -233,11 +235,15 @@ fn expected<K>(
                 "rate",
                 format!("failures per gauge and year: {}", class.ground),
                 format!("{:.4}", class.rate),
-                Source::Plant,
+                if class.stated {
+                    Source::Plant
+                } else {
+                    Source::Arithmetic
+                },
             )
             .with(
                 "gauges",
-                "gauges in service that take this kit",
+                "in service that take this kit",
                 gauges,
                 Source::Entered,
             )
@@ -249,9 +255,9 @@ fn expected<K>(
             )
             .with(
                 "kits",
-                "kits a failure takes, on average over these gauges",
+                "that a failure takes, on average over these gauges",
                 format!("{:.2}", kits.mean()),
-                Source::Entered,
+                Source::Arithmetic,
             )
             .rounded("to four places")
             .gives(format!("{events:.4}")),

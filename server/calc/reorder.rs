@@ -273,7 +273,7 @@ pub fn reorder_point(
         )
         .step(
             Step::new("point", "reorder point", "planned + cover", Source::CommonPractice)
-                .with("planned", "kits for planned rebuilds in the span", planned, Source::Plant)
+                .with("planned", "for planned rebuilds in the span", planned, Source::Arithmetic)
                 .with("cover", "kits for failures", cover, Source::Arithmetic)
                 .gives(format!("{point} kits")),
         )

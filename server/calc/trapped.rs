@@ -91,8 +91,8 @@ impl Enclosure {
     /// # Source
     /// Thick bore: Lamé's solution for a cylinder under inner pressure, as in any textbook of
     /// elasticity. Tubes: Hooke's law on the membrane stresses. API RP 1110 (second hand) has the same
-    /// growth by pressure, but 2·αₛ for the warmth of a held tube: it leaves out that metal which may not
-    /// lengthen grows thicker, so it explains a few per cent more of a drop than warmth can.
+    /// growth by pressure, but 2·αₛ for the warmth of a held tube: it leaves out that a tube which may not
+    /// lengthen widens the more, so it explains a few per cent more of a drop than warmth can.
     pub fn new(metal: Metal, shape: Shape) -> Result<Self, OutOfRange> {
         let within = |name, value: f64, low: f64, high: f64, words: &str| {
             if value >= low && value <= high {

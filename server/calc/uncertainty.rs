@@ -8,8 +8,8 @@ use super::OutOfRange;
 use super::quantity::significant;
 use super::working::{Source, Step, Working};
 
-/// Degrees of freedom from which the normal law with three corrections takes over.
-const PLENTY: f64 = 1e5;
+/// Degrees of freedom from which the normal law with four corrections takes over.
+const PLENTY: f64 = 500.0;
 
 /// How one influence on a measurement is known. All values of one budget are in one unit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -137,8 +137,7 @@ pub fn combine(influences: &[Influence]) -> Result<Combined, OutOfRange> {
 ///
 /// # Formula
 /// k = tₚ(⌊ν⌋), the two-sided quantile of Student's distribution; that of the normal distribution
-/// where ν has no bound. Degrees of freedom are cut down to a whole number, which is the safe side;
-/// from a hundred thousand on that changes nothing.
+/// where ν has no bound. Degrees of freedom are cut down to a whole number, which is the safe side.
 ///
 /// # Symbols
 /// p: level of confidence; ν: effective degrees of freedom.
@@ -150,7 +149,8 @@ pub fn combine(influences: &[Influence]) -> Result<Combined, OutOfRange> {
 /// [`OutOfRange`] outside that.
 ///
 /// # Source
-/// JCGM 100:2008 clauses G.3, G.4 and table G.2.
+/// JCGM 100:2008 clauses G.3, G.4 and table G.2; from 500 degrees of freedom on Abramowitz and Stegun,
+/// 26.7.5.
 pub fn coverage_factor(level: f64, freedom: Option<f64>) -> Result<f64, OutOfRange> {
     if !(level > 0.0 && level < 1.0) {
         return Err(OutOfRange::new(
@@ -167,17 +167,23 @@ pub fn coverage_factor(level: f64, freedom: Option<f64>) -> Result<f64, OutOfRan
     if freedom.is_nan() || freedom < 1.0 {
         return Err(refuse());
     }
+    let freedom = freedom.floor();
     if freedom >= PLENTY {
         // Student's law runs into the normal one; the first terms of the series (Abramowitz and
-        // Stegun, 26.7.5) are exact to the last digits here, where the library's search for the
-        // quantile may find no end.
+        // Stegun, 26.7.5) are exact to the last digits here, where the library subtracts two numbers
+        // almost alike and falls below the normal factor.
         let z = Normal::standard().inverse_cdf(upper);
         let first = (z.powi(3) + z) / 4.0;
         let second = (5.0 * z.powi(5) + 16.0 * z.powi(3) + 3.0 * z) / 96.0;
         let third = (3.0 * z.powi(7) + 19.0 * z.powi(5) + 17.0 * z.powi(3) - 15.0 * z) / 384.0;
-        return Ok(z + (first + (second + third / freedom) / freedom) / freedom);
+        let fourth = (79.0 * z.powi(9) + 776.0 * z.powi(7) + 1482.0 * z.powi(5)
+            - 1920.0 * z.powi(3)
+            - 945.0 * z)
+            / 92_160.0;
+        let over = 1.0 / freedom;
+        return Ok(z + over * (first + over * (second + over * (third + over * fourth))));
     }
-    let student = StudentsT::new(0.0, 1.0, freedom.floor()).map_err(|_| refuse())?;
+    let student = StudentsT::new(0.0, 1.0, freedom).map_err(|_| refuse())?;
     Ok(student.inverse_cdf(upper))
 }
 

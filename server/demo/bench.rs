@@ -24,6 +24,7 @@ use crate::record::instrument::InstrumentKind;
 use crate::record::kit::Lot;
 use crate::record::pressure_test::{Basis, Circumstances, LeakSeen, Medium, Reading, asked};
 use crate::record::re_torque::{NutsMoved, ReTorque};
+use crate::record::rebuild::Cause;
 use crate::record::{GaugeId, KitId, RebuildId, Refusal, TestNumber};
 use crate::store;
 
@@ -103,7 +104,12 @@ pub async fn record(
             }),
         )],
         Step::Strip(section) => {
-            vec![(Some(*section), stripped(member.particulars.kind, &mut dice))]
+            let cause = store::rebuilds::by_id(deed.db(), rebuild)
+                .await?
+                .map_or(Cause::Interval, |rebuild| rebuild.cause);
+            let first = *section == 1;
+            let facts = stripped(member.particulars.kind, (cause, first), &mut dice);
+            vec![(Some(*section), facts)]
         }
         Step::Bolting => vec![(
             None,
@@ -155,7 +161,9 @@ pub async fn record(
     Ok(())
 }
 
-fn stripped(kind: Kind, dice: &mut Dice) -> Facts {
+/// What stripping a section finds: the first one shows the failure that called for the rebuild, and
+/// once in a while a rebuild by interval finds a leak nobody saw.
+fn stripped(kind: Kind, (cause, first): (Cause, bool), dice: &mut Dice) -> Facts {
     let glass = |dice: &mut Dice| {
         *dice
             .pick(&[
@@ -179,14 +187,19 @@ fn stripped(kind: Kind, dice: &mut Dice) -> Facts {
             .unwrap_or(&GasketFound::Sound)
     };
     let transparent = kind == Kind::Transparent;
-    let glass_in_front = glass(dice);
+    let found = glass(dice);
+    let glass_in_front = match cause {
+        Cause::CrackedGlass if first => GlassFound::Cracked,
+        Cause::CloudedGlass if first => GlassFound::Clouded,
+        _ => found,
+    };
     let back_glass = transparent.then(|| glass(dice));
     let front = Side {
         seal: gasket(dice),
         cushion: gasket(dice),
         shield: transparent.then_some(ShieldFound::Sound),
     };
-    let leak = if dice.chance(12) {
+    let leak = if (cause == Cause::Leak && first) || dice.chance(1) {
         LeakPath::SealGasket
     } else {
         LeakPath::None
@@ -267,6 +280,9 @@ fn reading(
         instrument: Some(number("DI-03")?),
         wall_instrument: wall.is_some().then(|| number("DM-01")).transpose()?,
         wall,
+        off: None,
+        skim: None,
+        skims_done: None,
         limits: Limits {
             flatness: Stamped::new(thousandth(2), LengthUnit::Inch),
             wall: Stamped::new(thousandth(100), LengthUnit::Inch),

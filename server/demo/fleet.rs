@@ -111,6 +111,8 @@ pub fn member(number: u32, of: u32, today: Date, ground: &Ground) -> Result<Memb
             Isolation::ShutdownOnly
         },
         installed_on: Some(installed_on),
+        papers_rebuilt_on: None,
+        papers_looked_on: None,
         maker: if dice.chance(60) {
             "Fennel Gauge"
         } else {

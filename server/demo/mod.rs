@@ -2,6 +2,7 @@
 //! The same day and number of gauges give the same plant; nothing here is advice.
 
 mod bench;
+mod deferred;
 mod dice;
 mod fleet;
 mod past;
@@ -15,8 +16,8 @@ use std::path::Path;
 use time::Duration;
 
 use crate::acts::{Deed, Error, Result, Who};
+use crate::record::Refusal;
 use crate::record::moment::Clock;
-use crate::record::{Moment, Refusal};
 use crate::store::{self, Store};
 use fleet::Member;
 use timeline::Density;
@@ -25,6 +26,8 @@ use timeline::Density;
 const WHOLE_HISTORY: u32 = 2_000;
 /// Gauges a transaction takes in while a large fleet is made.
 const AT_A_TIME: usize = 5_000;
+/// How long before its making the plant's last deed was done, so that none lies in the future.
+const LEFT_ALONE: Duration = Duration::minutes(30);
 
 /// How large the invented plant is.
 #[derive(Debug, Clone, Copy)]
@@ -88,7 +91,8 @@ async fn fill(store: &Store, clock: &Clock, size: Size) -> Result<()> {
     } else {
         Density::Whole
     };
-    let now = clock.now();
+    // One moment and its day for all of it: shortly after midnight they are yesterday's.
+    let now = clock.now().plus(-LEFT_ALONE);
     let begins = now.plus(-Duration::days(timeline::YEARS_OF_HISTORY));
     let standing = Clock::standing(begins);
 
@@ -115,8 +119,7 @@ async fn fill(store: &Store, clock: &Clock, size: Size) -> Result<()> {
         members,
         rows,
     };
-    past.carry_out(store, &standing, Moment::new(now.at()), density)
-        .await?;
+    past.carry_out(store, &standing, now, density).await?;
     storeroom::long_ledger(store, &standing, &past, size.stock_lines).await?;
-    crate::acts::refresh_many::bring_up_to_date(store, today).await
+    crate::acts::refresh_many::bring_up_to_date(store, clock.now().at().date()).await
 }

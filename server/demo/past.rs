@@ -11,7 +11,7 @@ use super::dice::Dice;
 use super::fleet::{Ground, Member};
 use super::plant::{AREAS, CLASSES, FLUSHED, INSTRUMENTS, KITS, PASSWORD, PEOPLE, RE_TORQUED};
 use super::timeline::{self, Density, Event, Reached, Step};
-use crate::acts::{self, Deed, Error, Result, Who};
+use crate::acts::{self, Deed, Result, Who};
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{LengthUnit, Stamped, TorqueUnit};
 use crate::record::gauge::Standing;
@@ -93,6 +93,7 @@ pub async fn ground(deed: &mut Deed, kits: u32) -> Result<(People, Ground)> {
             description: (*description).to_owned(),
             rebuild_months: Some(*rebuild),
             look_over_months: *look_over,
+            defer_months: None,
             re_torque_days: RE_TORQUED
                 .iter()
                 .find(|(class, _)| *class == at)
@@ -208,7 +209,7 @@ impl Past {
         let mut deed = Deed::begin(store, clock, Who::program(), None).await?;
         hands.calibrate_until(&mut deed, now).await?;
         deed.commit("").await?;
-        clock.set(now.plus(-Duration::minutes(30)));
+        clock.set(now);
         self.today(store, clock, today).await?;
         if density == Density::Whole {
             let people = &self.people;
@@ -297,6 +298,7 @@ impl Past {
                     found: Found::WithinTolerance,
                     uncertainty: super::plant::stated(kind, unit)?,
                     note: String::new(),
+                    stated: true,
                 };
                 let at = Moment::new(timeline::moment(day, 5 * 60)).max(begins);
                 calibrations.push((at, id, calibrated));
@@ -352,28 +354,7 @@ impl Past {
             deed.continue_as(self.people.engineer.clone(), now);
         }
         let brine: Vec<GaugeId> = (2..).map_while(|at| nth(3, at)).collect();
-        for gauge in brine {
-            let ask = acts::deferrals::Ask {
-                until: today + Duration::days(120),
-                hard_limit: today + Duration::days(180),
-                reason: "brine header runs alone until the spare is back".to_owned(),
-                risk: "the gasket hardens further; a weep at the seal would be seen late"
-                    .to_owned(),
-                mitigations: "looked over every week; the drain is piped away from the walkway"
-                    .to_owned(),
-            };
-            let request = match acts::deferrals::ask(&mut deed, gauge, &ask).await {
-                Ok(request) => request,
-                // Nothing of this one falls due so soon; in a plant of another size it is another gauge.
-                Err(Error::Refused(_)) => continue,
-                Err(error) => return Err(error),
-            };
-            let now = deed.now();
-            deed.continue_as(self.people.inspector.clone(), now);
-            acts::deferrals::sign(&mut deed, request, "seen on site").await?;
-            deed.continue_as(self.people.engineer.clone(), now);
-            break;
-        }
+        super::deferred::leave(&mut deed, &self.people, &brine, today).await?;
         for gauge in resting.into_iter().flatten() {
             stand(
                 &mut deed,

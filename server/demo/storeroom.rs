@@ -10,6 +10,7 @@ use super::plant::KITS;
 use crate::acts::orders::{Placed, Wanted};
 use crate::acts::{self, Deed, Result, window_plan};
 use crate::record::kit::{GasketAge, Movement};
+use crate::record::life::ClassCost;
 use crate::record::moment::Clock;
 use crate::record::need::{Rules, Stated, Terms};
 use crate::record::{GaugeId, KitId, Refusal, ServiceClassId};
@@ -54,6 +55,7 @@ pub async fn today(deed: &mut Deed, past: &Past, today: Date) -> Result<()> {
     if let Some(class) = past.ground.classes.get(5) {
         state_rate(deed, *class).await?;
     }
+    state_costs(deed, past).await?;
     stand_in(deed, past).await?;
     gasket_age(deed, past).await?;
     fill_window(deed, past).await?;
@@ -72,6 +74,26 @@ async fn state_rate(deed: &mut Deed, class: ServiceClassId) -> Result<()> {
         version: 0,
     };
     acts::needs::state_rate(deed, &name, &stated).await
+}
+
+/// What rebuilds and failures cost in three classes; the others are left for whoever tries the demo.
+async fn state_costs(deed: &mut Deed, past: &Past) -> Result<()> {
+    for (at, planned, failure) in [(0_usize, 420, 2_900), (3, 380, 1_600), (4, 390, 2_400)] {
+        let Some(id) = past.ground.classes.get(at) else {
+            continue;
+        };
+        let Some(class) = store::plant::service_class(deed.db(), *id).await? else {
+            continue;
+        };
+        let cost = ClassCost {
+            planned: Decimal::from(planned),
+            failure: Decimal::from(failure),
+            bench_hours: Some(Decimal::new(45, 1)),
+            ground: "made up for the invented plant; no advice".to_owned(),
+        };
+        acts::life::state_costs(deed, &class, &cost, None).await?;
+    }
+    Ok(())
 }
 
 async fn stand_in(deed: &mut Deed, past: &Past) -> Result<()> {

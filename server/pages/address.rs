@@ -378,3 +378,24 @@ pub fn lot_paper(kit: impl ToString, number: impl ToString, mark: &str) -> Strin
         &[("mark", mark.to_owned())],
     )
 }
+
+/// How long gauges last.
+pub const LIFE: &str = "/life";
+
+/// A page below that: "lives", "gauges", "intervals", "tables/…".
+pub fn life_part(part: &str, values: &[(&str, String)]) -> String {
+    with_query(&format!("{LIFE}/{part}"), values)
+}
+
+/// Where the costs of a service class are stated.
+pub fn life_costs(class: impl ToString) -> String {
+    format!("{LIFE}/costs/{}", encoded(class))
+}
+
+/// The page that changes a service class, with an interval filled in and nothing saved.
+pub fn service_class_with_interval(name: impl ToString, months: impl ToString) -> String {
+    with_query(
+        &service_class(name),
+        &[("rebuild_months", months.to_string())],
+    )
+}

@@ -134,6 +134,7 @@ impl IntoResponse for PageError {
             next_words,
             reference: None,
         };
+        let board = |title, words| trouble(title, words, address::BOARD, "Back to the board");
         let (status, page) = match self {
             Self::SeeOther(to) => return see_other(&to),
             Self::NotFound(what) => (
@@ -149,32 +150,20 @@ impl IntoResponse for PageError {
             ),
             Self::Forbidden => (
                 StatusCode::FORBIDDEN,
-                trouble(
+                board(
                     "Not with your role",
                     "Your role does not allow this. The administrator can change roles.".to_owned(),
-                    address::BOARD,
-                    "Back to the board",
                 ),
             ),
-            Self::Refused(refusal) => (
-                StatusCode::CONFLICT,
-                trouble(
-                    "Not done",
-                    said(&refusal),
-                    address::BOARD,
-                    "Back to the board",
-                ),
-            ),
+            Self::Refused(refusal) => (StatusCode::CONFLICT, board("Not done", said(&refusal))),
             Self::BadForm(why) => {
                 tracing::warn!(%why, "a form could not be read");
                 (
                     StatusCode::BAD_REQUEST,
-                    trouble(
+                    board(
                         "The form could not be read",
                         "Nothing was changed. Go back, load the page again and send it once more."
                             .to_owned(),
-                        address::BOARD,
-                        "Back to the board",
                     ),
                 )
             }
@@ -182,43 +171,32 @@ impl IntoResponse for PageError {
                 tracing::warn!("a form of another site was refused");
                 (
                     StatusCode::FORBIDDEN,
-                    trouble(
+                    board(
                         "Sent from another site",
                         "This form was not sent from a page of this register, so nothing was done."
                             .to_owned(),
-                        address::BOARD,
-                        "Back to the board",
                     ),
                 )
             }
             Self::TooLarge => (
                 StatusCode::PAYLOAD_TOO_LARGE,
-                trouble(
+                board(
                     "Too large",
                     "Nothing was changed. Lists may have up to 20 MB and photographs up to 12 MB."
                         .to_owned(),
-                    address::BOARD,
-                    "Back to the board",
                 ),
             ),
             Self::Busy => (
                 StatusCode::SERVICE_UNAVAILABLE,
-                trouble(
+                board(
                     "Too much to do at the moment",
                     "Nothing was changed. Wait a little, go back and send it once more.".to_owned(),
-                    address::BOARD,
-                    "Back to the board",
                 ),
             ),
             error @ (Self::Store(_) | Self::Template(_) | Self::Paper(_)) => {
                 let reference = reference();
                 tracing::error!(%reference, cause = %error, "a page failed");
-                let mut page = trouble(
-                    "Something failed on our side",
-                    "Nothing was half-written. Try again; if it stays, give the administrator the number below.".to_owned(),
-                    address::BOARD,
-                    "Back to the board",
-                );
+                let mut page = board("Something failed on our side", "Nothing was half-written. Try again; if it stays, give the administrator the number below.".to_owned());
                 page.reference = Some(reference);
                 (StatusCode::INTERNAL_SERVER_ERROR, page)
             }

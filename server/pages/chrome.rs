@@ -135,6 +135,13 @@ const MENU: &[(MenuEntry, &[Role])] = &[
     ),
     (
         MenuEntry {
+            address: address::LIFE,
+            words: "Life",
+        },
+        Role::ALL,
+    ),
+    (
+        MenuEntry {
             address: address::WORKINGS,
             words: "Workings",
         },

@@ -20,6 +20,7 @@ pub mod hold_chart;
 pub mod instruments;
 pub mod labels;
 pub mod layout;
+pub mod life;
 pub mod merge;
 pub mod needs;
 pub mod orders;

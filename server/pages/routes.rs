@@ -8,7 +8,8 @@ use axum::routing::{MethodRouter, get, post};
 use super::bench::{assembled, bolting, face, made_safe, remark, step, stripped, tightened};
 use super::{
     App, assets, bench, board, calendar, check, due, gauges, health, help, instruments, labels,
-    needs, orders, people, plant, pressure_tests, recalls, search, storeroom, windows, workings,
+    life, needs, orders, people, plant, pressure_tests, recalls, search, storeroom, windows,
+    workings,
 };
 use crate::record::person::Role::{
     self, Administrator, Engineer, Inspector, Storekeeper, Technician,
@@ -135,6 +136,8 @@ pub fn table() -> Vec<Route> {
         does("/gauges/{tag}/photo", WALK, gauges::photo::add),
         shows("/gauges/{tag}/failure", ALL, gauges::failure::show),
         does("/gauges/{tag}/failure", ALL, gauges::failure::report),
+        shows("/gauges/{tag}/take-back/{failure}", WALK, gauges::take_back::show),
+        does("/gauges/{tag}/take-back/{failure}", WALK, gauges::take_back::take_back),
         shows("/gauges/{tag}/look-over", WALK, gauges::look_over::show),
         does("/gauges/{tag}/look-over", WALK, gauges::look_over::record),
         shows("/gauges/{tag}/deferral", SIGN_DEFERRAL, gauges::deferral::show),
@@ -174,12 +177,15 @@ pub fn table() -> Vec<Route> {
         does("/bench/{tag}/face", BENCH, step::record::<face::Typed>),
         shows("/bench/{tag}/kits", ISSUE, bench::kits::show),
         does("/bench/{tag}/kits", ISSUE, bench::kits::issue),
+        does("/bench/{tag}/kits-back", ISSUE, bench::kits::give_back),
         shows("/bench/{tag}/assembled", BENCH, step::show::<assembled::Typed>),
         does("/bench/{tag}/assembled", BENCH, step::record::<assembled::Typed>),
         shows("/bench/{tag}/tightened", BENCH, step::show::<tightened::Typed>),
         does("/bench/{tag}/tightened", BENCH, step::record::<tightened::Typed>),
         shows("/bench/{tag}/remark", BENCH, step::show::<remark::Typed>),
         does("/bench/{tag}/remark", BENCH, step::record::<remark::Typed>),
+        shows("/bench/{tag}/enter", BENCH, bench::enter::show),
+        does("/bench/{tag}/enter", BENCH, bench::enter::enter),
         shows("/bench/{tag}/photo", BENCH, bench::photo::show),
         does("/bench/{tag}/photo", BENCH, bench::photo::add),
         shows("/bench/{tag}/hand-over", BENCH, bench::hand_over::show),
@@ -306,6 +312,15 @@ pub fn table() -> Vec<Route> {
         shows("/check", Open, check::ask::show),
         does("/check", Open, check::ask::upload),
         shows("/check/keys", Open, check::keys::show),
+        // How long gauges last
+        shows("/life", ALL, life::list::show),
+        shows("/life/lives", ALL, life::lives::show),
+        shows("/life/gauges", ALL, life::gauges::show),
+        shows("/life/intervals", ALL, life::intervals::show),
+        // lives, weibull, survival, gauges or intervals, as .xlsx or .csv
+        shows("/life/tables/{file}", ALL, life::tables::show),
+        shows("/life/costs/{name}", PLAN, life::costs::show),
+        does("/life/costs/{name}", PLAN, life::costs::state),
         // Workings
         shows("/workings", ALL, workings::list::show),
         shows("/workings/{name}", ALL, workings::show::show),

@@ -42,6 +42,14 @@ pub struct BenchSheet {
     pub kits: String,
     /// Lots that may be used, first expired first.
     pub lots: Vec<String>,
+    /// What is confirmed before anything is loosened.
+    pub safe: Vec<String>,
+    /// What is confirmed when it goes back.
+    pub back: Vec<String>,
+    /// The sides of a section: one, or front and back.
+    pub sides: Vec<String>,
+    /// By how many days after the return it is tightened again; none where that is not asked for.
+    pub re_torque_days: Option<u16>,
     /// The faces of a section.
     pub faces: Vec<String>,
     /// The plant's limits for faces.

@@ -19,6 +19,8 @@ pub enum Cell {
     Whole(i64),
     /// A number with decimals, such as an amount of money.
     Decimal(Decimal),
+    /// A computed number, rounded for reading where it was made.
+    Number(f64),
     /// A civil date.
     Day(Date),
 }
@@ -106,6 +108,9 @@ pub fn xlsx(table: &Table) -> Result<Vec<u8>, TableError> {
                     let value = number.to_f64().unwrap_or(0.0);
                     sheet.write_number_with_format(row, column, value, &money)?;
                 }
+                Cell::Number(number) => {
+                    sheet.write_number(row, column, *number)?;
+                }
                 Cell::Day(date) => {
                     sheet.write_number_with_format(row, column, serial(*date), &day)?;
                 }
@@ -175,6 +180,7 @@ fn plain(cell: &Cell) -> String {
         Cell::Text(words) => guarded(words).into_owned(),
         Cell::Whole(number) => number.to_string(),
         Cell::Decimal(number) => number.to_string(),
+        Cell::Number(number) => number.to_string(),
         Cell::Day(date) => date.to_string(),
     }
 }

@@ -239,11 +239,11 @@ impl Facts {
             return Vec::new();
         };
         let verdict = reading.verdict();
-        [verdict.flatness, verdict.feeler, verdict.wall]
-            .into_iter()
-            .flatten()
-            .map(|judged| judged.working)
-            .collect()
+        let judged = [verdict.flatness, verdict.feeler, verdict.wall];
+        let judged = judged.into_iter().flatten().map(|one| one.working);
+        let certain = verdict.certain.map(|one| one.working);
+        let skim = verdict.skim.map(|one| one.working);
+        judged.chain(certain).chain(skim).collect()
     }
 
     /// What was recorded, as pairs of a label and what stands beside it.

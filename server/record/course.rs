@@ -3,6 +3,7 @@
 
 mod allowed;
 mod next;
+mod open;
 
 use time::Date;
 
@@ -16,6 +17,7 @@ use super::words::words;
 use crate::calc::tighten::sections_in_order;
 
 pub use next::Next;
+pub use open::Part;
 
 words! {
     /// The seven stages people see a rebuild pass through.
@@ -275,7 +277,12 @@ impl Course {
     /// How many kits are short for assembling: glass and gaskets once clamped are never used again,
     /// so every assembly takes its own.
     pub fn kits_short(&self, section: Option<u8>) -> u32 {
-        (self.kits_used() + self.kits_for(section)).saturating_sub(self.kits_taken)
+        self.kits_short_by(self.kits_for(section))
+    }
+
+    /// How many kits are short where so many are to be fitted next.
+    fn kits_short_by(&self, next: u32) -> u32 {
+        (self.kits_used() + next).saturating_sub(self.kits_taken)
     }
 
     /// Kits that were assembled into the gauge, those of an earlier assembly of this rebuild included:
@@ -286,6 +293,11 @@ impl Course {
             .filter(|c| c.entry.facts.topic() == Topic::Assembled)
             .map(|c| self.kits_for(c.entry.section))
             .sum()
+    }
+
+    /// Kits that would be left over if so many more were issued and the whole gauge assembled once.
+    pub fn kits_over(&self, more: u32) -> u32 {
+        (self.kits_unopened() + more).saturating_sub(self.kits_needed)
     }
 
     /// Kits taken that are still unopened, as far as the bench recorded what was assembled.

@@ -3,6 +3,8 @@
 
 use time::Date;
 
+use crate::calc::due::Moves;
+
 use super::ids::{GaugeId, PersonId, RequestId};
 use super::moment::Moment;
 use super::words::words;
@@ -23,6 +25,8 @@ pub struct Request {
     pub id: RequestId,
     /// The gauge.
     pub gauge_id: GaugeId,
+    /// What it moves; none where it was asked for before they named that, then both.
+    pub moves: Option<Moves>,
     /// The later date.
     pub until_on: Date,
     /// The date no deferral of this interval passes.

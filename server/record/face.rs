@@ -7,8 +7,10 @@ use serde::{Deserialize, Serialize};
 use super::gauge::Kind;
 use super::ids::InstrumentNumber;
 use super::words::words;
+use crate::calc::conformance::{self, Decision, Guard, Limit, decide};
 use crate::calc::quantity::{LengthUnit, StampedLength};
 use crate::calc::seat::{self, Judged};
+use crate::calc::wall::{Skim, SkimVerdict, plan_skim};
 
 words! {
     /// Which seating face; the back ones are those of a transparent gauge.
@@ -90,10 +92,29 @@ pub struct Reading {
     /// What the wall was measured with.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wall_instrument: Option<InstrumentNumber>,
+    /// How uncertain a height-to-height difference is by the instrument itself (standard uncertainty).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub off: Option<StampedLength>,
+    /// Depth of the cut that is planned, where the face is not good and is to be skimmed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub skim: Option<StampedLength>,
+    /// How often the face had been skimmed when the cut was planned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub skims_done: Option<u8>,
     /// The plant's limits on that day.
     pub limits: Limits,
     /// Anything else seen.
     pub note: String,
+}
+
+words! {
+    /// What is done with a face after it was read.
+    FaceResult, "what is done with the face" {
+        Accept: "accept", "accepted";
+        Skim: "skim", "not accepted: skimmed, then measured again";
+        SkimOrRenew: "skim-or-renew", "not accepted: skimmed or renewed, then measured again";
+        Scrap: "scrap", "scrap: the part is renewed";
+    }
 }
 
 /// What a reading says about its face.
@@ -105,8 +126,37 @@ pub struct Verdict {
     pub feeler: Option<Judged>,
     /// The wall.
     pub wall: Option<Judged>,
+    /// The flatness by the heights against its limit with what the instrument can tell.
+    pub certain: Option<Decision>,
+    /// What would stay after the cut that is planned.
+    pub skim: Option<SkimVerdict>,
     /// Everything that forbids using the face, in words; none when it may be used.
     pub against: Vec<String>,
+}
+
+impl Verdict {
+    /// Whether the flatness keeps its limit by the reading, and by what the instrument can tell
+    /// might not.
+    pub fn undecided(&self) -> bool {
+        let kept = self.flatness.as_ref().is_some_and(|judged| judged.kept);
+        let certain = self.certain.as_ref().map(|one| one.verdict);
+        kept && certain == Some(conformance::Verdict::Undecided)
+    }
+
+    /// What is done with the face.
+    pub fn result(&self) -> FaceResult {
+        if self.against.is_empty() {
+            return FaceResult::Accept;
+        }
+        if self.wall.as_ref().is_some_and(|judged| !judged.kept) {
+            return FaceResult::Scrap;
+        }
+        match self.skim.as_ref().map(|planned| planned.skim) {
+            Some(Skim::Allowed) => FaceResult::Skim,
+            Some(Skim::TooThin | Skim::TooOften) => FaceResult::Scrap,
+            None => FaceResult::SkimOrRenew,
+        }
+    }
 }
 
 impl Reading {
@@ -149,11 +199,71 @@ impl Reading {
                 judged.value, judged.limit
             ));
         }
+        let certain = flatness.as_ref().zip(self.off).and_then(|(judged, off)| {
+            decide(
+                judged.value,
+                off,
+                Limit::at_most(judged.limit),
+                Guard::EXPANDED,
+            )
+            .ok()
+        });
         Verdict {
             flatness,
             feeler,
             wall,
+            certain,
+            skim: self.planned(),
             against,
+        }
+    }
+
+    /// What would stay of the wall after the cut that is planned.
+    fn planned(&self) -> Option<SkimVerdict> {
+        let (cut, wall) = (self.skim?, self.wall?);
+        let done = self.skims_done.unwrap_or(0);
+        plan_skim(wall, cut, self.limits.wall, done, self.limits.skims).ok()
+    }
+
+    /// Why the cut that is planned is not made: the field, and the words.
+    ///
+    /// # Errors
+    /// A face that is good or was cut already, no wall to judge it by, too little that would stay, and
+    /// a face that was skimmed as often as the plant allows.
+    pub fn may_be_cut(&self) -> Result<(), (&'static str, String)> {
+        let Some(cut) = self.skim else {
+            return Ok(());
+        };
+        let no = |words: String| Err(("skim", words));
+        if matches!(self.seen, FaceSeen::Skimmed | FaceSeen::Renewed) {
+            return no("This says how the face is after the work; a further cut is planned with a reading of its own".to_owned());
+        }
+        if self.verdict().against.is_empty() {
+            return no("This face is good; nothing is cut off it".to_owned());
+        }
+        if !self.face.on_chamber() {
+            return Ok(());
+        }
+        let Some(wall) = self.wall else {
+            let words = "Before a skim the wall between bore and recess is measured";
+            return Err(("wall", words.to_owned()));
+        };
+        let Some(planned) = self.planned() else {
+            return no(format!(
+                "A cut of {cut} out of a wall of {wall} cannot be reckoned"
+            ));
+        };
+        match planned.skim {
+            Skim::Allowed => Ok(()),
+            Skim::TooThin => no(format!(
+                "This would leave {} of wall, less than the limit of {}: renew the part",
+                planned.left, self.limits.wall
+            )),
+            Skim::TooOften => no(format!(
+                "This face has been skimmed {} times and the plant allows {}: renew the part",
+                self.skims_done.unwrap_or(0),
+                self.limits.skims
+            )),
         }
     }
 
@@ -197,6 +307,13 @@ impl Reading {
                 ),
             ));
         }
+        if let Some(certain) = &verdict.certain {
+            let answer = certain.working.answer().unwrap_or_default();
+            pairs.push((
+                "With the instrument\u{2019}s uncertainty",
+                answer.to_string(),
+            ));
+        }
         if let Some(number) = &self.instrument {
             pairs.push(("Read with", number.to_string()));
         }
@@ -214,6 +331,12 @@ impl Reading {
         if let Some(number) = &self.wall_instrument {
             pairs.push(("Wall measured with", number.to_string()));
         }
+        if let Some(cut) = self.skim {
+            let left = verdict.skim.as_ref();
+            let left = left.map_or_else(String::new, |p| format!(", which leaves {}", p.left));
+            pairs.push(("Skim planned", format!("{cut}{left}")));
+        }
+        pairs.push(("Result", verdict.result().to_string()));
         pairs
     }
 

@@ -71,6 +71,10 @@ pub struct Particulars {
     pub isolation: Isolation,
     /// First put to service.
     pub installed_on: Option<Date>,
+    /// Last rebuilt, as the plant's papers say: before the register began, no evidence of work here.
+    pub papers_rebuilt_on: Option<Date>,
+    /// Last looked over, as the plant's papers say.
+    pub papers_looked_on: Option<Date>,
     /// The maker, as stamped.
     pub maker: String,
     /// The maker's order number, as stamped.
@@ -192,6 +196,14 @@ pub fn changes(before: &Gauge, after: &Gauge) -> Vec<Change> {
             ("glass length, mm", optional(p.glass_length_mm)),
             ("isolation", p.isolation.to_string()),
             ("installed", optional(p.installed_on)),
+            (
+                "last rebuilt, by the plant's papers",
+                optional(p.papers_rebuilt_on),
+            ),
+            (
+                "last looked over, by the plant's papers",
+                optional(p.papers_looked_on),
+            ),
             ("maker", p.maker.clone()),
             ("order number", p.order_number.clone()),
             ("spare kit number", p.stamped_kit_number.clone()),

@@ -97,6 +97,8 @@ pub enum Happened {
         note: String,
         /// The rebuild that answered it.
         answered_by: Option<i64>,
+        /// Who took it back as reported by mistake, and why.
+        taken_back: Option<(String, String)>,
     },
     /// A signed deferral.
     Deferral {

@@ -74,6 +74,8 @@ row_ids! {
     RequestId,
     /// A private calendar address.
     FeedId,
+    /// What a service class costs, as stated once.
+    CostId,
     /// Bolting tightened again after the return.
     ReTorqueId,
     /// A rebuild handed from one person to another.

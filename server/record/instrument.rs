@@ -2,7 +2,7 @@
 //! Whether one may be used on a day is decided here.
 
 use rust_decimal::Decimal;
-use rust_decimal::prelude::ToPrimitive;
+use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 use time::Date;
 
 pub use super::calibration::{Calibration, Uncertainty};
@@ -12,7 +12,7 @@ use super::refusal::FieldError;
 use super::words::words;
 use crate::calc::bolting::{WrenchFit, wrench_fits};
 use crate::calc::quantity::{
-    LengthUnit, PressureUnit, StampedTorque, TemperatureUnit, TorqueUnit, Unit,
+    LengthUnit, PressureUnit, StampedLength, StampedTorque, TemperatureUnit, TorqueUnit, Unit,
 };
 use crate::calc::working::Working;
 
@@ -260,6 +260,30 @@ impl Instrument {
         Some((
             StampedTorque::new(self.range_low, unit),
             StampedTorque::new(self.range_high, unit),
+        ))
+    }
+
+    /// How far a difference of two readings near this value may be off by the instrument itself, as a
+    /// standard uncertainty: each reading lies within half a step (rectangular, two make a difference),
+    /// and the calibration certificate states the rest (JCGM 100:2008, 4.3.7 and 5.1.2). None where
+    /// neither is known or the unit is no length.
+    pub fn off_by(&self, value: StampedLength) -> Option<StampedLength> {
+        let own = LengthUnit::from_ucum(&self.unit)?;
+        let steps = self.resolution.map(|step| {
+            let step = StampedLength::new(step, own).in_unit(value.unit);
+            step / 6.0_f64.sqrt()
+        });
+        let stated = self.calibration.as_ref().and_then(|c| {
+            let si = c.uncertainty.as_ref()?.standard_si(self.kind, value.si())?;
+            Some(value.unit.from_si(si))
+        });
+        let off = match (steps, stated) {
+            (None, None) => return None,
+            (steps, stated) => steps.unwrap_or(0.0).hypot(stated.unwrap_or(0.0)),
+        };
+        Some(StampedLength::new(
+            Decimal::from_f64(off)?.round_sf(3)?,
+            value.unit,
         ))
     }
 

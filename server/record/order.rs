@@ -72,6 +72,10 @@ pub struct OrderLine {
     pub promised_on: Option<Date>,
     /// How many are still to come.
     pub awaited: i64,
+    /// Kits it is sold in packs of.
+    pub pack: i64,
+    /// The least that is ordered.
+    pub minimum: i64,
 }
 
 impl OrderLine {

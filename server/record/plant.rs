@@ -60,6 +60,8 @@ pub struct ServiceClass {
     pub rebuild_months: Option<u32>,
     /// Look-over interval, months.
     pub look_over_months: Option<u32>,
+    /// Months past its date a rebuild or look-over may be deferred at the most; none: one interval.
+    pub defer_months: Option<u32>,
     /// Days after a return within which the bolting is tightened again, where the practice asks so.
     pub re_torque_days: Option<u16>,
     /// Whether the contents are flushed out before a gauge is opened.

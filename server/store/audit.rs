@@ -46,6 +46,7 @@ pub const SEALED: &[&str] = &[
     "storeroom_rule",
     "kit_terms",
     "class_rate",
+    "class_cost",
     "kit_order",
     "kit_order_line",
     "order_receipt",

@@ -144,9 +144,9 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
 
 async fn entries(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId, Entry)>> {
     let rows = sqlx::query!(
-        r#"SELECT e.id, e.rebuild_id, e.section, e.facts, e.at, e.person_id,
+        r#"SELECT e.id AS "id!: EntryId", e.rebuild_id AS "rebuild_id!: RebuildId", e.section, e.facts, e.at, e.person_id,
              coalesce((SELECT n.who FROM audit n WHERE n.person_id = e.person_id AND n.at <= e.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", e.supersedes, e.correction_reason,
-             e.done_at, d.name AS "done_by?: String",
+             e.done_at, CASE WHEN d.id IS NULL THEN NULL ELSE coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.id AND n.at <= e.at ORDER BY n.at DESC, n.id DESC LIMIT 1), d.name) END AS "done_by?: String",
              EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id) AS "superseded!: bool"
            FROM bench_entry e JOIN person p ON p.id = e.person_id LEFT JOIN person d ON d.id = e.done_by
            WHERE e.rebuild_id IN (SELECT value FROM json_each(?1)) ORDER BY e.id"#,

@@ -2,6 +2,7 @@
 //! in `record::certificate_mark`; certificates themselves are in `pressure_tests.rs`.
 
 use sqlx::SqliteConnection;
+use time::Date;
 
 use super::Result;
 use crate::record::certificate_mark::{Mark, MarkKind, Standing, standing};
@@ -42,6 +43,25 @@ pub async fn current(db: &mut SqliteConnection, certificate: CertificateId) -> R
     Ok(standing(&marks(db, certificate).await?))
 }
 
+/// The certificate of a gauge's latest passed test that was certified, as it stands, and how.
+pub async fn latest_of(
+    db: &mut SqliteConnection,
+    gauge: GaugeId,
+) -> Result<Option<(CertificateNumber, Vec<Mark>)>> {
+    let row = sqlx::query!(
+        r#"SELECT c.id AS "id!: CertificateId", c.number AS "number!: CertificateNumber"
+           FROM pressure_test t JOIN certificate c ON c.test_id = t.id
+           WHERE t.gauge_id = ?1 AND t.result = 'passed' ORDER BY t.id DESC, c.id DESC LIMIT 1"#,
+        gauge
+    )
+    .fetch_optional(&mut *db)
+    .await?;
+    match row {
+        Some(row) => Ok(Some((row.number, marks(db, row.id).await?))),
+        None => Ok(None),
+    }
+}
+
 /// A mark about to be made.
 #[derive(Debug, Clone, Copy)]
 pub struct NewMark<'a> {
@@ -53,6 +73,8 @@ pub struct NewMark<'a> {
     pub reason: &'a str,
     /// The recall that raised it, if one did.
     pub recall: Option<RecallId>,
+    /// The plant's day on which it is made.
+    pub on: Date,
 }
 
 /// Adds a mark; the schema refuses one on a certificate that is withdrawn.
@@ -63,13 +85,14 @@ pub async fn add_mark(
     now: Moment,
 ) -> Result<MarkId> {
     let id = sqlx::query!(
-        "INSERT INTO certificate_mark (certificate_id, kind, reason, recall_id, person_id, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        "INSERT INTO certificate_mark (certificate_id, kind, reason, recall_id, person_id, at, on_date) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
         mark.certificate,
         mark.kind,
         mark.reason,
         mark.recall,
         person,
-        now
+        now,
+        mark.on
     )
     .execute(db)
     .await?

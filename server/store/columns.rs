@@ -7,7 +7,7 @@ use sqlx::error::BoxDynError;
 use sqlx::sqlite::{Sqlite, SqliteArgumentsBuffer, SqliteTypeInfo, SqliteValueRef};
 use sqlx::{Decode, Encode, Type};
 
-use crate::calc::due::{Rule, WindowPull};
+use crate::calc::due::{Moves, Rule, WindowPull};
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{LengthUnit, PressureUnit, Stamped, TemperatureUnit, TorqueUnit, Unit};
 use crate::record::words::words;
@@ -82,6 +82,7 @@ text_column!(
     |u| u.ucum().to_owned(),
     TemperatureUnit::from_ucum
 );
+text_column!(Moves, |m| word(m), |t| from_word(t));
 text_column!(Rule, |r| word(r), |t| from_word(t));
 text_column!(Code, |c| code_word(*c).to_owned(), |t| Code::ALL
     .into_iter()

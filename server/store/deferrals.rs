@@ -5,6 +5,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
+use crate::calc::due::Moves;
 use crate::record::deferral::{Decided, Request};
 use crate::record::{GaugeId, Moment, PersonId, RequestId, TagNumber};
 
@@ -12,7 +13,7 @@ macro_rules! requests {
     ($ending:literal $(, $value:expr)*) => {
         sqlx::query_as!(
             Request,
-            r#"SELECT q.id, q.gauge_id, q.until_on, q.hard_limit_on, q.reason, q.risk, q.mitigations, q.asked_by,
+            r#"SELECT q.id, q.gauge_id, q.until_on, q.hard_limit_on, q.moves, q.reason, q.risk, q.mitigations, q.asked_by,
                  coalesce((SELECT n.who FROM audit n WHERE n.person_id = q.asked_by AND n.at <= q.asked_at ORDER BY n.at DESC, n.id DESC LIMIT 1), a.name) AS "asker!: String", q.asked_at,
                  q.decision,
                  coalesce((SELECT n.who FROM audit n WHERE n.person_id = q.decided_by AND n.at <= q.decided_at ORDER BY n.at DESC, n.id DESC LIMIT 1), d.name) AS "decider?: String", q.decided_at, q.decision_note
@@ -87,6 +88,8 @@ pub async fn count_waiting(db: &mut SqliteConnection, most: i64) -> Result<i64> 
 pub struct NewRequest<'a> {
     /// The gauge.
     pub gauge: GaugeId,
+    /// What it moves.
+    pub moves: Moves,
     /// The later date.
     pub until: Date,
     /// The date no deferral of this interval passes.
@@ -107,8 +110,8 @@ pub async fn add(
     now: Moment,
 ) -> Result<RequestId> {
     let id = sqlx::query!(
-        "INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+        "INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at, moves)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
         new.gauge,
         new.until,
         new.hard_limit,
@@ -116,7 +119,8 @@ pub async fn add(
         new.risk,
         new.mitigations,
         person,
-        now
+        now,
+        new.moves
     )
     .execute(db)
     .await?

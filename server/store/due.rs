@@ -9,7 +9,7 @@ use time::Date;
 use super::Result;
 use super::columns::{Pull, word};
 use crate::calc::calendar::{LAST_DAY, add_months};
-use crate::calc::due::{Deferral, Facts, Isolation, Rule, Window};
+use crate::calc::due::{Deferral, Facts, Isolation, Moves, Rule, Window};
 use crate::record::gauge::{self, Kind, Standing};
 use crate::record::{AreaId, GaugeId, KitId, ServiceClassId, TagNumber};
 
@@ -32,6 +32,10 @@ pub struct Row {
     pub since_on: Option<Date>,
     /// The last day of the window the gauge has to be done in.
     pub window_ends_on: Option<Date>,
+    /// The latest day of the next rebuild, which may come after what governs.
+    pub rebuild_on: Option<Date>,
+    /// The day the certificate was withdrawn, whatever governs.
+    pub withdrawn_on: Option<Date>,
 }
 
 /// What the due date of one gauge is decided from, with what else the projection keeps of it.
@@ -59,10 +63,18 @@ struct FactRow {
     returned_at: Option<String>,
     looked_on: Option<Date>,
     failure_on: Option<Date>,
+    looked_at: Option<String>,
+    papers_rebuilt_on: Option<Date>,
+    papers_looked_on: Option<Date>,
     deferred_until: Option<Date>,
     hard_limit: Option<Date>,
     deferred_at: Option<String>,
+    deferral_moves: Option<Moves>,
+    look_deferred_until: Option<Date>,
+    look_hard_limit: Option<Date>,
+    look_deferred_at: Option<String>,
     recall_on: Option<Date>,
+    withdrawn_on: Option<Date>,
     fitted: bool,
     fitted_months: Option<i64>,
     kit_months: Option<i64>,
@@ -74,11 +86,33 @@ impl FactRow {
         // A deferral speaks of the interval it was signed in; a later rebuild ends it.
         let deferral = match (self.deferred_until, self.hard_limit) {
             (Some(until), Some(hard_limit)) if self.deferred_at > self.returned_at => {
-                Some(Deferral { until, hard_limit })
+                Some(Deferral {
+                    moves: self.deferral_moves.unwrap_or_default(),
+                    until,
+                    hard_limit,
+                })
             }
             _ => None,
         };
-        let anchor = self.returned_on.or(self.installed_on);
+        // One of the look-over ends with the next look-over as well.
+        let look_over_deferral = match (self.look_deferred_until, self.look_hard_limit) {
+            (Some(until), Some(hard_limit))
+                if self.look_deferred_at > self.returned_at
+                    && self.look_deferred_at > self.looked_at =>
+            {
+                Some(Deferral {
+                    moves: Moves::LookOver,
+                    until,
+                    hard_limit,
+                })
+            }
+            _ => None,
+        };
+        // What the plant's papers say counts until something was done here.
+        let anchor = self
+            .returned_on
+            .or(self.papers_rebuilt_on)
+            .or(self.installed_on);
         // The kits the last rebuild took say how old their gaskets may become; a gauge no rebuild of
         // ours took kits for is judged by the kit it names.
         let gasket_months = if self.fitted {
@@ -89,7 +123,7 @@ impl FactRow {
         let facts = Facts {
             anchor,
             rebuild_months: self.rebuild_months.and_then(|m| u32::try_from(m).ok()),
-            look_over_anchor: self.looked_on.max(anchor),
+            look_over_anchor: self.looked_on.max(self.papers_looked_on).max(anchor),
             look_over_months: self.look_over_months.and_then(|m| u32::try_from(m).ok()),
             wall_due,
             gasket_due: anchor.zip(gasket_months).map(|(from, months)| {
@@ -102,13 +136,14 @@ impl FactRow {
             failure_on: self.failure_on,
             retorque_due: self.retorque_due,
             recall_on: self.recall_on,
+            withdrawn_on: self.withdrawn_on,
             deferral,
+            look_over_deferral,
             isolation: match self.isolation {
                 gauge::Isolation::InService => Isolation::InService,
                 gauge::Isolation::ShutdownOnly => Isolation::ShutdownOnly,
             },
             windows,
-            ..Facts::default()
         };
         Known {
             gauge_id: self.id,
@@ -124,15 +159,26 @@ macro_rules! fact_rows {
     ($where:literal, $($argument:expr),+) => {
         sqlx::query_as!(
             FactRow,
-            r#"SELECT g.id, g.standing, g.area_id, g.isolation, g.installed_on,
+            r#"SELECT g.id, g.standing, g.area_id, g.isolation, g.installed_on, g.papers_rebuilt_on, g.papers_looked_on,
                  c.rebuild_months, c.look_over_months,
                  (SELECT r.ended_on FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' ORDER BY r.ordinal DESC LIMIT 1) AS "returned_on?: Date",
                  (SELECT r.ended_at FROM rebuild r WHERE r.gauge_id = g.id AND r.state = 'returned' ORDER BY r.ordinal DESC LIMIT 1) AS "returned_at?: String",
                  (SELECT l.on_date FROM look_over l WHERE l.gauge_id = g.id ORDER BY l.on_date DESC LIMIT 1) AS "looked_on?: Date",
-                 (SELECT min(f.seen_on) FROM failure f WHERE f.gauge_id = g.id AND f.rebuild_id IS NULL) AS "failure_on?: Date",
-                 (SELECT d.until_on FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "deferred_until?: Date",
-                 (SELECT d.hard_limit_on FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "hard_limit?: Date",
-                 (SELECT d.at FROM deferral d WHERE d.gauge_id = g.id ORDER BY d.id DESC LIMIT 1) AS "deferred_at?: String",
+                 (SELECT l.at FROM look_over l WHERE l.gauge_id = g.id ORDER BY l.on_date DESC LIMIT 1) AS "looked_at?: String",
+                 (SELECT min(f.seen_on) FROM failure f WHERE f.gauge_id = g.id AND f.rebuild_id IS NULL AND f.taken_back_at IS NULL) AS "failure_on?: Date",
+                 (SELECT d.until_on FROM deferral d WHERE d.gauge_id = g.id AND d.moves IS NOT 'look-over' ORDER BY d.id DESC LIMIT 1) AS "deferred_until?: Date",
+                 (SELECT d.hard_limit_on FROM deferral d WHERE d.gauge_id = g.id AND d.moves IS NOT 'look-over' ORDER BY d.id DESC LIMIT 1) AS "hard_limit?: Date",
+                 (SELECT d.at FROM deferral d WHERE d.gauge_id = g.id AND d.moves IS NOT 'look-over' ORDER BY d.id DESC LIMIT 1) AS "deferred_at?: String",
+                 (SELECT d.moves FROM deferral d WHERE d.gauge_id = g.id AND d.moves IS NOT 'look-over' ORDER BY d.id DESC LIMIT 1) AS "deferral_moves?: Moves",
+                 (SELECT d.until_on FROM deferral d WHERE d.gauge_id = g.id AND d.moves = 'look-over' ORDER BY d.id DESC LIMIT 1) AS "look_deferred_until?: Date",
+                 (SELECT d.hard_limit_on FROM deferral d WHERE d.gauge_id = g.id AND d.moves = 'look-over' ORDER BY d.id DESC LIMIT 1) AS "look_hard_limit?: Date",
+                 (SELECT d.at FROM deferral d WHERE d.gauge_id = g.id AND d.moves = 'look-over' ORDER BY d.id DESC LIMIT 1) AS "look_deferred_at?: String",
+                 (SELECT max(coalesce(m.on_date, substr(m.at, 1, 10))) FROM pressure_test t JOIN certificate k ON k.test_id = t.id
+                    JOIN certificate_mark m ON m.certificate_id = k.id AND m.kind = 'withdrawn'
+                  WHERE t.gauge_id = g.id
+                    AND NOT EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = k.id)
+                    AND NOT EXISTS (SELECT 1 FROM pressure_test p WHERE p.gauge_id = g.id AND p.id > t.id AND p.result = 'passed'))
+                   AS "withdrawn_on?: Date",
                  (SELECT min(d.on_date) FROM recall_decision d WHERE d.gauge_id = g.id AND d.decision = 'repeat'
                     AND NOT EXISTS (SELECT 1 FROM recall_decision later WHERE later.recall_id = d.recall_id AND later.id > d.id
                       AND later.rebuild_id IS d.rebuild_id AND later.test_id IS d.test_id)
@@ -273,17 +319,19 @@ pub async fn put_all(db: &mut SqliteConnection, rows: &[Row]) -> Result<()> {
                 row.pull.word(),
                 row.since_on.map(|d| d.to_string()),
                 row.window_ends_on.map(|d| d.to_string()),
+                row.rebuild_on.map(|d| d.to_string()),
+                row.withdrawn_on.map(|d| d.to_string()),
             ])
         })
         .collect();
     let json = serde_json::Value::Array(json).to_string();
     sqlx::query!(
-        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on)
-         SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, value ->> 5, value ->> 6, value ->> 7
+        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on)
+         SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, value ->> 5, value ->> 6, value ->> 7, value ->> 8, value ->> 9
          FROM json_each(?1) WHERE true
          ON CONFLICT (gauge_id) DO UPDATE SET area_id = excluded.area_id, rule = excluded.rule, date = excluded.date,
            latest_on = excluded.latest_on, pull = excluded.pull, since_on = excluded.since_on,
-           window_ends_on = excluded.window_ends_on",
+           window_ends_on = excluded.window_ends_on, rebuild_on = excluded.rebuild_on, withdrawn_on = excluded.withdrawn_on",
         json
     )
     .execute(db)
@@ -294,10 +342,10 @@ pub async fn put_all(db: &mut SqliteConnection, rows: &[Row]) -> Result<()> {
 /// Writes a gauge's row of the projection.
 pub async fn put(db: &mut SqliteConnection, row: &Row) -> Result<()> {
     sqlx::query!(
-        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)
+        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)
          ON CONFLICT (gauge_id) DO UPDATE SET area_id = excluded.area_id, rule = excluded.rule, date = excluded.date,
            latest_on = excluded.latest_on, pull = excluded.pull, since_on = excluded.since_on,
-           window_ends_on = excluded.window_ends_on",
+           window_ends_on = excluded.window_ends_on, rebuild_on = excluded.rebuild_on, withdrawn_on = excluded.withdrawn_on",
         row.gauge_id,
         row.area_id,
         row.rule,
@@ -305,7 +353,9 @@ pub async fn put(db: &mut SqliteConnection, row: &Row) -> Result<()> {
         row.latest_on,
         row.pull,
         row.since_on,
-        row.window_ends_on
+        row.window_ends_on,
+        row.rebuild_on,
+        row.withdrawn_on
     )
     .execute(db)
     .await?;
@@ -336,7 +386,7 @@ pub async fn remove(db: &mut SqliteConnection, gauge: GaugeId) -> Result<()> {
 pub async fn find(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<Row>> {
     Ok(sqlx::query_as!(
         Row,
-        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on FROM due WHERE gauge_id = ?1",
+        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on FROM due WHERE gauge_id = ?1",
         gauge
     )
     .fetch_optional(db)
@@ -368,12 +418,21 @@ pub struct Line {
     pub pull: Pull,
     /// When the interval began.
     pub since_on: Option<Date>,
+    /// The latest day of the next rebuild.
+    pub rebuild_on: Option<Date>,
     /// The kit, by number.
     pub kit: Option<String>,
     /// Kits for a rebuild.
     pub kits_per_rebuild: i64,
     /// The state of an open rebuild.
     pub rebuild: Option<String>,
+}
+
+impl Line {
+    /// Days between the latest date and the date of the rule, where a window pulled it forward.
+    pub fn early(&self) -> i64 {
+        (self.date - self.latest_on).whole_days()
+    }
 }
 
 /// Which lines of the due list.
@@ -399,11 +458,11 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
             sqlx::query_as!(
                 Line,
                 r#"SELECT d.gauge_id AS "gauge_id!", g.tag, g.vessel, g.service, a.name AS area, g.kind, d.rule, d.date, d.latest_on, d.pull,
-                     d.since_on, k.number AS "kit?: String", g.kits_per_rebuild,
+                     d.since_on, d.rebuild_on, k.number AS "kit?: String", g.kits_per_rebuild,
                      (SELECT r.state FROM rebuild r WHERE r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')) AS "rebuild?: String" "#
                     + $from_where
                     + r#" AND (?2 IS NULL OR d.latest_on <= ?2)
-                     AND (?3 IS NULL OR d.rule = ?3 OR (?3 = 'failure' AND EXISTS (SELECT 1 FROM failure o WHERE o.gauge_id = d.gauge_id AND o.rebuild_id IS NULL)))
+                     AND (?3 IS NULL OR d.rule = ?3 OR (?3 = 'failure' AND EXISTS (SELECT 1 FROM failure o WHERE o.gauge_id = d.gauge_id AND o.rebuild_id IS NULL AND o.taken_back_at IS NULL)) OR (?3 = 'withdrawn' AND d.withdrawn_on IS NOT NULL))
                      AND (d.latest_on, d.gauge_id) > (coalesce(?4, ''), coalesce(?5, 0))
                    ORDER BY d.latest_on, d.gauge_id LIMIT ?6"#,
                 filter.area,
@@ -424,7 +483,11 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
     } else if filter.rule == Some(Rule::Failure) {
         // A gauge that leaks is found here also when an earlier date of another rule governs it.
         lines!(
-            "FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL) f CROSS JOIN due d ON d.gauge_id = f.gauge_id JOIN gauge g ON g.id = d.gauge_id JOIN area a ON a.id = d.area_id LEFT JOIN kit k ON k.id = g.kit_id WHERE ?1 IS NULL"
+            "FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL AND taken_back_at IS NULL) f CROSS JOIN due d ON d.gauge_id = f.gauge_id JOIN gauge g ON g.id = d.gauge_id JOIN area a ON a.id = d.area_id LEFT JOIN kit k ON k.id = g.kit_id WHERE ?1 IS NULL"
+        )
+    } else if filter.rule == Some(Rule::Withdrawn) {
+        lines!(
+            "FROM due d INDEXED BY due_withdrawn JOIN gauge g ON g.id = d.gauge_id JOIN area a ON a.id = d.area_id LEFT JOIN kit k ON k.id = g.kit_id WHERE ?1 IS NULL AND d.withdrawn_on IS NOT NULL"
         )
     } else if filter.rule.is_some() {
         lines!(

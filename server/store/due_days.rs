@@ -37,7 +37,7 @@ pub async fn spans(
             .saturating_add(Duration::days(at * days + 1))
             .to_string(),
     };
-    let list: Vec<_> = (-1..=last)
+    let edges: Vec<_> = (-1..=last)
         .map(|at| {
             let ends = if at == last {
                 "~".to_owned()
@@ -47,14 +47,14 @@ pub async fn spans(
             serde_json::json!([at, begins(at), ends])
         })
         .collect();
-    let list = serde_json::Value::Array(list).to_string();
+    let edges = serde_json::Value::Array(edges).to_string();
     Ok(sqlx::query_as!(
         Span,
         r#"SELECT a.id AS "area_id!: AreaId", j.value ->> 0 AS "at!: i64",
              coalesce((SELECT sum(d.gauges) FROM due_day d
                WHERE d.area_id = a.id AND d.latest_on >= j.value ->> 1 AND d.latest_on < j.value ->> 2), 0) AS "gauges!: i64"
            FROM area a CROSS JOIN json_each(?1) j"#,
-        list
+        edges
     )
     .fetch_all(db)
     .await?)
@@ -77,7 +77,17 @@ pub async fn wrong_days(db: &mut SqliteConnection) -> Result<i64> {
 /// How many gauges have a failure that no rebuild has answered, counted up to [`COUNTED`].
 pub async fn count_failed(db: &mut SqliteConnection) -> Result<i64> {
     Ok(sqlx::query_scalar!(
-        "SELECT count(*) FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL LIMIT ?1)",
+        "SELECT count(*) FROM (SELECT DISTINCT gauge_id FROM failure INDEXED BY failure_open WHERE rebuild_id IS NULL AND taken_back_at IS NULL LIMIT ?1)",
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many gauges are to be tested again for a withdrawn certificate, counted up to [`COUNTED`].
+pub async fn count_withdrawn(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_withdrawn WHERE withdrawn_on IS NOT NULL LIMIT ?1)",
         COUNTED
     )
     .fetch_one(db)

@@ -34,7 +34,7 @@ pub async fn id_of(db: &mut SqliteConnection, tag: &str) -> Result<Option<GaugeI
 pub async fn by_id(db: &mut SqliteConnection, id: GaugeId) -> Result<Option<Gauge>> {
     let row = sqlx::query!(
         r#"SELECT g.id, g.tag, g.area_id, g.service_class_id, g.vessel, g.service, g.standing, g.kind, g.sections,
-             g.bolts_per_rail, g.bolt_thread, g.bolt_form, g.glass_length_mm, g.isolation, g.installed_on, g.maker,
+             g.bolts_per_rail, g.bolt_thread, g.bolt_form, g.glass_length_mm, g.isolation, g.installed_on, g.papers_rebuilt_on, g.papers_looked_on, g.maker,
              g.order_number, g.stamped_kit_number, g.body_material, g.gasket_material, g.glass_type, g.rating_value,
              g.rating_unit, g.rating_temperature_value, g.rating_temperature_unit, g.torque_value, g.torque_unit,
              g.kit_id, g.kits_per_rebuild, g.note, g.version, a.name AS area, c.name AS class, k.number AS "kit?: KitNumber"
@@ -69,6 +69,8 @@ pub async fn by_id(db: &mut SqliteConnection, id: GaugeId) -> Result<Option<Gaug
             glass_length_mm: row.glass_length_mm.and_then(|mm| u16::try_from(mm).ok()),
             isolation: row.isolation,
             installed_on: row.installed_on,
+            papers_rebuilt_on: row.papers_rebuilt_on,
+            papers_looked_on: row.papers_looked_on,
             maker: row.maker,
             order_number: row.order_number,
             stamped_kit_number: row.stamped_kit_number,
@@ -115,9 +117,9 @@ pub async fn add(db: &mut SqliteConnection, p: &Particulars) -> Result<GaugeId> 
         "INSERT INTO gauge (tag, area_id, service_class_id, vessel, service, standing, kind, sections, bolts_per_rail, bolt_thread,
            bolt_form, glass_length_mm, isolation, installed_on, maker, order_number, stamped_kit_number, body_material,
            gasket_material, glass_type, rating_value, rating_unit, rating_temperature_value, rating_temperature_unit,
-           torque_value, torque_unit, kit_id, kits_per_rebuild, note)
+           torque_value, torque_unit, kit_id, kits_per_rebuild, note, papers_rebuilt_on, papers_looked_on)
          VALUES (?1, ?2, ?3, ?4, ?5, 'in-service', ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21,
-           ?22, ?23, ?24, ?25, ?26, ?27, ?28)",
+           ?22, ?23, ?24, ?25, ?26, ?27, ?28, ?29, ?30)",
         p.tag,
         p.area_id,
         p.service_class_id,
@@ -145,7 +147,9 @@ pub async fn add(db: &mut SqliteConnection, p: &Particulars) -> Result<GaugeId> 
         torque_unit,
         p.kit_id,
         p.kits_per_rebuild,
-        p.note
+        p.note,
+        p.papers_rebuilt_on,
+        p.papers_looked_on
     )
     .execute(&mut *db)
     .await?
@@ -166,11 +170,11 @@ pub async fn add_many(db: &mut SqliteConnection, gauges: &[Particulars]) -> Resu
         "INSERT INTO gauge (id, tag, area_id, service_class_id, vessel, service, standing, kind, sections, bolts_per_rail, bolt_thread,
            bolt_form, glass_length_mm, isolation, installed_on, maker, order_number, stamped_kit_number, body_material,
            gasket_material, glass_type, rating_value, rating_unit, rating_temperature_value, rating_temperature_unit,
-           torque_value, torque_unit, kit_id, kits_per_rebuild, note)
+           torque_value, torque_unit, kit_id, kits_per_rebuild, note, papers_rebuilt_on, papers_looked_on)
          SELECT ?1 + 1 + key, value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, 'in-service', value ->> 5, value ->> 6,
            value ->> 7, value ->> 8, value ->> 9, value ->> 10, value ->> 11, value ->> 12, value ->> 13, value ->> 14, value ->> 15,
            value ->> 16, value ->> 17, value ->> 18, value ->> 19, value ->> 20, value ->> 21, value ->> 22, value ->> 23,
-           value ->> 24, value ->> 25, value ->> 26, value ->> 27
+           value ->> 24, value ->> 25, value ->> 26, value ->> 27, value ->> 28, value ->> 29
          FROM json_each(?2)",
         before,
         rows
@@ -220,7 +224,9 @@ fn as_json(p: &Particulars) -> serde_json::Value {
         torque_unit.map(Unit::ucum),
         p.kit_id,
         p.kits_per_rebuild,
-        p.note
+        p.note,
+        p.papers_rebuilt_on.map(|date| date.to_string()),
+        p.papers_looked_on.map(|date| date.to_string())
     ])
 }
 
@@ -250,7 +256,7 @@ pub async fn change(
            bolts_per_rail = ?10, bolt_thread = ?11, bolt_form = ?12, glass_length_mm = ?13, isolation = ?14, installed_on = ?15,
            maker = ?16, order_number = ?17, stamped_kit_number = ?18, body_material = ?19, gasket_material = ?20,
            glass_type = ?21, rating_value = ?22, rating_unit = ?23, rating_temperature_value = ?24, rating_temperature_unit = ?25,
-           torque_value = ?26, torque_unit = ?27, kit_id = ?28, kits_per_rebuild = ?29, note = ?30, version = version + 1
+           torque_value = ?26, torque_unit = ?27, kit_id = ?28, kits_per_rebuild = ?29, note = ?30, papers_rebuilt_on = ?31, papers_looked_on = ?32, version = version + 1
          WHERE id = ?1 AND version = ?2",
         id,
         version,
@@ -281,7 +287,9 @@ pub async fn change(
         torque_unit,
         p.kit_id,
         p.kits_per_rebuild,
-        p.note
+        p.note,
+        p.papers_rebuilt_on,
+        p.papers_looked_on
     )
     .execute(&mut *db)
     .await?;

@@ -29,7 +29,9 @@ pub struct HandOver {
 pub async fn of_rebuild(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<HandOver>> {
     Ok(sqlx::query_as!(
         HandOver,
-        r#"SELECT h.id, p.name AS person, h.to_id, t.name AS "to!: String", h.note, h.at, h.taken_at
+        r#"SELECT h.id,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = h.person_id AND n.at <= h.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", h.to_id,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = h.to_id AND n.at <= h.at ORDER BY n.at DESC, n.id DESC LIMIT 1), t.name) AS "to!: String", h.note, h.at, h.taken_at
            FROM hand_over h JOIN person p ON p.id = h.person_id JOIN person t ON t.id = h.to_id
            WHERE h.rebuild_id = ?1 ORDER BY h.id"#,
         rebuild

@@ -71,8 +71,9 @@ pub async fn of_gauge(
              FROM look_over l JOIN person p ON p.id = l.person_id WHERE l.gauge_id = ?1
              UNION ALL
              SELECT 'failure', f.id, f.at, f.seen_on,
-               coalesce((SELECT n.who FROM audit n WHERE n.person_id = f.person_id AND n.at <= f.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), NULL, f.kind, f.note, NULL, NULL, r.ordinal, NULL
-             FROM failure f JOIN person p ON p.id = f.person_id LEFT JOIN rebuild r ON r.id = f.rebuild_id WHERE f.gauge_id = ?1
+               coalesce((SELECT n.who FROM audit n WHERE n.person_id = f.person_id AND n.at <= f.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), NULL, f.kind, f.note, b.name, f.taken_back_why, r.ordinal, NULL
+             FROM failure f JOIN person p ON p.id = f.person_id LEFT JOIN rebuild r ON r.id = f.rebuild_id
+               LEFT JOIN person b ON b.id = f.taken_back_by WHERE f.gauge_id = ?1
              UNION ALL
              SELECT 'deferral', d.id, d.at, d.until_on,
                coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.person_id AND n.at <= d.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), NULL, NULL, d.reason, NULL, NULL, NULL, d.hard_limit_on
@@ -87,9 +88,9 @@ pub async fn of_gauge(
              FROM rebuild r JOIN stock_line s ON s.rebuild_id = r.id JOIN lot o ON o.id = s.lot_id JOIN kit k ON k.id = o.kit_id
                JOIN person p ON p.id = s.person_id WHERE r.gauge_id = ?1 AND s.kind IN ('issue', 'return')
              UNION ALL
-             SELECT 'instrument', u.id, u.used_on || 'T23:59:59.999Z', u.used_on, '', i.number, i.kind, NULL, NULL, NULL, r.ordinal, NULL
+             SELECT 'instrument', min(u.id), max(u.used_on) || 'T23:59:59.999Z', max(u.used_on), '', i.number, i.kind, NULL, NULL, NULL, r.ordinal, NULL
              FROM rebuild r JOIN instrument_use u ON u.rebuild_id = r.id JOIN instrument i ON i.id = u.instrument_id
-             WHERE r.gauge_id = ?1 AND u.test_id IS NULL
+             WHERE r.gauge_id = ?1 AND u.test_id IS NULL GROUP BY r.id, i.id
              UNION ALL
              SELECT 'instrument', u.id, t.at, u.used_on,
                coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), i.number, i.kind, NULL, t.number, NULL, NULL, NULL
@@ -100,7 +101,8 @@ pub async fn of_gauge(
                coalesce((SELECT x.who FROM audit x WHERE x.person_id = n.person_id AND x.at <= n.at ORDER BY x.at DESC, x.id DESC LIMIT 1), p.name), lower(hex(n.sha256)), NULL, NULL, NULL, NULL, NULL, NULL
              FROM nameplate_photo n JOIN person p ON p.id = n.person_id WHERE n.gauge_id = ?1
              UNION ALL
-             SELECT 're-torque', t.id, t.at, t.on_date, p.name, t.facts ->> 'wrench', NULL, t.facts, NULL, NULL, r.ordinal, NULL
+             SELECT 're-torque', t.id, t.at, t.on_date,
+               coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), t.facts ->> 'wrench', NULL, t.facts, NULL, NULL, r.ordinal, NULL
              FROM re_torque t JOIN person p ON p.id = t.person_id JOIN rebuild r ON r.id = t.rebuild_id WHERE t.gauge_id = ?1
            ) h
            WHERE (h.at, h.topic, h.id) < (?2, ?3, ?4) AND (?5 IS NULL OR h.topic = ?5)
@@ -164,6 +166,7 @@ impl Row {
                 kind: self.word?.parse().ok()?,
                 note: more,
                 answered_by: self.count,
+                taken_back: self.third.map(|why| (self.other.unwrap_or_default(), why)),
             },
             Topic::Deferral => Happened::Deferral {
                 until: self.on_date?,

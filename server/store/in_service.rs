@@ -5,6 +5,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
+use crate::calc::due::Moves;
 use crate::record::rebuild::{FailureKind, LookOverFound};
 use crate::record::{FailureId, GaugeId, Moment, PersonId};
 
@@ -21,6 +22,8 @@ pub struct OpenFailure {
     pub note: String,
     /// Who reported it.
     pub person: String,
+    /// Their row.
+    pub person_id: PersonId,
 }
 
 /// The failures of a gauge that no rebuild has answered yet, the oldest first.
@@ -28,8 +31,8 @@ pub async fn open_failures(db: &mut SqliteConnection, gauge: GaugeId) -> Result<
     Ok(sqlx::query_as!(
         OpenFailure,
         r#"SELECT f.id, f.kind, f.seen_on, f.note,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = f.person_id AND n.at <= f.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String" FROM failure f JOIN person p ON p.id = f.person_id
-         WHERE f.gauge_id = ?1 AND f.rebuild_id IS NULL ORDER BY f.seen_on, f.id LIMIT 50"#,
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = f.person_id AND n.at <= f.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", f.person_id FROM failure f JOIN person p ON p.id = f.person_id
+         WHERE f.gauge_id = ?1 AND f.rebuild_id IS NULL AND f.taken_back_at IS NULL ORDER BY f.seen_on, f.id LIMIT 50"#,
         gauge
     )
     .fetch_all(db)
@@ -71,6 +74,27 @@ pub async fn add_failure(
     Ok(FailureId(id))
 }
 
+/// Takes a failure back that was reported by mistake; false if it was answered or taken back already.
+pub async fn take_back_failure(
+    db: &mut SqliteConnection,
+    id: FailureId,
+    why: &str,
+    person: PersonId,
+    now: Moment,
+) -> Result<bool> {
+    let done = sqlx::query!(
+        "UPDATE failure SET taken_back_at = ?2, taken_back_by = ?3, taken_back_why = ?4
+         WHERE id = ?1 AND rebuild_id IS NULL AND taken_back_at IS NULL",
+        id,
+        now,
+        person,
+        why
+    )
+    .execute(db)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
 /// A look-over about to be recorded.
 #[derive(Debug, Clone)]
 pub struct NewLookOver<'a> {
@@ -110,6 +134,8 @@ pub async fn add_look_over(
 pub struct NewDeferral<'a> {
     /// The gauge.
     pub gauge: GaugeId,
+    /// What it moves.
+    pub moves: Moves,
     /// The later date.
     pub until: Date,
     /// The date no deferral of this interval passes.
@@ -132,8 +158,8 @@ pub async fn add_deferral(
     now: Moment,
 ) -> Result<i64> {
     Ok(sqlx::query!(
-        "INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at, risk, mitigations, asked_by)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+        "INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at, risk, mitigations, asked_by, moves)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
         deferral.gauge,
         deferral.until,
         deferral.hard_limit,
@@ -142,7 +168,8 @@ pub async fn add_deferral(
         now,
         deferral.risk,
         deferral.mitigations,
-        deferral.asked_by
+        deferral.asked_by,
+        deferral.moves
     )
     .execute(db)
     .await?

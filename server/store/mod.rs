@@ -1,6 +1,7 @@
 //! The only place that talks to SQLite: opening it, and functions named for the question they
 //! answer, on a connection. Rules of the trade are not decided here.
 
+pub mod alternatives;
 pub mod audit;
 pub mod bench;
 pub mod bench_photos;
@@ -23,6 +24,7 @@ pub mod instruments;
 pub mod issued;
 pub mod keys;
 pub mod kits;
+pub mod life;
 pub mod needs;
 mod open;
 pub mod orders;
@@ -59,7 +61,7 @@ pub enum Error {
     #[error("database: {0}")]
     Database(sqlx::Error),
     /// The folder or a file in it could not be used.
-    #[error("{what} {path}: {cause}")]
+    #[error("{what} {path}: {}", plain(cause))]
     Folder {
         /// What was tried.
         what: &'static str,
@@ -103,6 +105,18 @@ pub enum Error {
     /// A stored fact could not be read back.
     #[error("a stored record cannot be read: {0}")]
     Unreadable(String),
+}
+
+/// Why the system refused, in words for whoever typed a path.
+fn plain(cause: &std::io::Error) -> String {
+    match cause.kind() {
+        std::io::ErrorKind::NotFound => "there is nothing under this name".to_owned(),
+        std::io::ErrorKind::AlreadyExists => {
+            "there is something under this name already".to_owned()
+        }
+        std::io::ErrorKind::PermissionDenied => "the system does not permit it".to_owned(),
+        _ => cause.to_string(),
+    }
 }
 
 /// What a question to the store answers.

@@ -428,6 +428,33 @@ pub async fn to_order(
         .collect())
 }
 
+/// What to order of one kit.
+pub async fn outlook_of(db: &mut SqliteConnection, kit: KitId) -> Result<Option<Outlook>> {
+    let row = sqlx::query!(
+        r#"SELECT o.kit_id AS "kit_id!", k.number AS "number!: KitNumber", k.name AS "name!: String", o.order_by AS "order_by?: Date",
+             o.short_on AS "short_on?: Date", o.quantity, o.usable, o.on_the_way, o.planned, o.cover, o.until_on AS "until_on?: Date",
+             t.cost AS "cost?: Digits"
+           FROM kit_outlook o JOIN kit k ON k.id = o.kit_id LEFT JOIN kit_terms t ON t.id = o.kit_id WHERE o.kit_id = ?1"#,
+        kit
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map(|row| Outlook {
+        kit_id: row.kit_id,
+        kit: row.number,
+        name: row.name,
+        order_by: row.order_by,
+        short_on: row.short_on,
+        quantity: row.quantity,
+        usable: row.usable,
+        on_the_way: row.on_the_way,
+        planned: row.planned,
+        cover: row.cover,
+        until_on: row.until_on,
+        cost: row.cost.map(|d| d.0),
+    }))
+}
+
 /// How many kits are to be ordered by a day, counted up to so many.
 pub async fn count_to_order(db: &mut SqliteConnection, by: Date, most: i64) -> Result<i64> {
     Ok(sqlx::query_scalar!(
@@ -496,67 +523,6 @@ pub async fn projected(db: &mut SqliteConnection, version: i64) -> Result<()> {
     .execute(db)
     .await?;
     Ok(())
-}
-
-/// A kit that may stand in for another.
-#[derive(Debug, Clone)]
-pub struct Alternative {
-    /// The row.
-    pub id: i64,
-    /// The other kit.
-    pub kit: KitNumber,
-    /// The other kit's row.
-    pub kit_id: KitId,
-    /// What it is for.
-    pub name: String,
-    /// What has to be minded.
-    pub note: String,
-    /// How many of it lie on the shelf.
-    pub on_hand: i64,
-}
-
-/// The kits that may stand in for one.
-pub async fn alternatives(db: &mut SqliteConnection, kit: KitId) -> Result<Vec<Alternative>> {
-    Ok(sqlx::query_as!(
-        Alternative,
-        r#"SELECT a.id AS "id!: i64", k.number AS "kit!: KitNumber", k.id AS "kit_id!: KitId", k.name, a.note,
-             coalesce((SELECT sum((SELECT s.balance FROM stock_line s WHERE s.lot_id = o.lot_id ORDER BY s.id DESC LIMIT 1))
-                FROM lot_on_shelf o WHERE o.kit_id = k.id), 0) AS "on_hand!: i64"
-           FROM kit_alternative a JOIN kit k ON k.id = a.other_id WHERE a.kit_id = ?1 ORDER BY k.number"#,
-        kit
-    )
-    .fetch_all(db)
-    .await?)
-}
-
-/// Names a kit that may stand in for another; returns the row.
-pub async fn add_alternative(
-    db: &mut SqliteConnection,
-    kit: KitId,
-    other: KitId,
-    note: &str,
-) -> Result<i64> {
-    Ok(sqlx::query!(
-        "INSERT INTO kit_alternative (kit_id, other_id, note) VALUES (?1, ?2, ?3)",
-        kit,
-        other,
-        note
-    )
-    .execute(db)
-    .await?
-    .last_insert_rowid())
-}
-
-/// Takes that back.
-pub async fn remove_alternative(db: &mut SqliteConnection, kit: KitId, row: i64) -> Result<bool> {
-    let done = sqlx::query!(
-        "DELETE FROM kit_alternative WHERE id = ?1 AND kit_id = ?2",
-        row,
-        kit
-    )
-    .execute(db)
-    .await?;
-    Ok(done.rows_affected() == 1)
 }
 
 /// How many rows of the counts that triggers keep differ from what they are made from.

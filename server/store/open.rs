@@ -22,6 +22,8 @@ static MIGRATIONS: Migrator = sqlx::migrate!();
 const APPLICATION_ID: i64 = 0x4757_5254;
 /// Large enough for the busiest minute, small enough not to matter on disk.
 const JOURNAL_LIMIT: i64 = 64 * 1024 * 1024;
+/// What may be left undone waits this long for the writer: longer than it takes to hand it on.
+const A_MOMENT: Duration = Duration::from_millis(100);
 
 /// What the keys of forms are made with; never shown.
 #[derive(Clone)]
@@ -191,12 +193,16 @@ impl Store {
         Ok(self.writer.begin_with("BEGIN IMMEDIATE").await?)
     }
 
-    /// Begins the writing transaction if nobody is writing just now.
+    /// The writing connection for one statement that lasts by itself, unless somebody else is writing
+    /// just now and goes on for more than a moment.
     ///
     /// # Errors
-    /// Fails when another program holds the database.
-    pub async fn write_at_once(&self) -> Result<Option<Transaction<'static, Sqlite>>> {
-        Ok(self.writer.try_begin_with("BEGIN IMMEDIATE").await?)
+    /// Fails when the connection itself does.
+    pub async fn write_soon(&self) -> Result<Option<PoolConnection<Sqlite>>> {
+        match tokio::time::timeout(A_MOMENT, self.writer.acquire()).await {
+            Ok(connection) => Ok(Some(connection?)),
+            Err(_) => Ok(None),
+        }
     }
 
     /// The statement that gives the canonical text of a table's rows; see `audit::canonical_sql`.

@@ -109,7 +109,7 @@ pub async fn change(db: &mut SqliteConnection, order: &Order) -> Result<bool> {
 pub async fn lines(db: &mut SqliteConnection, order: OrderId) -> Result<Vec<OrderLine>> {
     let rows = sqlx::query!(
         r#"SELECT l.id AS "id!", l.kit_id AS "kit_id!", k.number AS "kit!: KitNumber", k.name AS "name!: String", l.quantity, l.cost,
-             l.promised_on, l.awaited
+             l.promised_on, l.awaited, k.pack, k.minimum
            FROM kit_order_line l JOIN kit k ON k.id = l.kit_id WHERE l.order_id = ?1 ORDER BY k.number"#,
         order
     )
@@ -126,6 +126,8 @@ pub async fn lines(db: &mut SqliteConnection, order: OrderId) -> Result<Vec<Orde
             cost: row.cost.map(|d| d.0),
             promised_on: row.promised_on,
             awaited: row.awaited,
+            pack: row.pack,
+            minimum: row.minimum,
         })
         .collect())
 }

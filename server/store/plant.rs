@@ -135,6 +135,7 @@ macro_rules! class {
             description: $row.description,
             rebuild_months: $row.rebuild_months.and_then(|m| u32::try_from(m).ok()),
             look_over_months: $row.look_over_months.and_then(|m| u32::try_from(m).ok()),
+            defer_months: $row.defer_months.and_then(|m| u32::try_from(m).ok()),
             re_torque_days: $row.re_torque_days.and_then(|d| u16::try_from(d).ok()),
             flush: $row.flush.unwrap_or(false),
             version: $row.version,
@@ -144,7 +145,7 @@ macro_rules! class {
 
 /// Every service class, by name.
 pub async fn service_classes(db: &mut SqliteConnection) -> Result<Vec<ServiceClass>> {
-    let rows = sqlx::query!("SELECT id, name, description, rebuild_months, look_over_months, re_torque_days, flush, version FROM service_class ORDER BY name")
+    let rows = sqlx::query!("SELECT id, name, description, rebuild_months, look_over_months, defer_months, re_torque_days, flush, version FROM service_class ORDER BY name")
         .fetch_all(db)
         .await?;
     Ok(rows.into_iter().map(|row| class!(row)).collect())
@@ -156,7 +157,7 @@ pub async fn service_class(
     id: ServiceClassId,
 ) -> Result<Option<ServiceClass>> {
     let row = sqlx::query!(
-        "SELECT id, name, description, rebuild_months, look_over_months, re_torque_days, flush, version FROM service_class WHERE id = ?1",
+        "SELECT id, name, description, rebuild_months, look_over_months, defer_months, re_torque_days, flush, version FROM service_class WHERE id = ?1",
         id
     )
     .fetch_optional(db)
@@ -170,7 +171,7 @@ pub async fn service_class_named(
     name: &str,
 ) -> Result<Option<ServiceClass>> {
     let row = sqlx::query!(
-        "SELECT id, name, description, rebuild_months, look_over_months, re_torque_days, flush, version FROM service_class WHERE name = ?1",
+        "SELECT id, name, description, rebuild_months, look_over_months, defer_months, re_torque_days, flush, version FROM service_class WHERE name = ?1",
         name
     )
     .fetch_optional(db)
@@ -184,11 +185,13 @@ pub async fn add_service_class(
     class: &ServiceClass,
 ) -> Result<ServiceClassId> {
     let id = sqlx::query!(
-        "INSERT INTO service_class (name, description, rebuild_months, look_over_months, re_torque_days, flush) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        "INSERT INTO service_class (name, description, rebuild_months, look_over_months, defer_months, re_torque_days, flush)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
         class.name,
         class.description,
         class.rebuild_months,
         class.look_over_months,
+        class.defer_months,
         class.re_torque_days,
         class.flush
     )
@@ -201,8 +204,8 @@ pub async fn add_service_class(
 /// Changes a service class if nobody did so meanwhile.
 pub async fn change_service_class(db: &mut SqliteConnection, class: &ServiceClass) -> Result<bool> {
     let done = sqlx::query!(
-        "UPDATE service_class SET name = ?2, description = ?3, rebuild_months = ?4, look_over_months = ?5, re_torque_days = ?7, flush = ?8,
-           version = version + 1
+        "UPDATE service_class SET name = ?2, description = ?3, rebuild_months = ?4, look_over_months = ?5, defer_months = ?7,
+           re_torque_days = ?8, flush = ?9, version = version + 1
          WHERE id = ?1 AND version = ?6",
         class.id,
         class.name,
@@ -210,6 +213,7 @@ pub async fn change_service_class(db: &mut SqliteConnection, class: &ServiceClas
         class.rebuild_months,
         class.look_over_months,
         class.version,
+        class.defer_months,
         class.re_torque_days,
         class.flush
     )

@@ -64,8 +64,9 @@ pub async fn add(
 /// What was tightened again after a rebuild, in order.
 pub async fn of_rebuild(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<Done>> {
     let rows = sqlx::query!(
-        "SELECT t.id, t.rebuild_id, t.on_date, t.facts, t.at, p.name AS person FROM re_torque t JOIN person p ON p.id = t.person_id
-         WHERE t.rebuild_id = ?1 ORDER BY t.id",
+        r#"SELECT t.id, t.rebuild_id, t.on_date, t.facts, t.at,
+           coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String" FROM re_torque t JOIN person p ON p.id = t.person_id
+         WHERE t.rebuild_id = ?1 ORDER BY t.id"#,
         rebuild
     )
     .fetch_all(db)

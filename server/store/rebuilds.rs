@@ -226,7 +226,7 @@ pub async fn answer_failures(
     rebuild: RebuildId,
 ) -> Result<Vec<FailureId>> {
     Ok(sqlx::query_scalar!(
-        r#"UPDATE failure SET rebuild_id = ?2 WHERE gauge_id = ?1 AND rebuild_id IS NULL RETURNING id AS "id!: FailureId""#,
+        r#"UPDATE failure SET rebuild_id = ?2 WHERE gauge_id = ?1 AND rebuild_id IS NULL AND taken_back_at IS NULL RETURNING id AS "id!: FailureId""#,
         gauge,
         rebuild
     )

@@ -151,6 +151,22 @@ pub async fn list(
     Ok(list)
 }
 
+/// How many recalls have something nobody decided about yet.
+pub async fn count_undecided(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "count!: i64" FROM recall r WHERE
+             EXISTS (SELECT 1 FROM instrument_use u WHERE u.instrument_id = r.instrument_id
+               AND u.used_on >= coalesce(r.since_on, '') AND u.used_on <= r.until_on
+               AND NOT EXISTS (SELECT 1 FROM recall_decision d WHERE d.recall_id = r.id
+                 AND ((u.test_id IS NOT NULL AND d.test_id = u.test_id) OR (u.test_id IS NULL AND d.rebuild_id = u.rebuild_id))))
+             OR EXISTS (SELECT 1 FROM stock_line s WHERE s.lot_id = r.lot_id AND s.rebuild_id IS NOT NULL AND s.kind IN ('issue', 'return')
+               AND NOT EXISTS (SELECT 1 FROM recall_decision d WHERE d.recall_id = r.id AND d.rebuild_id = s.rebuild_id)
+               GROUP BY s.rebuild_id HAVING sum(s.quantity) < 0)"#
+    )
+    .fetch_one(db)
+    .await?)
+}
+
 struct RelyingRow {
     rebuild_id: Option<RebuildId>,
     test_id: Option<TestId>,

@@ -42,6 +42,7 @@ const KEYS: &[&str] = &[
     "hold-unchanged",
     "order-kept",
     "document-kept",
+    "cost-kept",
     "re-torque-unchanged",
     "hand-over-unchanged",
 ];

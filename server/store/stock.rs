@@ -170,6 +170,25 @@ pub async fn out_with(db: &mut SqliteConnection, lot: LotId) -> Result<Vec<OutWi
     .await?)
 }
 
+/// The lots an open rebuild holds kits of.
+pub async fn held_by(
+    db: &mut SqliteConnection,
+    rebuild: RebuildId,
+) -> Result<Vec<(LotId, LotNumber, i64)>> {
+    let rows = sqlx::query!(
+        r#"SELECT l.id AS "id!: LotId", l.number AS "number!: LotNumber", sum(-s.quantity) AS "kits!: i64"
+           FROM stock_line s JOIN lot l ON l.id = s.lot_id WHERE s.rebuild_id = ?1 AND s.kind IN ('issue', 'return')
+           GROUP BY l.id HAVING sum(-s.quantity) > 0 ORDER BY l.number LIMIT 50"#,
+        rebuild
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.id, row.number, row.kits))
+        .collect())
+}
+
 /// What a gauge's next rebuild wants from the shelf: a row of the projection.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Need {

@@ -80,6 +80,8 @@ struct DueOf {
     retorque_due: Option<Day>,
     /// Date of the recall.
     recall_on: Option<Day>,
+    /// Day the certificate was withdrawn.
+    withdrawn_on: Option<Day>,
     /// Deferral.
     ///
     /// The signed later date.
@@ -123,6 +125,7 @@ struct DueFound {
 fn due_date(of: DueOf) -> Found<DueFound> {
     let deferral = match (of.deferral_until, of.deferral_limit) {
         (Some(until), Some(limit)) => Some(due::Deferral {
+            moves: due::Moves::All,
             until: until.0,
             hard_limit: limit.0,
         }),
@@ -151,6 +154,8 @@ fn due_date(of: DueOf) -> Found<DueFound> {
         failure_on: day(of.failure_on),
         retorque_due: day(of.retorque_due),
         recall_on: day(of.recall_on),
+        withdrawn_on: day(of.withdrawn_on),
+        look_over_deferral: None,
         deferral,
         isolation: of.isolation,
         windows: of

@@ -489,7 +489,7 @@ struct HoldFound {
     doubts: Vec<Doubt>,
     /// Pressure at the end by temperature alone.
     expected: Option<Measure>,
-    /// Read less expected.
+    /// Read minus expected.
     unexplained: Option<Measure>,
     /// Standard uncertainty of that.
     uncertainty: Option<Measure>,

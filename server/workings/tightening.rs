@@ -60,7 +60,7 @@ pub(super) fn list() -> Vec<Computation> {
         ),
         computation(
             ("nut-size", "The nut for a thread and the wrench it takes"),
-            (Part::Tightening, &[]),
+            (Part::Tightening, CARE),
             r#"{"thread": "1/2-13", "series": "heavy"}"#,
             nut_size,
         ),

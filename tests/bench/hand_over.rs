@@ -65,8 +65,10 @@ async fn nobody_hands_over_to_themselves_or_to_somebody_who_does_not_work_at_the
 #[tokio::test]
 async fn what_was_not_handed_to_somebody_is_not_taken_over_by_them() {
     let mut bench = Bench::new().await.started().await;
+    let key = bench.sheet().await.field("key");
     bench
-        .send("take-over", &[])
+        .technician
+        .post(&format!("{SHEET}/take-over"), &[("key", &key)])
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("Nothing of this rebuild waits to be taken over by you");

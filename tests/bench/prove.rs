@@ -134,6 +134,41 @@ async fn a_hold_does_not_begin_below_the_required_pressure_nor_without_all_it_re
 }
 
 #[tokio::test]
+async fn a_hold_does_not_begin_with_a_reading_that_cannot_be_or_well_above_what_is_asked() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    for (change, words) in [
+        (
+            vec![("pressure", "610"), ("pressure_unit", "bar")],
+            "610 bar cannot have been read: PG-22 reads to 3000 psi",
+        ),
+        (
+            vec![("temperature", "-500"), ("temperature_unit", "[degF]")],
+            "is no temperature of a test",
+        ),
+        (
+            // 1651 of 1500 psi is 110 %: above that somebody says that so much is stated.
+            vec![("pressure", "1660")],
+            "1660 psi is 111 % of the required 1500 psi. Never above what the maker or the drawing states",
+        ),
+    ] {
+        let refused = sends(&mut technician, "hold", &but(BEGIN, &change)).await;
+        refused.is(StatusCode::UNPROCESSABLE_ENTITY);
+        refused.says(words);
+    }
+    let stated = [("pressure", "1660"), ("stated", "yes")];
+    sends(&mut technician, "hold", &but(BEGIN, &stated))
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let slip = but(END, &[("pressure_unit", "bar"), ("leak", "")]);
+    sends(&mut technician, "hold-reading", &slip)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("cannot have been read");
+    sound(&plant).await;
+}
+
+#[tokio::test]
 async fn pressed_twice_it_is_one_hold_and_a_pressure_let_off_begins_another() {
     let plant = on_test().await;
     let mut technician = plant.technician().await;

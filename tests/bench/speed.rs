@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 
 use criterion::{Criterion, criterion_group};
 use gaugewright::calc::demand::{KitsPerEvent, compound_poisson};
-use gaugewright::calc::due::{Deferral, Facts, Isolation, Window, governing_only};
+use gaugewright::calc::due::{Deferral, Facts, Isolation, Moves, Window, governing_only};
 use gaugewright::calc::flatness::{Station, minimum_zone};
 use gaugewright::calc::life::{AgeUnit, Life, LifeData, Observation, Seen};
 use gaugewright::calc::outlook::{Access, Bench, Chance, Fleet, Member, Service, outlook};
@@ -84,6 +84,7 @@ fn gauges() -> Vec<Facts> {
                 look_over_months: Some(6),
                 wall_due: (i % 7 == 0).then_some(date!(2027 - 05 - 01)),
                 deferral: (i % 11 == 0).then_some(Deferral {
+                    moves: Moves::All,
                     until: date!(2027 - 01 - 31),
                     hard_limit: date!(2027 - 06 - 30),
                 }),

@@ -53,7 +53,7 @@ mod made_safe {
             .send("made-safe", MADE_SAFE)
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("Tick this when it is so; nothing is loosened before");
+            .says("Hazardous contents flushed out: tick this when it is so; nothing is loosened before");
         bench
             .record("made-safe", &but(MADE_SAFE, &[("flushed", "yes")]))
             .await;
@@ -233,5 +233,107 @@ mod returned {
             .says("Valves gauge valves opened slowly")
             .says("Warm-up brought to its working temperature slowly")
             .says("Second look looked at again under working conditions");
+    }
+}
+
+mod face {
+    use super::*;
+
+    fn pitted(skim: &'static str, wall: &'static str) -> Vec<(&'static str, &'static str)> {
+        vec![
+            ("section", "1"),
+            ("face", "chamber"),
+            ("seen_as", "pitted"),
+            ("wall", wall),
+            ("wall_unit", "[in_i]"),
+            ("wall_instrument", "CA-03"),
+            ("skim", skim),
+            ("skim_unit", "[in_i]"),
+        ]
+    }
+
+    #[tokio::test]
+    async fn a_planned_skim_is_refused_where_too_little_would_stay() {
+        let mut bench = Bench::new().await.stripped().await;
+        bench.record("bolting", &[("done", "renewed")]).await;
+        // The plant leaves 0.100 in (common practice, no source): 0.108 − 0.010 = 0.098.
+        bench
+            .send("face", &pitted("0.010", "0.108"))
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("This would leave 0.098 in of wall, less than the limit of 0.100 in: renew the part");
+        bench
+            .send(
+                "face",
+                &but(&pitted("0.005", ""), &[("wall_instrument", "")]),
+            )
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Before a skim the wall between bore and recess is measured");
+        bench.record("face", &pitted("0.005", "0.108")).await;
+        bench
+            .its_record()
+            .await
+            .says("Skim planned 0.005 in, which leaves 0.103 in")
+            .says("Result not accepted: skimmed, then measured again");
+        // Planning it does not make the face good.
+        bench.sheet().await.says("Inspect the chamber recess");
+        bench
+            .send("assembled", ASSEMBLED)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("It is not assembled before it is skimmed or renewed and measured again");
+    }
+
+    #[tokio::test]
+    async fn a_good_face_is_not_cut_and_says_that_it_is_accepted() {
+        let mut bench = Bench::new().await.stripped().await;
+        bench.record("bolting", &[("done", "renewed")]).await;
+        let mut clean = super::super::world::clean("cover");
+        bench.record("face", &clean).await;
+        bench.its_record().await.says("Result accepted");
+        clean.extend([("skim", "0.002"), ("skim_unit", "[in_i]")]);
+        bench
+            .send("face", &clean)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("This face is good; nothing is cut off it");
+    }
+
+    #[tokio::test]
+    async fn a_flatness_the_indicator_cannot_tell_from_its_limit_is_accepted_with_a_reason_only() {
+        let mut bench = Bench::new().await.stripped().await;
+        bench.record("bolting", &[("done", "renewed")]).await;
+        bench
+            .plant
+            .run("UPDATE instrument SET resolution = '0.0001' WHERE number = 'DI-02'")
+            .await
+            .expect("a step");
+        // One station of a rail raised: by hand, a zone of nearly the limit of 0.002 in.
+        let near = [
+            ("section", "1"),
+            ("face", "chamber"),
+            ("seen_as", "clean"),
+            ("left", "0 0 0 0 0 0"),
+            ("right", "0 0 1.99 0 0 0"),
+            ("heights_unit", "[mil_i]"),
+            ("pitch", "50"),
+            ("apart", "40"),
+            ("instrument", "DI-02"),
+        ];
+        let told = bench.send("face", &near).await;
+        told.is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("By what DI-02 can tell this face may be flat or not");
+        bench
+            .record(
+                "face",
+                &but(&near, &[("note", "read twice, the same both times")]),
+            )
+            .await;
+        bench
+            .its_record()
+            .await
+            .says("With the instrument’s uncertainty")
+            .says("read twice, the same both times");
     }
 }

@@ -260,6 +260,7 @@ describe('the main job', { concurrency: 1, timeout: 600_000 }, () => {
 
     await technician.reads(/^Strip/);
     await technician.choose('Section, counted from the top', /every|all/i);
+    await technician.choose('Bolting, before it was loosened', 'sound and tight');
     await technician.choose('Glass', 'etched or thinned');
     await technician.choose('Seal gasket, on the liquid', 'hardened');
     await technician.choose('Cushion gasket, under the cover', 'hardened');

@@ -83,7 +83,7 @@ async fn the_look_over_counts_from_the_last_one() {
         .get("/due")
         .await
         .says("1 gauge past due")
-        .says("LG-1107A BH-D-101 steam drum look-over interval 28 Feb 2026");
+        .says("LG-1107A BH-D-101 steam drum look-over interval rebuild by 30 Apr 2027 28 Feb 2026");
 }
 
 #[tokio::test]
@@ -102,12 +102,14 @@ async fn a_failure_is_due_the_day_it_was_seen_and_governs_what_falls_on_the_same
 }
 
 #[tokio::test]
-async fn a_deferral_stands_in_for_the_dates_before_it_and_stops_at_its_hard_limit() {
+async fn a_deferral_of_the_rebuild_stands_in_for_its_date_alone_and_stops_at_its_hard_limit() {
     // Rebuild: 1 October 2024 and 18 months, 1 April 2026. Look-over: 1 October 2024 and 3 months,
-    // 1 January 2025. Both fall before 30 June, so 30 June stands in for both.
+    // 1 January 2025. Both fall before 30 June; 30 June stands in for the rebuild, which it names, and
+    // leaves the look-over where it is.
     let (plant, mut engineer) = hung(&[("installed_on", "2024-10-01")]).await;
     let page = format!("{GAUGE}/deferral");
     let ask = [
+        ("moves", "rebuild"),
         ("until", "2026-06-30"),
         ("hard_limit", "2026-07-31"),
         ("reason", "kit comes in May"),
@@ -129,20 +131,21 @@ async fn a_deferral_stands_in_for_the_dates_before_it_and_stops_at_its_hard_limi
     engineer
         .get(GAUGE)
         .await
-        .says("Due 30 Jun 2026 (in 4 months): deferral")
-        .says("rebuild interval 1 Apr 2026 deferred")
-        .says("look-over interval 1 Jan 2025 deferred");
+        .says("look-over interval 1 Jan 2025 governs")
+        .says("deferral 30 Jun 2026 considered")
+        .says("rebuild interval 1 Apr 2026 deferred");
     // One day past the hard limit of 31 July is refused, the limit itself is not.
     for (until, status) in [
         ("2026-08-01", StatusCode::UNPROCESSABLE_ENTITY),
         ("2026-07-31", StatusCode::SEE_OTHER),
     ] {
         let again = [
+            ask[0],
             ("until", until),
             ("hard_limit", until),
-            ask[2],
             ask[3],
             ask[4],
+            ask[5],
         ];
         engineer.fill(&page, &page, &again).await.is(status);
     }

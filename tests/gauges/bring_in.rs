@@ -510,7 +510,7 @@ mod files {
         assert_eq!(empty.headers["content-type"], "text/csv; charset=utf-8");
         let mut filled = empty.bytes.clone();
         filled.extend_from_slice(
-            "LG-1,Tank Row,cold water,TK-1,level,yes,2024-05-06,reflex,2,320,6,1/2-13,bolts,Fennel Gauge,F-1,K-1,1000,100,32,steel,graphite,tempered,,,careful\n"
+            "LG-1,Tank Row,cold water,TK-1,level,yes,2024-05-06,2025-06-07,2025-12-08,reflex,2,320,6,1/2-13,bolts,Fennel Gauge,F-1,K-1,1000,100,32,steel,graphite,tempered,,,careful\n"
                 .as_bytes(),
         );
         let columns = choose(&mut engineer, "filled.csv", &filled).await;
@@ -526,8 +526,14 @@ mod files {
             .await
             .is(StatusCode::SEE_OTHER);
         engineer.get("/gauges/LG-1/edit").await.is(StatusCode::OK);
-        // 6 May 2024 and 12 months of the class: 6 May 2025 (civil calendar).
-        engineer.get("/gauges/LG-1").await.says("6 May 2025");
+        // Looked over on 8 December 2025 by the plant's papers, and 12 months of the class: 8 December
+        // 2026; rebuilt on 7 June 2025, and 60 months: 7 June 2030 (civil calendar).
+        engineer
+            .get("/gauges/LG-1")
+            .await
+            .says("Due 8 Dec 2026")
+            .says("rebuild interval 7 Jun 2030")
+            .says("7 Jun 2025 brought in; no record of a rebuild here");
     }
 
     #[tokio::test]

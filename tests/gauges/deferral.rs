@@ -10,6 +10,7 @@ const PAGE: &str = "/gauges/LG-1107A/deferral";
 
 async fn ask(visitor: &mut Visitor, fields: &[(&str, &str)]) -> crate::plant::Answer {
     let mut all = vec![
+        ("moves", "rebuild"),
         ("until", "2026-06-30"),
         ("hard_limit", "2026-09-30"),
         ("reason", "kit comes in May"),
@@ -44,7 +45,7 @@ async fn sign(plant: &Plant, fields: &[(&str, &str)]) -> crate::plant::Answer {
 const NEARLY_DUE: &[(&str, &str)] = &[("installed_on", "2024-10-01")];
 
 #[tokio::test]
-async fn a_signed_deferral_stands_in_for_interval_and_look_over_until_its_date() {
+async fn a_signed_deferral_of_the_rebuild_leaves_the_look_over_where_it_is() {
     let plant = Plant::new().await;
     let mut engineer = plant.engineer().await;
     hang(&mut engineer, NEARLY_DUE).await;
@@ -52,9 +53,9 @@ async fn a_signed_deferral_stands_in_for_interval_and_look_over_until_its_date()
     engineer
         .get("/gauges/LG-1107A")
         .await
-        .says("Due 30 Jun 2026")
-        .says("deferral 30 Jun 2026 governs")
+        .says("deferral 30 Jun 2026 considered")
         .says("rebuild interval 1 Apr 2026 deferred")
+        .says("look-over interval 1 Jan 2025 governs")
         .says("Deferral signed until 30 Jun 2026 , never past 30 Sep 2026 kit comes in May")
         .says("Test inspector");
     engineer
@@ -62,6 +63,72 @@ async fn a_signed_deferral_stands_in_for_interval_and_look_over_until_its_date()
         .await
         .says("the gasket hardens further looked over weekly Test reliability engineer")
         .says("signed by Test inspector");
+}
+
+#[tokio::test]
+async fn a_look_over_is_deferred_for_itself_and_the_next_look_over_ends_that() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    hang(&mut engineer, &[("installed_on", "2025-12-20")]).await;
+    let look_over = [
+        ("moves", "look-over"),
+        ("until", "2026-05-10"),
+        ("hard_limit", "2026-05-31"),
+    ];
+    sign(&plant, &look_over).await.is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/gauges/LG-1107A")
+        .await
+        .says("Due 10 May 2026")
+        .says("look-over interval 20 Mar 2026 deferred")
+        .says("rebuild interval 20 Jun 2027 considered");
+    let page = "/gauges/LG-1107A/look-over";
+    plant.turn_to(time::macros::datetime!(2026-03-10 09:00 UTC));
+    plant
+        .technician()
+        .await
+        .fill(page, page, &[("found", "sound"), ("on", "2026-03-10")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    // Three calendar months on, as python-dateutil (relativedelta): 10 June 2026.
+    plant
+        .engineer()
+        .await
+        .get("/gauges/LG-1107A")
+        .await
+        .says("Due 10 Jun 2026")
+        .does_not_say("deferral 10 May 2026");
+    crate::storeroom::all_is_sealed_and_true(&plant).await;
+}
+
+#[tokio::test]
+async fn no_deferral_goes_further_than_one_interval_or_what_the_service_class_allows() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    hang(&mut engineer, NEARLY_DUE).await;
+    // Due 1 April 2026, interval 18 months: common practice, no source.
+    let far = [("until", "2026-06-30"), ("hard_limit", "2027-10-02")];
+    ask(&mut engineer, &far)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says(
+            "The rebuild may be deferred to 1 Oct 2027 at the latest: one interval past its date",
+        );
+    plant
+        .run("UPDATE service_class SET defer_months = 6")
+        .await
+        .unwrap();
+    let far = [("until", "2026-06-30"), ("hard_limit", "2026-10-02")];
+    ask(&mut engineer, &far)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("to 1 Oct 2026 at the latest: the service class allows 6 months past its date");
+    ask(&mut engineer, &[("hard_limit", "2026-10-01")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    ask(&mut engineer, &[("moves", "")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY);
 }
 
 #[tokio::test]
@@ -99,6 +166,7 @@ async fn a_second_one_is_not_asked_for_while_one_waits() {
     ask(&mut engineer, &[]).await.is(StatusCode::SEE_OTHER);
     let again = [
         ("key", key.as_str()),
+        ("moves", "rebuild"),
         ("until", "2026-07-31"),
         ("hard_limit", "2026-09-30"),
         ("reason", "kit comes in May"),
@@ -109,7 +177,7 @@ async fn a_second_one_is_not_asked_for_while_one_waits() {
         .post(PAGE, &again)
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("A deferral until 2026-06-30 that Test reliability engineer asked for waits");
+        .says("A deferral until 30 Jun 2026 that Test reliability engineer asked for waits");
 }
 
 #[tokio::test]
@@ -177,7 +245,7 @@ async fn a_second_deferral_never_passes_the_limit_signed_before() {
     )
     .await
     .is(StatusCode::UNPROCESSABLE_ENTITY)
-    .says("The limit signed before is 2026-09-30; no later deferral passes it until the gauge is rebuilt");
+    .says("The limit signed before is 30 Sep 2026; no later deferral passes it until the gauge is rebuilt");
     sign(
         &plant,
         &[("until", "2026-09-30"), ("hard_limit", "2026-09-30")],
@@ -187,7 +255,7 @@ async fn a_second_deferral_never_passes_the_limit_signed_before() {
     engineer
         .get("/gauges/LG-1107A")
         .await
-        .says("Due 30 Sep 2026");
+        .says("deferral 30 Sep 2026 considered");
 }
 
 #[tokio::test]
@@ -206,7 +274,7 @@ async fn a_failure_is_never_deferred_even_one_reported_while_the_deferral_waits(
     decide(&mut plant.inspector().await, SIGN)
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("What governs is failure in service on 2026-03-02; no deferral moves it");
+        .says("Failure in service, 2 Mar 2026, comes before that day; no deferral moves it");
 }
 
 #[tokio::test]
@@ -217,7 +285,7 @@ async fn what_is_not_due_before_is_not_deferred_and_the_limit_is_not_before_the_
     for (fields, says) in [
         (
             vec![("until", "2026-03-10")],
-            "Nothing that may be deferred falls due before this day",
+            "No date of the rebuild lies before this day",
         ),
         (
             vec![("hard_limit", "2026-05-30")],

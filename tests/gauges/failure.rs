@@ -132,3 +132,62 @@ async fn nothing_is_reported_of_a_retired_gauge() {
         .await
         .says("This gauge is retired");
 }
+
+#[tokio::test]
+async fn a_failure_was_not_seen_before_the_gauge_hung() {
+    let plant = Plant::new().await;
+    hang(&mut plant.engineer().await, FAR_OFF).await;
+    let mut technician = plant.technician().await;
+    technician
+        .fill(PAGE, PAGE, &[("kind", "leak"), ("seen_on", "1999-01-01")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("check the year");
+    let look_over = "/gauges/LG-1107A/look-over";
+    technician
+        .fill(
+            look_over,
+            look_over,
+            &[("found", "sound"), ("on", "1990-01-01")],
+        )
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("check the year");
+}
+
+#[tokio::test]
+async fn a_failure_reported_by_mistake_is_taken_back_with_a_reason_and_stays_readable() {
+    let plant = Plant::new().await;
+    hang(&mut plant.engineer().await, FAR_OFF).await;
+    plant
+        .storekeeper()
+        .await
+        .fill(PAGE, PAGE, &[("kind", "leak")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let back = "/gauges/LG-1107A/take-back/1";
+    let mut technician = plant.technician().await;
+    technician
+        .fill(back, back, &[("why", "wrong gauge")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Test storekeeper reported it");
+    let mut inspector = plant.inspector().await;
+    inspector
+        .fill(back, back, &[("why", "")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Say what the mistake was");
+    inspector
+        .fill(back, back, &[("why", "it was the gauge beside it")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector
+        .get("/gauges/LG-1107A")
+        .await
+        .says("Due 20 May 2026")
+        .does_not_say("Failure open")
+        .says("taken back by Test inspector as reported by mistake: it was the gauge beside it");
+    inspector.get(back).await.is(StatusCode::NOT_FOUND);
+    crate::storeroom::all_is_sealed_and_true(&plant).await;
+}

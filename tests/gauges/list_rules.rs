@@ -91,6 +91,40 @@ fn got(heading_line: &str, line: &str, field: Field) -> String {
     }
 }
 
+mod earlier_work {
+    use super::*;
+
+    #[test]
+    fn days_of_the_last_rebuild_and_look_over_are_found_by_their_headings() {
+        // common practice, no source: how plants head such columns.
+        for heading in ["Last rebuilt on", "Date of last rebuild", "Last overhaul"] {
+            assert_eq!(guess(heading), Some(Field::RebuiltOn), "{heading}");
+        }
+        for heading in [
+            "Last looked over",
+            "Last inspection",
+            "Date of last inspection",
+        ] {
+            assert_eq!(guess(heading), Some(Field::LookedOn), "{heading}");
+        }
+        let line = "LG-1,2019-04-01,2024-05-06";
+        assert_eq!(
+            got("Tag,First installed,Last rebuilt", line, Field::RebuiltOn),
+            "6 May 2024"
+        );
+    }
+
+    #[test]
+    fn work_before_the_gauge_hung_or_in_the_future_is_refused() {
+        let headings = "Tag,First installed,Last rebuilt";
+        assert!(
+            why(headings, "LG-1,2019-04-01,2018-05-06")
+                .contains("before the gauge was first installed")
+        );
+        assert!(why(headings, "LG-1,2019-04-01,2199-05-06").contains("is in the future"));
+    }
+}
+
 mod letters_and_columns {
     use super::*;
 
@@ -482,6 +516,18 @@ mod numbers {
         assert_eq!(read("1,500", Some(Mark::Comma)).as_deref(), Ok("1.500"));
         assert_eq!(read("1.500", None).as_deref(), Ok("1.500"));
         assert_eq!(read("1.500", Some(Mark::Comma)).as_deref(), Ok("1500"));
+    }
+
+    #[test]
+    fn decimals_behind_the_other_mark_than_was_said_are_refused() {
+        assert_eq!(
+            read("25,5", Some(Mark::Point)),
+            Err(NotANumber::OtherMark(Mark::Point))
+        );
+        assert_eq!(
+            read("25.5", Some(Mark::Comma)),
+            Err(NotANumber::OtherMark(Mark::Comma))
+        );
     }
 
     #[test]

@@ -2,6 +2,9 @@
 //! recording it, refused hot, under pressure, too early or with a wrench that may not be relied on.
 
 use axum::http::StatusCode;
+use gaugewright::record::person::Role;
+use gaugewright::record::plant::ServiceClass;
+use gaugewright::{acts, store};
 use time::macros::datetime;
 
 use crate::bench::world::{Bench, RETURNED};
@@ -20,16 +23,35 @@ const DONE: &[(&str, &str)] = &[
     ("moved", "some"),
 ];
 
+/// The practice of every class: within how many days bolting is tightened again.
+async fn practice(bench: &Bench, days: Option<u16>) {
+    let mut deed = bench.plant.deed_of(Role::Engineer).await;
+    let classes = store::plant::service_classes(deed.db()).await.unwrap();
+    for class in classes {
+        let changed = ServiceClass {
+            re_torque_days: days,
+            ..class
+        };
+        acts::plant::change_service_class(&mut deed, &changed)
+            .await
+            .expect("a class");
+    }
+    deed.commit("").await.expect("committed");
+}
+
 /// Returned on 2 March 2026 in a class whose practice asks for a re-torque within so many days.
-async fn returned(days: Option<u32>) -> Bench {
-    let bench = Bench::new().await.on_test().await;
-    let days = days.map_or_else(|| "NULL".to_owned(), |days| days.to_string());
-    let sql = format!("UPDATE service_class SET re_torque_days = {days}");
-    bench.plant.run(&sql).await.expect("a class");
-    let mut bench = bench;
+async fn returned(days: Option<u16>) -> Bench {
+    let mut bench = Bench::new().await.on_test().await;
+    practice(&bench, days).await;
     bench.tested("passed").await;
     bench.go("return", RETURNED).await.is(StatusCode::SEE_OTHER);
     bench
+}
+
+/// A week later: the technician has signed in again.
+async fn a_week_later(bench: &mut Bench) {
+    bench.plant.turn_to(datetime!(2026-03-09 10:00 UTC));
+    bench.technician = bench.plant.technician().await;
 }
 
 async fn sent(bench: &mut Bench, changes: &[(&str, &str)]) -> Answer {
@@ -57,7 +79,7 @@ async fn a_returned_gauge_falls_due_for_it_and_recording_it_closes_that() {
         .await
         .says("LG-1107A")
         .says("tighten again");
-    bench.plant.turn_to(datetime!(2026-03-09 10:00 UTC));
+    a_week_later(&mut bench).await;
     bench
         .technician
         .get(PAGE)
@@ -96,18 +118,14 @@ async fn where_the_practice_does_not_ask_nothing_falls_due() {
         .does_not_say("re-torque after the first heat cycle");
     bench.its_record().await.says("not asked for");
     // A later change of the practice does not ask for it on gauges that are back already.
-    bench
-        .plant
-        .run("UPDATE service_class SET re_torque_days = 14")
-        .await
-        .expect("a class");
+    practice(&bench, Some(14)).await;
     bench.is_sound().await;
 }
 
 #[tokio::test]
 async fn nothing_is_tightened_hot_under_pressure_too_early_or_with_a_wrench_out_of_calibration() {
     let mut bench = returned(Some(14)).await;
-    bench.plant.turn_to(datetime!(2026-03-09 10:00 UTC));
+    a_week_later(&mut bench).await;
     for (change, words) in [
         (
             ("cold", ""),
@@ -154,7 +172,7 @@ async fn a_gauge_that_was_never_rebuilt_has_nothing_to_tighten_again() {
 #[tokio::test]
 async fn pressed_twice_it_is_one_re_torque() {
     let mut bench = returned(Some(14)).await;
-    bench.plant.turn_to(datetime!(2026-03-09 10:00 UTC));
+    a_week_later(&mut bench).await;
     let key = bench.technician.get(PAGE).await.field("key");
     let mut fields = vec![("key", key.as_str())];
     fields.extend_from_slice(DONE);

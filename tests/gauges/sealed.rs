@@ -72,6 +72,7 @@ async fn a_register_is_sound_after_everything_that_can_be_done_from_these_pages(
         (
             "/gauges/LG-1107A/deferral",
             vec![
+                ("moves", "rebuild"),
                 ("until", "2026-06-30"),
                 ("hard_limit", "2026-09-30"),
                 ("reason", "kit late"),

@@ -179,7 +179,7 @@ async fn a_kit_nobody_could_fail_with_wants_only_what_is_planned() {
     engineer
         .get("/storeroom")
         .await
-        .says("1 kit is short for the next 90 days")
-        // May be used, wanted, short, from, by: as above.
-        .says("0 2 2 30 Apr 2026 20 Apr 2026 in 49 days; order 5");
+        .says("1 kit is to be ordered")
+        // By, how many, may be used, on the way, short from: as above.
+        .says("20 Apr 2026 in 49 days 5 0 0 30 Apr 2026");
 }

@@ -69,7 +69,7 @@ async fn the_address_printed_at_the_first_start_names_plant_and_administrator() 
     let page = empty.visitor.get(&empty.address).await;
     page.is(StatusCode::OK)
         .says("Name the plant and yourself")
-        .says("Proposed: 0.002 in, common practice");
+        .says("Proposed: 0.002 in (0.05 mm), common practice");
     assert_eq!(page.field("hold_minutes"), "5");
     let answer = empty.visitor.post(&empty.address, FIRST).await;
     answer.is(StatusCode::SEE_OTHER);

@@ -155,3 +155,31 @@ async fn others_do_not_see_the_settings() {
         }
     }
 }
+
+#[tokio::test]
+async fn a_limit_that_cannot_be_meant_is_refused_in_both_units() {
+    let plant = Plant::new().await;
+    let mut administrator = plant.administrator().await;
+    for (change, words) in [
+        (
+            vec![("flatness", "900")],
+            "is not how flat a seating face has to be; 0.005 to 0.25 mm is",
+        ),
+        // Typed for millimetres while inches stand beside it.
+        (vec![("flatness", "0.05")], "0.05 in (1.27 mm, 0.05 in)"),
+        (
+            vec![("step", "500")],
+            "is not a step of the tightening passes",
+        ),
+        (vec![("wall", "9")], "is not a least wall"),
+    ] {
+        save(&mut administrator, &change)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says(words);
+    }
+    let metric = [("flatness", "0.05"), ("flatness_unit", "mm")];
+    save(&mut administrator, &metric)
+        .await
+        .is(StatusCode::SEE_OTHER);
+}

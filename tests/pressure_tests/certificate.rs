@@ -373,3 +373,32 @@ async fn a_withdrawn_certificate_stays_withdrawn_and_a_mark_needs_a_reason() {
     let again = marked(&plant, &number, MarkKind::Stands, "it did not").await;
     assert!(again.unwrap_err().to_string().contains("final"));
 }
+
+#[tokio::test]
+async fn a_gauge_whose_certificate_is_withdrawn_is_due_for_a_test_from_that_day_until_one_is_passed()
+ {
+    let plant = plant().await;
+    rebuilt(&plant).await;
+    let number = certified(&plant).await;
+    marked(
+        &plant,
+        &number,
+        MarkKind::Withdrawn,
+        "made out for the wrong gauge",
+    )
+    .await
+    .unwrap();
+    let mut inspector = plant.inspector().await;
+    inspector
+        .get("/gauges/LG-1107A")
+        .await
+        .says("certificate withdrawn")
+        .says("It has no valid certificate.")
+        .says("made out for the wrong gauge");
+    inspector.get("/due?rule=withdrawn").await.says("LG-1107A");
+    inspector
+        .get("/")
+        .await
+        .says("gauge is to be tested again, its certificate withdrawn");
+    sound(&plant).await;
+}

@@ -108,6 +108,7 @@ pub async fn instrument(
 pub async fn calibrate(plant: &Plant, id: InstrumentId, (on, due, found): (Date, Date, Found)) {
     let mut deed = plant.deed_of(Role::Engineer).await;
     let calibrated = Calibrated {
+        stated: false,
         calibrated_on: on,
         due_on: due,
         reference: format!("CAL-{on}"),
@@ -377,6 +378,9 @@ fn inspected(section: u8, face: FaceOf) -> Facts {
     let heights = |list: [&str; 4]| list.map(number).to_vec();
     let inch = |value| StampedLength::new(number(value), LengthUnit::Inch);
     Facts::Face(Box::new(Reading {
+        off: None,
+        skim: None,
+        skims_done: None,
         face,
         seen: if section == 3 && face == FaceOf::Cover {
             FaceSeen::Renewed

@@ -423,7 +423,7 @@ fn yield_strength_falls_with_size() {
         // published: ASTM A193M B7, http://boltingspecialist.com/specifications/astm-a193/grade-b7
         // (M64 and under, over M64 to M100).
         (Material::B7, "M12", mpa(720)),
-        (Material::B7, "M64", mpa(720)),
+        (Material::B7, "M64x6", mpa(720)),
         (Material::B7, "M72x6", mpa(655)),
         // published: ISO 898-1, stress at 0.2 % non-proportional elongation, least value, to 16 mm and
         // above, http://usefastener.com/knowledge/403-mechanical-and-physical-properties-of-bolts-screws-and-studs-en-iso-898-1.html

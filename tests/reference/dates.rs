@@ -91,6 +91,7 @@ fn months_are_taken_back_with_the_end_of_the_month_clamped() -> Checked {
 
 #[test]
 fn dates_outside_1900_to_2200_are_refused_and_named() {
+    // By definition: the range is our own, both its ends belong to it.
     assert!(!in_range(date!(1899 - 12 - 31)));
     assert!(in_range(date!(1900 - 01 - 01)));
     assert!(in_range(date!(2200 - 12 - 31)));

@@ -133,7 +133,8 @@ struct Loss {
 struct Rate {
     failures: u32,
     years: f64,
-    rate: f64,
+    #[serde(rename = "rate")]
+    wanted: f64,
 }
 
 #[derive(Debug, Deserialize)]
@@ -151,7 +152,8 @@ struct Suggest {
 struct Lots {
     margin: u32,
     /// Received, last usable, kits, held back.
-    lots: Vec<(i64, Option<i64>, u32, bool)>,
+    #[serde(rename = "lots")]
+    shelf: Vec<(i64, Option<i64>, u32, bool)>,
     wants: Vec<(i64, u32)>,
     met: u32,
     at: i64,
@@ -312,7 +314,7 @@ fn day(days: i64) -> Date {
 /// meets as well, one want at a time or the whole run.
 fn lots(case: &Lots, all: &mut Deviations) -> Result<(), Box<dyn Error>> {
     let lots: Vec<Lot<usize>> = case
-        .lots
+        .shelf
         .iter()
         .enumerate()
         .map(|(key, &(received, last, quantity, held))| Lot {
@@ -383,7 +385,7 @@ fn compare_more(case: &Case, all: &mut Deviations) -> Result<(), Box<dyn Error>>
         }
         Case::Rate(case) => {
             let found = failure_rate(case.failures, case.years)?;
-            all.near("failure_rate", (found, case.rate), 1e-14)?;
+            all.near("failure_rate", (found, case.wanted), 1e-14)?;
         }
         Case::Suggest(case) => {
             let packing = Packing::new(case.pack, case.minimum)?;

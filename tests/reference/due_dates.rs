@@ -4,7 +4,7 @@
 use std::error::Error;
 
 use gaugewright::calc::due::{
-    Candidate, Deferral, Facts, Isolation, Rule, Window, WindowPull, decide, governing_only,
+    Candidate, Deferral, Facts, Isolation, Moves, Rule, Window, WindowPull, decide, governing_only,
     rebuild_only,
 };
 use proptest::prelude::*;
@@ -139,6 +139,7 @@ fn at_the_same_date_the_graver_reason_is_named() -> Checked {
         gasket_due: Some(day),
         retorque_due: Some(day),
         recall_on: Some(day),
+        withdrawn_on: Some(day),
         failure_on: Some(day),
         ..rebuilt(date!(2025 - 05 - 05), 12)
     };
@@ -147,7 +148,7 @@ fn at_the_same_date_the_graver_reason_is_named() -> Checked {
         .iter()
         .map(|one| one.rule)
         .collect();
-    assert_eq!(order, Rule::ALL[..7]);
+    assert_eq!(order, Rule::ALL[..8]);
     facts.failure_on = None;
     assert_eq!(decide(&facts)?.governing, at(Rule::Recall, day));
     assert_eq!(governing_only(&facts)?.governing, at(Rule::Recall, day));
@@ -162,6 +163,7 @@ fn a_deferral_moves_interval_look_over_and_gasket_age() -> Checked {
         look_over_months: Some(3),
         gasket_due: Some(date!(2026 - 05 - 01)),
         deferral: Some(Deferral {
+            moves: Moves::All,
             until: date!(2026 - 09 - 30),
             hard_limit: date!(2027 - 01 - 01),
         }),
@@ -182,10 +184,48 @@ fn a_deferral_moves_interval_look_over_and_gasket_age() -> Checked {
 }
 
 #[test]
+fn a_deferral_moves_what_it_names_and_the_other_date_stands() -> Checked {
+    // common practice, no source
+    let signed = |moves, until| {
+        Some(Deferral {
+            moves,
+            until,
+            hard_limit: date!(2027 - 01 - 01),
+        })
+    };
+    let mut facts = Facts {
+        look_over_anchor: Some(date!(2026 - 01 - 01)),
+        look_over_months: Some(3),
+        deferral: signed(Moves::Rebuild, date!(2026 - 09 - 30)),
+        ..rebuilt(date!(2024 - 06 - 01), 24)
+    };
+    assert_eq!(
+        decide(&facts)?.governing,
+        at(Rule::LookOver, date!(2026 - 04 - 01))
+    );
+    facts.look_over_deferral = signed(Moves::LookOver, date!(2026 - 05 - 15));
+    let decision = decide(&facts)?;
+    assert_eq!(
+        decision.governing,
+        at(Rule::Deferral, date!(2026 - 05 - 15))
+    );
+    assert_eq!(decision.considered.len(), 2);
+    assert_eq!(decision.deferred.len(), 2);
+    facts.deferral = None;
+    assert_eq!(
+        decide(&facts)?.considered[1].rule,
+        Rule::RebuildInterval,
+        "the rebuild is not moved by a deferral of the look-over"
+    );
+    Ok(())
+}
+
+#[test]
 fn a_deferral_never_passes_its_hard_limit() -> Checked {
     // common practice, no source
     let mut facts = rebuilt(date!(2024 - 06 - 01), 24);
     facts.deferral = Some(Deferral {
+        moves: Moves::All,
         until: date!(2027 - 12 - 31),
         hard_limit: date!(2026 - 08 - 01),
     });
@@ -194,6 +234,7 @@ fn a_deferral_never_passes_its_hard_limit() -> Checked {
         at(Rule::Deferral, date!(2026 - 08 - 01))
     );
     facts.deferral = Some(Deferral {
+        moves: Moves::All,
         until: date!(2027 - 12 - 31),
         hard_limit: date!(2026 - 06 - 01),
     });
@@ -210,6 +251,7 @@ fn a_deferral_never_moves_failure_recall_retorque_or_a_worn_wall() -> Checked {
     // common practice, no source
     let day = date!(2026 - 05 - 01);
     let deferral = Some(Deferral {
+        moves: Moves::All,
         until: date!(2027 - 05 - 01),
         hard_limit: date!(2027 - 05 - 01),
     });
@@ -260,6 +302,7 @@ fn an_earlier_deferral_does_not_bring_a_date_forward() -> Checked {
     // common practice, no source
     let mut facts = rebuilt(date!(2024 - 06 - 01), 24);
     facts.deferral = Some(Deferral {
+        moves: Moves::All,
         until: date!(2026 - 01 - 01),
         hard_limit: date!(2027 - 01 - 01),
     });
@@ -407,6 +450,7 @@ fn kits_are_wanted_for_the_rebuild_behind_an_earlier_look_over() -> Checked {
 fn a_deferral_needs_a_window_only_for_work_that_does() -> Checked {
     // common practice, no source
     let deferral = Some(Deferral {
+        moves: Moves::All,
         until: date!(2026 - 10 - 01),
         hard_limit: date!(2026 - 12 - 01),
     });
@@ -495,12 +539,14 @@ fn deferrals_and_windows_out_of_range_are_refused_and_named() {
     let (first, last) = (SPRING.starts, SPRING.ends);
     refused("deferral", |it| {
         it.deferral = Some(Deferral {
+            moves: Moves::All,
             until: TOO_LATE,
             hard_limit: last,
         });
     });
     refused("hard limit of the deferral", |it| {
         it.deferral = Some(Deferral {
+            moves: Moves::All,
             until: last,
             hard_limit: TOO_LATE,
         });
@@ -547,6 +593,7 @@ fn every_rule_has_its_words_and_its_written_name() -> Checked {
             "re-torque after the first heat cycle",
         ),
         (Rule::Recall, "\"recall\"", "recall"),
+        (Rule::Withdrawn, "\"withdrawn\"", "certificate withdrawn"),
         (Rule::Deferral, "\"deferral\"", "deferral"),
     ];
     for (rule, written, words) in names {
@@ -600,6 +647,8 @@ fn some_facts() -> impl Strategy<Value = Facts> {
     let windows = proptest::collection::vec((some_date(), 0_i64..30), 0..8);
     (dates, intervals, deferral, windows, any::<bool>()).prop_map(
         |(dates, intervals, deferral, windows, shutdown)| Facts {
+            withdrawn_on: None,
+            look_over_deferral: None,
             anchor: dates.0,
             rebuild_months: intervals.0,
             look_over_anchor: dates.1,
@@ -609,7 +658,11 @@ fn some_facts() -> impl Strategy<Value = Facts> {
             failure_on: dates.4,
             retorque_due: dates.5,
             recall_on: dates.6,
-            deferral: deferral.map(|(until, hard_limit)| Deferral { until, hard_limit }),
+            deferral: deferral.map(|(until, hard_limit)| Deferral {
+                moves: Moves::All,
+                until,
+                hard_limit,
+            }),
             isolation: if shutdown {
                 Isolation::ShutdownOnly
             } else {

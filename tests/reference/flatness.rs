@@ -343,6 +343,7 @@ fn a_tilted_plane_is_flat() {
 
 #[test]
 fn the_value_can_be_stamped_without_binary_noise() {
+    // library: scipy 1.17.1 linprog gives this zone; a binary value shows no more digits than it has.
     let found = minimum_zone(&faces()[1].1).unwrap();
     assert_eq!(
         found.stamped(LengthUnit::Inch).unwrap().to_string(),

@@ -340,6 +340,7 @@ fn service_classes_that_share_a_kit_are_pooled() -> Checked {
 
 #[test]
 fn shares_come_from_the_fleet_and_must_add_up() -> Checked {
+    // By hand: 50, 30 and 20 of a hundred gauges.
     let kits = KitsPerEvent::from_fleet(&[(2, 30), (1, 50), (3, 20)])?;
     for ((count, share), (wanted, expected)) in
         kits.shares().iter().zip([(1, 0.5), (2, 0.3), (3, 0.2)])

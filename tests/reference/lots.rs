@@ -239,7 +239,7 @@ fn the_order_lots_go_out_in_is_by_expiry_then_receipt_then_name() {
         last_usable: None,
         ..lot("A", early, soon, 1)
     };
-    let mut shelf = vec![
+    let mut shelf = [
         keeps.clone(),
         lot("B", early, later, 1),
         lot("D", late, soon, 1),
@@ -282,6 +282,7 @@ fn the_shelf_life_runs_in_calendar_months_from_the_day_made() -> Checked {
 
 #[test]
 fn a_pick_names_its_lots_and_what_is_missing() -> Checked {
+    // Worked by hand from the three lots; first expired first out is common practice, no source.
     let (lots, _) = three_lots();
     let want = Wanted {
         on: date!(2026 - 03 - 30),

@@ -8,6 +8,7 @@ mod dates;
 pub mod deviations;
 mod due_dates;
 mod edges;
+mod excess;
 mod flatness;
 mod flatness_plate;
 mod hold;

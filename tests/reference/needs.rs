@@ -41,6 +41,7 @@ fn question() -> Question<&'static str> {
             // 9.13125 · 3 · 40 / 365.25 = 3.
             rate: 9.131_25,
             gauges: vec![(1, 3)],
+            stated: false,
             ground: "stated".to_owned(),
         }],
         terms: Terms {

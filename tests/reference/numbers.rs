@@ -12,7 +12,7 @@ fn numbers_are_rounded_to_significant_digits_as_sp_811_does() {
 
 #[test]
 fn digits_before_the_point_are_never_rounded_away() {
-    // Common practice, no source: a reading of 1001 psi is not shown as 1000.
+    // common practice, no source: a reading of 1001 psi is not shown as 1000.
     assert_eq!(significant(1000.76, 4), "1001");
     assert_eq!(significant(14_503.77, 4), "14504");
     assert_eq!(significant(0.0, 4), "0");

@@ -104,7 +104,7 @@ fn kits_and_money_follow_the_rebuilds() {
 
 #[test]
 fn gauges_that_never_fail_are_rebuilt_on_their_dates() {
-    // Life of 1e9 months: only the calendar is left. Interval 24 months, ages 0, 10, 23 and 30: first
+    // By hand. Life of 1e9 months: only the calendar is left. Interval 24 months, ages 0, 10, 23 and 30: first
     // rebuilds at 24, 14, 1 and at once, then every 24 months, before month 60.
     let ages = [0.0, 10.0, 23.0, 30.0];
     let members: Vec<Member> = ages.into_iter().map(member).collect();

@@ -118,7 +118,8 @@ fn the_test_pressure_follows_the_chosen_rule() {
     }
 }
 
-/// A quotient of stresses never ends in binary; a value meant to be whole is not raised for that.
+/// A quotient of stresses never ends in binary; a value meant to be whole is not raised for that. The
+/// products are worked by hand.
 #[test]
 fn an_exact_value_is_not_raised() {
     #[rustfmt::skip]
@@ -232,6 +233,7 @@ fn a_component_limit_below_the_test_is_refused() {
 
 #[test]
 fn the_weakest_part_limits_the_test() {
+    // By hand: 2300 psi are 158.6 bar, 16 MPa are 160 bar (NIST SP 811).
     let part = |component: &str, value, unit| ComponentLimit {
         component: component.to_owned(),
         limit: pressure(value, unit),
@@ -340,6 +342,7 @@ fn the_test_gauge_reads_about_twice_the_test() {
 
 #[test]
 fn the_ends_of_the_gauge_window_count_as_inside() {
+    // By hand: one and a half and four times 30 bar are 45 and 120 bar; twice is best.
     #[rustfmt::skip]
     let cases = [
         (pressure("45", Bar), pressure("30", Bar), GaugeFit::Fits),

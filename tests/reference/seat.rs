@@ -17,6 +17,7 @@ fn heights(list: &str) -> Vec<Decimal> {
 
 #[test]
 fn stations_stand_a_pitch_apart_on_each_rail_from_the_same_end() {
+    // Plain geometry: two rails 40 apart, three stations 50 apart on each.
     let all = stations(
         Decimal::from(50),
         Decimal::from(40),
@@ -84,6 +85,7 @@ fn a_face_that_only_leans_is_flat_to_nothing() {
 
 #[test]
 fn a_shown_flatness_is_rounded_up_so_that_it_never_reads_within_a_limit_it_breaks() {
+    // Plain geometry: of a twist of 0.00400004 half is 0.00200002.
     let bump = stations(
         Decimal::from(50),
         Decimal::from(40),

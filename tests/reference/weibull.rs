@@ -297,6 +297,7 @@ fn a_failure_found_late_keeps_the_lower_bound_on_the_safe_side() {
 
 #[test]
 fn fewer_than_three_failures_give_a_bound_and_no_curve() {
+    // library: scipy 1.17.1 stats.chi2.ppf(0.9, 6) in (2 Σt^β / χ²)^(1/β).
     let data = lives(&[18.0, 22.0], &[(30.0, 6), (36.0, 4)]);
     let beta = AssumedShape::new(2.5).unwrap();
     assert_eq!(
@@ -615,4 +616,28 @@ proptest! {
             }
         }
     }
+}
+
+/// lib: scipy 1.17.1, profile of the likelihood over the mean (`minimize_scalar` inside `brentq`) and
+/// the delta method on a numerical Hessian, on the set of NIST/SEMATECH e-Handbook 8.4.1.3.
+#[test]
+fn the_mean_has_bounds_by_profile_and_by_curvature() {
+    let data = nist();
+    let found = fit(&data).unwrap();
+    for (level, low, high) in [
+        (0.9, 407.992_699_069, 920.791_995_932),
+        (0.95, 389.647_409_698, 1_090.110_337_696),
+    ] {
+        let confidence = Confidence::new(level).unwrap();
+        let bounds = likelihood_bounds(&data, &found, Of::Mean, confidence).unwrap();
+        assert!((bounds.value - 540.737).abs() < 5e-4, "{}", bounds.value);
+        let (lower, upper) = (bounds.lower.unwrap(), bounds.upper.unwrap());
+        assert!((lower / low - 1.0).abs() < 1e-6, "{lower}");
+        assert!((upper / high - 1.0).abs() < 1e-6, "{upper}");
+    }
+    let confidence = Confidence::new(0.9).unwrap();
+    let bounds = curvature_bounds(&found, Of::Mean, confidence).unwrap();
+    let (lower, upper) = (bounds.lower.unwrap(), bounds.upper.unwrap());
+    assert!((lower / 379.674_615_6 - 1.0).abs() < 1e-5, "{lower}");
+    assert!((upper / 770.123_980_1 - 1.0).abs() < 1e-5, "{upper}");
 }

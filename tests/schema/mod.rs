@@ -81,6 +81,7 @@ INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, m
   (1, '2026-12-01', '2026-12-01', 'kit late', 'leak', 'looked at', 4, '2026-02-01T08:00:00.000Z', 'refused', 3, '2026-02-02T08:00:00.000Z');
 INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES
   (1, '2026-12-01', '2026-12-01', 'kit late', 'leak', 'looked at', 4, '2026-03-01T08:00:00.000Z');
+INSERT INTO class_cost (service_class_id, planned, failure, ground, person_id, at) VALUES (1, '400', '3000', 'made up', 4, '2026-03-01T08:00:00.000Z');
 INSERT INTO calendar_feed (person_id, token_hash, made_at) VALUES (4, x'01', '2026-03-01T08:00:00.000Z');
 INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (1, 1, '2025-03-10', '{}', 1, '2025-03-10T08:00:00.000Z');
 INSERT INTO bench_photo (rebuild_id, at, person_id, width, height, sha256, jpeg, small_jpeg) VALUES (2, '2026-03-01T08:00:00.000Z', 1, 1, 1, zeroblob(32), x'ff', x'ff');

@@ -4,6 +4,17 @@
 /// Triggers that refuse.
 pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
+        "deferral_request_moves_unchanged",
+        "UPDATE deferral_request SET moves = 'look-over' WHERE decision IS NULL",
+        "A deferral that was asked for is decided, never changed",
+    ),
+    (
+        "failure_taken_back_for_good",
+        "UPDATE failure SET taken_back_at = '2026-03-01T08:00:00.000Z', taken_back_by = 1, taken_back_why = 'wrong gauge' WHERE id = 2;
+         UPDATE failure SET taken_back_at = NULL WHERE id = 2",
+        "A failure that was answered or taken back is never changed",
+    ),
+    (
         "re_torque_after_return",
         "INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (2, 2, '2026-03-10', '{}', 1, '')",
         "Bolting is tightened again after the gauge was returned",
@@ -478,6 +489,16 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "order_receipt_kept",
         "DELETE FROM order_receipt",
         "What came of an order is never deleted",
+    ),
+    (
+        "class_cost_unchanged",
+        "UPDATE class_cost SET planned = '1'",
+        "Costs are stated anew, never changed",
+    ),
+    (
+        "class_cost_kept",
+        "DELETE FROM class_cost",
+        "Costs that were stated stay readable",
     ),
     (
         "lot_document_unchanged",
@@ -1029,6 +1050,42 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "Write the day it was seen as 2026-12-31",
     ),
     (
+        "failure_taken_back",
+        "UPDATE failure SET taken_back_at = '2026-03-01T08:00:00.000Z', taken_back_why = 'x' WHERE id = 2",
+        "Say what the mistake was, in 3 to 2000 characters",
+    ),
+    (
+        "mark_on",
+        "INSERT INTO certificate_mark (certificate_id, kind, reason, person_id, at, on_date) VALUES (2, 'stands', 'why', 4, '', 'today')",
+        "A mark on a certificate stands on a day such as 2026-12-31",
+    ),
+    (
+        "deferral_moves",
+        "INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at, moves) VALUES (1, '2026-12-01', '2026-12-01', 'kit late', 4, '2026-02-27T08:00:00.000Z', 'both')",
+        "A deferral moves the rebuild or the look-over",
+    ),
+    (
+        "request_moves",
+        "INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at, moves)
+           VALUES (1, '2026-12-01', '2026-12-01', 'kit late', 'weeps', 'looked at', 4, '2026-02-27T08:00:00.000Z', 'both')",
+        "A deferral moves the rebuild or the look-over",
+    ),
+    (
+        "class_defer",
+        "UPDATE service_class SET defer_months = 61 WHERE id = 1",
+        "A deferral goes 1 to 60 months past its date",
+    ),
+    (
+        "gauge_papers_rebuilt",
+        "UPDATE gauge SET papers_rebuilt_on = 'last year' WHERE id = 1",
+        "Write the day of the last rebuild as 2026-12-31",
+    ),
+    (
+        "gauge_papers_looked",
+        "UPDATE gauge SET papers_looked_on = 'last year' WHERE id = 1",
+        "Write the day of the last look-over as 2026-12-31",
+    ),
+    (
         "failure_kind",
         "INSERT INTO failure (gauge_id, seen_on, kind, person_id, at) VALUES (1, '2026-02-27', 'ghost', 1, '2026-02-27T08:00:00.000Z')",
         "Choose what went wrong from the list",
@@ -1332,6 +1389,11 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "rate_ground",
         "INSERT INTO class_rate (id, failures_per_year, ground) VALUES (1, '0.1', ' ')",
         "Say in 3 to 500 characters where the rate comes from",
+    ),
+    (
+        "cost_ground",
+        "INSERT INTO class_cost (service_class_id, planned, failure, ground, person_id, at) VALUES (1, '1', '2', ' ', 4, '')",
+        "Say in 3 to 500 characters where the costs come from",
     ),
     (
         "class_count_not_negative",

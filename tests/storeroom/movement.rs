@@ -183,7 +183,7 @@ async fn a_count_writes_the_difference_with_its_reason() {
     moves(&mut keeper, &lot, "count", &count)
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("The register says 10; say why it differs");
+        .says("The register says another figure; count again, and if it stays, say why it differs");
     moves(
         &mut keeper,
         &lot,

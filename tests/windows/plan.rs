@@ -267,7 +267,7 @@ async fn a_chosen_gauge_that_was_retired_or_hung_elsewhere_is_named_and_passed_o
             "/gauges/LG-2/standing",
             "/gauges/LG-2/standing",
             &[
-                ("standing", "retired"),
+                ("to", "retired"),
                 ("reason", "vessel scrapped"),
                 ("version", "1"),
             ],
@@ -339,7 +339,7 @@ async fn the_second_of_two_people_who_write_the_hours_sees_both() {
     )
     .await;
     page.is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("The register now holds 80, saved by Test engineer; you typed 60");
+        .says("The register now holds 80, saved by Test reliability engineer; you typed 60");
     step(
         &mut second,
         "hours",

@@ -97,6 +97,33 @@ async fn a_result_stands_with_its_working_and_the_cautions() {
         .says("from 1501.5 psi up to the next 1 psi");
 }
 
+/// A field of a form is cut off on paper: a list of stations shows three lines of six there.
+#[tokio::test]
+async fn the_paper_shows_every_number_the_result_was_computed_from() {
+    let plant = Plant::new().await;
+    let mut technician = plant.technician().await;
+    for name in ["flatness", "tightening-plan", "stored-energy"] {
+        let address = format!("/workings/{name}");
+        let form = technician.get(&address).await;
+        let page = technician
+            .get(&format!("{address}?{}", query(&form.text)))
+            .await;
+        let paper = page
+            .text
+            .split_once("<section class=\"printed\"")
+            .and_then(|(_, rest)| rest.split_once("</section>"))
+            .map_or("", |(paper, _)| paper);
+        let wanted: &[&str] = match name {
+            "flatness" => &["0; 0; 0", "100; 40; 0.9", "Thousandths of an inch"],
+            "tightening-plan" => &["32 ft\u{b7}lbf", "5 ft\u{b7}lbf"],
+            _ => &["10 bar", "10 L", "above it"],
+        };
+        for words in wanted {
+            assert!(paper.contains(words), "{name}: no {words} in {paper}");
+        }
+    }
+}
+
 #[tokio::test]
 async fn what_is_wrong_is_said_beside_its_field_and_nothing_typed_is_lost() {
     let plant = Plant::new().await;

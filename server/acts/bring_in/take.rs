@@ -106,6 +106,7 @@ fn without_intervals(name: &str) -> ServiceClass {
         description: String::new(),
         rebuild_months: None,
         look_over_months: None,
+        defer_months: None,
         re_torque_days: None,
         flush: false,
         version: 0,

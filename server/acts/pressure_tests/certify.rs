@@ -294,6 +294,7 @@ async fn carry_doubts(
     let mut rows = Vec::new();
     for doubt in open_doubts(&marks) {
         let mark = NewMark {
+            on: deed.today(),
             certificate: to,
             kind: MarkKind::Questioned,
             reason: &doubt.reason,

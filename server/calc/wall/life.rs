@@ -163,8 +163,8 @@ pub struct RemainingLife {
 ///
 /// # Symbols
 /// t: wall, any units; r: rate; RL: remaining life. Readings before the last one
-/// [`Taken::AfterSkim`] are left out; of several readings of one day the thinnest counts. Rates are told in the unit of the last reading per year of
-/// 365.25 days; the dates are found from days.
+/// [`Taken::AfterSkim`] are left out; of several readings of one day the thinnest counts. Rates are
+/// told in the unit of the last of these per year of 365.25 days; the dates are found from days.
 ///
 /// # Valid range
 /// At least one reading, in order of date, in the years 1900 to 2200; interval 1 to 240 months.

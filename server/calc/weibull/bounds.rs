@@ -2,6 +2,7 @@
 //! The fit itself is made in `weibull`; life tables without a law are in `survival`.
 
 use serde::Serialize;
+use statrs::function::gamma::{digamma, ln_gamma};
 
 use super::Fit;
 use super::likelihood::{Likelihood, Line};
@@ -23,6 +24,8 @@ pub enum Of {
     AgeAtShare(f64),
     /// The share still good at this age.
     SurvivalAt(f64),
+    /// The mean life.
+    Mean,
 }
 
 /// How bounds were found.
@@ -61,8 +64,9 @@ pub struct Bounded {
 /// β exp(±z √V_λλ),  η exp(±z √V_μμ)
 /// B exp(±z √(V_μμ + 2σu V_μλ + σ²u² V_λλ)),  u = ln(−ln(1 − p))
 /// R: exp(−exp(w ± z √(V_μμ/σ² + 2w V_μλ/σ + w² V_λλ))),  w = (ln t − ln η)/σ
+/// mean exp(±z √(V_μμ + 2g V_μλ + g² V_λλ)),  g = σ ψ(1 + σ)
 /// ```
-/// μ = ln η, σ = 1/β, λ = ln σ, V their covariance ([`super::Spread`]); z standard normal quantile
+/// ψ digamma function; μ = ln η, σ = 1/β, λ = ln σ, V their covariance ([`super::Spread`]); z standard normal quantile
 /// of (1 + confidence)/2; p share failed; t age; u, w reduced log-ages; no unit but that of η and t.
 ///
 /// # Valid range
@@ -124,6 +128,10 @@ pub fn likelihood_bounds(
         let mut excess = |reduced: f64| {
             let best = match line(of, reduced, likelihood.origin()) {
                 Some(line) => likelihood.best_on(line, warm),
+                None if of == Of::Mean => likelihood.best_along(
+                    |shape| shape * (reduced - likelihood.origin() - ln_gamma(1.0 + 1.0 / shape)),
+                    warm,
+                ),
                 None => likelihood.best_place(reduced.exp(), warm),
             };
             if best.0.is_finite() && best.1.is_finite() {
@@ -171,6 +179,11 @@ fn reduced(fit: &Fit, of: Of) -> Result<(f64, f64), OutOfRange> {
             let variance = v.ln_scale + 2.0 * su * v.both + su * su * v.ln_sigma;
             (age.ln(), variance.sqrt())
         }
+        Of::Mean => {
+            let g = sigma * digamma(1.0 + sigma);
+            let variance = v.ln_scale + 2.0 * g * v.both + g * g * v.ln_sigma;
+            (fit.life.mean().ln(), variance.sqrt())
+        }
         Of::SurvivalAt(at) => {
             let w = (positive("age", at, LONGEST_AGE)?.ln() - mu) / sigma;
             let variance =
@@ -185,10 +198,11 @@ fn reduced_share(failed: f64) -> f64 {
     (-(-failed).ln_1p()).ln()
 }
 
-/// The line on which the quantity keeps the value `reduced`; the shape is no line but a fixed β.
+/// The line on which the quantity keeps the value `reduced`; the shape is no line but a
+/// fixed β, and the mean is kept on a curve.
 fn line(of: Of, reduced: f64, origin: f64) -> Option<Line> {
     match of {
-        Of::Shape => None,
+        Of::Shape | Of::Mean => None,
         Of::Scale => Some(Line {
             tilt: reduced - origin,
             offset: 0.0,
@@ -223,6 +237,7 @@ fn bounded(
             ),
             fit.life.age_at_share(share).unwrap_or(f64::NAN),
         ),
+        Of::Mean => ("mean", "mean life".to_owned(), fit.life.mean()),
         Of::SurvivalAt(at) => (
             "R",
             format!("share still good at {} {unit}", significant(at, 5)),
@@ -254,7 +269,7 @@ fn bounded(
         ),
     };
     let in_words = |end: Option<f64>| end.map_or("no bound".to_owned(), |end| significant(end, 5));
-    let suffix = if matches!(of, Of::Scale | Of::AgeAtShare(_)) {
+    let suffix = if matches!(of, Of::Scale | Of::AgeAtShare(_) | Of::Mean) {
         format!(" {unit}")
     } else {
         String::new()

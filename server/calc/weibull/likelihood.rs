@@ -6,6 +6,8 @@
 //! of ln t is log-concave), so Newton steps with halving always reach its one maximum. Late entry
 //! adds a convex term; the halving still makes every step an improvement.
 
+use std::collections::HashMap;
+
 use crate::calc::life::{FLATTEST, LifeData, LifeError, STEEPEST, Seen};
 use crate::calc::numeric::real;
 
@@ -15,15 +17,42 @@ const FAR: f64 = 700.0;
 /// The lives as centred logarithms, sorted by what they add to the likelihood.
 pub(super) struct Likelihood {
     /// Ages at which a life was exposed to its end: failures and good-until ages.
-    exposed: Vec<f64>,
+    exposed: Ages,
     /// Ages at which records began, where later than 0: exposure that was not watched.
-    unwatched: Vec<f64>,
+    unwatched: Ages,
     /// Last seen good (−∞ for never) and found failed.
     found: Vec<(f64, f64)>,
     failed: f64,
     sum_failed: f64,
     sum_ln_age: f64,
     origin: f64,
+}
+
+/// Ages as centred logarithms, equal ones together: a fleet of many thousands has only as many
+/// different ages as days, and every evaluation walks the different ones alone.
+#[derive(Default)]
+struct Ages {
+    counted: Vec<(f64, f64)>,
+    places: HashMap<u64, usize>,
+}
+
+impl Ages {
+    fn add(&mut self, age: f64) {
+        let next = self.counted.len();
+        let place = *self.places.entry(age.to_bits()).or_insert(next);
+        if place == next {
+            self.counted.push((age, 1.0));
+        } else {
+            self.counted[place].1 += 1.0;
+        }
+    }
+
+    fn sum(&self, shape: f64) -> f64 {
+        self.counted
+            .iter()
+            .map(|(x, n)| n * (shape * x).exp())
+            .sum()
+    }
 }
 
 /// The log-likelihood at one point with its first and second slopes.
@@ -63,8 +92,8 @@ impl Likelihood {
         let longest = longest.fold(f64::MIN_POSITIVE, f64::max);
         let origin = longest.ln();
         let mut made = Self {
-            exposed: Vec::new(),
-            unwatched: Vec::new(),
+            exposed: Ages::default(),
+            unwatched: Ages::default(),
             found: Vec::new(),
             failed: 0.0,
             sum_failed: 0.0,
@@ -77,10 +106,10 @@ impl Likelihood {
                     made.failed += 1.0;
                     made.sum_failed += at.ln() - origin;
                     made.sum_ln_age += at.ln();
-                    made.exposed.push(at.ln() - origin);
+                    made.exposed.add(at.ln() - origin);
                 }
                 Seen::Good { until } if until > observation.since => {
-                    made.exposed.push(until.ln() - origin);
+                    made.exposed.add(until.ln() - origin);
                 }
                 Seen::Good { .. } => continue,
                 Seen::FoundFailed { after, by } => {
@@ -88,7 +117,7 @@ impl Likelihood {
                 }
             }
             if observation.since > 0.0 {
-                made.unwatched.push(observation.since.ln() - origin);
+                made.unwatched.add(observation.since.ln() - origin);
             }
         }
         made
@@ -107,26 +136,25 @@ impl Likelihood {
     /// Σ t^β over all watched exposure, in units of the longest age to the power β; a life found
     /// failed counts only as far as it was seen good.
     pub(super) fn exposure(&self, shape: f64) -> f64 {
-        let sum = |ages: &[f64]| ages.iter().map(|x| (shape * x).exp()).sum::<f64>();
         let seen_good: f64 = self
             .found
             .iter()
             .map(|(after, _)| (shape * after).exp())
             .sum();
-        sum(&self.exposed) + seen_good - sum(&self.unwatched)
+        self.exposed.sum(shape) + seen_good - self.unwatched.sum(shape)
     }
 
     /// The log-likelihood and its slopes at (β, ν).
     pub(super) fn at(&self, shape: f64, place: f64) -> Slopes {
         let (mut w0, mut w1, mut w2) = (0.0, 0.0, 0.0);
-        for &x in &self.exposed {
-            let w = (shape * x - place).exp();
+        for &(x, n) in &self.exposed.counted {
+            let w = n * (shape * x - place).exp();
             w0 += w;
             w1 += w * x;
             w2 += w * x * x;
         }
-        for &x in &self.unwatched {
-            let w = (shape * x - place).exp();
+        for &(x, n) in &self.unwatched.counted {
+            let w = n * (shape * x - place).exp();
             w0 -= w;
             w1 -= w * x;
             w2 -= w * x * x;
@@ -235,7 +263,44 @@ impl Likelihood {
         });
         (ln_shape.exp(), value)
     }
+
+    /// The best log-likelihood along a curve ν(β), with the β where it is reached: golden sections of
+    /// a bracket about the start that moves while the top lies at its edge.
+    pub(super) fn best_along(&self, place: impl Fn(f64) -> f64, start: f64) -> (f64, f64) {
+        let height = |ln_shape: f64| {
+            let shape = ln_shape.exp();
+            self.at(shape, place(shape)).value
+        };
+        let mut centre = start.ln();
+        let mut found = (start, f64::NEG_INFINITY);
+        for _ in 0..8 {
+            let (mut low, mut high) = (centre - 1.0, centre + 1.0);
+            let (mut a, mut b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+            let (mut at_a, mut at_b) = (height(a), height(b));
+            while high - low > 1e-7 {
+                if at_a > at_b {
+                    (high, b, at_b) = (b, a, at_a);
+                    a = high - GOLDEN * (high - low);
+                    at_a = height(a);
+                } else {
+                    (low, a, at_a) = (a, b, at_b);
+                    b = low + GOLDEN * (high - low);
+                    at_b = height(b);
+                }
+            }
+            let top = f64::midpoint(low, high);
+            found = (top.exp(), height(top));
+            if (top - centre).abs() < 0.999 {
+                break;
+            }
+            centre = top;
+        }
+        found
+    }
 }
+
+/// The golden section of a bracket.
+const GOLDEN: f64 = 0.618_033_988_749_894_9;
 
 /// The top of a function with one top and its height there, from its value, slope and bend: Newton
 /// steps while they are short, else within a bracket that only shrinks. A top farther than [`FAR`]
@@ -420,6 +485,20 @@ mod tests {
             same(here.shape_place, up.by_place - down.by_place);
             same(here.place_place, right.by_place - left.by_place);
         }
+        Ok(())
+    }
+
+    #[test]
+    fn equal_ages_together_count_as_often_as_they_stand() -> Result<(), OutOfRange> {
+        let one = |at| Observation {
+            seen: Seen::Failed { at },
+            since: 0.0,
+        };
+        let data = LifeData::new(AgeUnit::Days, vec![one(3.0), one(5.0), one(3.0), one(3.0)])?;
+        let likelihood = Likelihood::new(&data);
+        assert_eq!(likelihood.exposed.counted.len(), 2);
+        // Σ t² in units of the longest age: (3·9 + 25) / 25.
+        assert!((likelihood.exposure(2.0) - 52.0 / 25.0).abs() < 1e-14);
         Ok(())
     }
 

@@ -16,6 +16,10 @@ use crate::calc::working::{Source, Step, Working};
 pub struct AssumedShape(f64);
 
 impl AssumedShape {
+    /// The shape assumed where nobody says another: failures that come with wear, common practice,
+    /// no source.
+    pub const USUAL: Self = Self(2.0);
+
     /// An assumed shape β.
     ///
     /// # Valid range

@@ -2,7 +2,6 @@
 //! can be worked out before anything is recorded; whether a face will do is judged in `record::face`.
 
 use rust_decimal::Decimal;
-use rust_decimal::prelude::FromPrimitive;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
@@ -11,7 +10,7 @@ use super::job::Job;
 use super::sheet::Form;
 use super::step::{Options, Step, section, section_typed, words};
 use crate::acts::bench::Recorded;
-use crate::calc::conformance::{self, Decision, Guard, decide};
+use crate::calc::conformance::Decision;
 use crate::calc::quantity::{self, LengthUnit, StampedLength, Unit};
 use crate::calc::seat::Judged;
 use crate::calc::wall::{self, WallReading};
@@ -47,6 +46,8 @@ pub struct Typed {
     pub(super) wall: String,
     pub(super) wall_unit: String,
     pub(super) wall_instrument: String,
+    pub(super) skim: String,
+    pub(super) skim_unit: String,
     pub(super) note: String,
     /// Sent by the button that only works the flatness out.
     pub only: String,
@@ -104,6 +105,13 @@ impl View {
         words(FaceSeen::ALL, FaceSeen::word, FaceSeen::shown)
     }
 
+    /// Whether what is typed says that the face is not good as it is, so that a cut may be planned.
+    pub fn not_good(&self) -> bool {
+        let pitted = self.typed.seen_as == FaceSeen::Pitted.word();
+        let against = self.verdict.as_ref().map(|v| !v.against.is_empty());
+        pitted || against.unwrap_or(false)
+    }
+
     /// The readings that could be judged.
     pub fn judged(&self) -> Vec<Judged> {
         let all = self
@@ -157,6 +165,8 @@ impl Step for Typed {
             wall: value_of(reading.wall),
             wall_unit: unit_of(reading.wall),
             wall_instrument: number_of(&reading.wall_instrument),
+            skim: value_of(reading.skim),
+            skim_unit: unit_of(reading.skim),
             note: reading.note.clone(),
             ..Self::default()
         };
@@ -185,9 +195,14 @@ impl Step for Typed {
         let heights = taken.then(|| heights(&mut read, self));
         let feeler = read.stamped("feeler", &self.feeler, &self.feeler_unit);
         let wall = read.stamped("wall", &self.wall, &self.wall_unit);
+        let skim = read.stamped("skim", &self.skim, &self.skim_unit);
         let instrument = number(&mut read, "instrument", &self.instrument);
         let wall_instrument = number(&mut read, "wall_instrument", &self.wall_instrument);
         let note = read.text("note", &self.note, 2000);
+        let skims_done =
+            (face.zip(place.flatten()).filter(|_| skim.is_some())).map(|(face, section)| {
+                u8::try_from(job.course.skims(section, face)).unwrap_or(u8::MAX)
+            });
         let recorded = (|| {
             let reading = Reading {
                 face: face?,
@@ -200,6 +215,9 @@ impl Step for Typed {
                 instrument,
                 wall,
                 wall_instrument,
+                off: None,
+                skim,
+                skims_done,
                 limits: limits(chrome),
                 note,
             };
@@ -232,6 +250,7 @@ impl Step for Typed {
             &mut self.heights_unit,
             &mut self.feeler_unit,
             &mut self.wall_unit,
+            &mut self.skim_unit,
         ] {
             if unit.is_empty() {
                 chrome.plant.flatness_limit.unit.ucum().clone_into(unit);
@@ -264,9 +283,15 @@ fn view(
 ) -> View {
     let reading = match typed.read(job, chrome) {
         Ok(Recorded {
-            facts: Facts::Face(reading),
+            facts: Facts::Face(mut reading),
             ..
-        }) => Some(*reading),
+        }) => {
+            let used = instruments
+                .iter()
+                .find(|i| Some(&i.number) == reading.instrument.as_ref());
+            reading.off = used.and_then(|i| i.off_by(reading.limits.flatness));
+            Some(*reading)
+        }
         _ => None,
     };
     let face = typed.face.parse::<FaceOf>().ok();
@@ -289,10 +314,7 @@ fn view(
         map: reading
             .as_ref()
             .and_then(|r| FaceMap::of(r.heights.as_ref()?, r.limits.flatness)),
-        told: verdict
-            .as_ref()
-            .zip(reading.as_ref())
-            .and_then(|(verdict, reading)| told(verdict, reading, instruments)),
+        told: verdict.as_ref().and_then(|verdict| verdict.certain.clone()),
         wear: None,
         verdict,
         limits: limits(chrome),
@@ -301,25 +323,6 @@ fn view(
         on_chamber: face.is_none_or(FaceOf::on_chamber),
         typed,
     }
-}
-
-/// The flatness against its limit with the least an instrument of this resolution may be off: two
-/// readings make a deviation, each within half a step (JCGM 100:2008, 4.3.7, rectangular).
-fn told(verdict: &Verdict, reading: &Reading, instruments: &[Instrument]) -> Option<Decision> {
-    let judged = verdict.flatness.as_ref()?;
-    let number = reading.instrument.as_ref()?;
-    let instrument = instruments.iter().find(|i| i.number == *number)?;
-    let unit = LengthUnit::from_ucum(&instrument.unit)?;
-    let step = StampedLength::new(instrument.resolution?, unit).in_unit(judged.limit.unit);
-    let off = Decimal::from_f64(step / 6.0_f64.sqrt())?.round_sf(3)?;
-    let off = StampedLength::new(off, judged.limit.unit);
-    decide(
-        judged.value,
-        off,
-        conformance::Limit::at_most(judged.limit),
-        Guard::EXPANDED,
-    )
-    .ok()
 }
 
 /// The wall behind the face by the years, with what is typed now as the last reading.

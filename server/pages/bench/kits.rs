@@ -16,7 +16,7 @@ use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
 use crate::record::course::Next;
 use crate::record::kit::Lot;
-use crate::record::{KitNumber, LotId};
+use crate::record::{KitNumber, LotId, LotNumber};
 use crate::store;
 
 /// What is typed.
@@ -27,6 +27,7 @@ pub struct Typed {
     pub(super) lot: String,
     pub(super) quantity: String,
     pub(super) reason: String,
+    pub(super) back: String,
 }
 
 /// A lot to choose from.
@@ -66,6 +67,8 @@ pub struct View {
     pub lots: Vec<Offer>,
     /// Every kit, for choosing another one.
     pub kits: Options,
+    /// What the rebuild holds: lot, its number, kits.
+    pub held: Vec<(LotId, LotNumber, i64)>,
 }
 
 impl View {
@@ -126,10 +129,11 @@ impl Typed {
             kit: chosen.map(|(_, number)| number),
             lots,
             kits: std::iter::once(none).chain(kits).collect(),
+            held: store::stock::held_by(db, job.rebuild.id).await?,
         }))
     }
 
-    fn read(&self) -> Result<Issue, Errors> {
+    pub(super) fn read(&self) -> Result<Issue, Errors> {
         let mut read = Reader::new();
         let lot = read.take(
             "lot",
@@ -188,6 +192,58 @@ pub async fn issue(
             answer::refused(&Page::new(chrome, job, form, errors?, Common::default()))
         }
     }
+}
+
+/// Gives kits back to their lot.
+pub async fn give_back(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(tag): Path<String>,
+    posted: Posted<Typed>,
+) -> Answer {
+    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let mut read = Reader::new();
+    let lot = read.take(
+        "back",
+        posted
+            .form
+            .lot
+            .parse()
+            .map(LotId)
+            .map_err(|_| "Choose a lot"),
+    );
+    let quantity = read.needed_whole("back", &posted.form.back, 1..=48);
+    let done = match read.finish(lot.zip(quantity)) {
+        Ok(back) => give_back_one(&chrome, &posted.key, &job, back)
+            .await
+            .map_err(form::refused),
+        Err(errors) => Err(Ok(errors)),
+    };
+    match done {
+        Ok(to) => Ok(see_other(&to)),
+        Err(errors) => {
+            let mut db = app.store().read().await?;
+            let typed = Typed {
+                back: posted.form.back,
+                ..Typed::default()
+            };
+            let form = typed.form(&mut db, &job, &chrome).await?;
+            answer::refused(&Page::new(chrome, job, form, errors?, Common::default()))
+        }
+    }
+}
+
+async fn give_back_one(
+    chrome: &Chrome,
+    key: &str,
+    job: &Job,
+    back: (LotId, u32),
+) -> acts::Result<String> {
+    let mut deed = chrome.deed(key).await?;
+    acts::bench::give_back(&mut deed, job.rebuild.id, back).await?;
+    let to = address::bench(&job.gauge.particulars.tag);
+    deed.commit(&to).await?;
+    Ok(to)
 }
 
 async fn issue_to(chrome: &Chrome, key: &str, job: &Job, issue: &Issue) -> acts::Result<String> {

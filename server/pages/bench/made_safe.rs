@@ -80,7 +80,10 @@ impl Step for Typed {
                 &mut read,
                 one.field(),
                 self.tick(*one),
-                "Tick this when it is so; nothing is loosened before",
+                &format!(
+                    "{}: tick this when it is so; nothing is loosened before",
+                    show::sentence(*one)
+                ),
             );
         }
         let permit = read.needed(

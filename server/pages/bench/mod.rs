@@ -4,6 +4,8 @@
 pub mod assembled;
 pub mod bolt_plan;
 pub mod bolting;
+pub mod enter;
+mod enter_parts;
 pub mod face;
 mod face_map;
 pub mod hand_over;

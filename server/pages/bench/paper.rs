@@ -17,7 +17,9 @@ use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::papers::bench_sheet::{BenchSheet, NutPlace, Paper, PaperError, pdf};
 use crate::record::Refusal;
+use crate::record::bench::{BackInService, Condition};
 use crate::record::face::FaceOf;
+use crate::record::gauge::Kind;
 use crate::record::kit::Lot;
 use crate::record::pressure_test::{Basis, asked};
 use crate::record::test_plan::TestPlan;
@@ -110,6 +112,16 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
         lots: usable
             .map(|lot| format!("{} ({} on hand)", lot.number, lot.on_hand))
             .collect(),
+        safe: Condition::asked(job.course.flush)
+            .into_iter()
+            .map(show::sentence)
+            .collect(),
+        back: BackInService::ALL.iter().map(show::sentence).collect(),
+        sides: match job.course.kind {
+            Kind::Reflex => vec![String::new()],
+            Kind::Transparent => vec!["front".to_owned(), "back".to_owned()],
+        },
+        re_torque_days: job.re_torque_days,
         faces: FaceOf::of(job.course.kind)
             .iter()
             .map(ToString::to_string)

@@ -29,6 +29,7 @@ pub struct Typed {
     pub(super) instrument: String,
     pub(super) medium: String,
     pub(super) confirmed: String,
+    pub(super) stated: String,
     pub(super) pressure: String,
     pub(super) pressure_unit: String,
     pub(super) temperature: String,
@@ -221,6 +222,7 @@ impl Typed {
                 instrument: instrument?,
                 medium: medium?,
                 read: first?,
+                stated: !self.stated.is_empty(),
             })
         })();
         read.finish(whole)

@@ -58,17 +58,28 @@ pub async fn of(db: &mut SqliteConnection, role: Role, today: Date) -> Result<Ve
         }
         Role::Inspector => {
             waiting(db, &mut list).await?;
+            deferrals(db, &mut list).await?;
+            gas(db, &mut list).await?;
+            let again = store::due_days::count_withdrawn(db).await?;
+            list.add(
+                again,
+                "gauge is to be tested again, its certificate withdrawn",
+                "gauges are to be tested again, their certificates withdrawn",
+                address::with_query(address::DUE, &[("rule", word(&Rule::Withdrawn))]),
+            );
             instruments(db, &mut list, today).await?;
         }
         Role::Engineer => {
             failures(db, &mut list).await?;
-            let asked = store::deferrals::count_waiting(db, COUNTED).await?;
+            deferrals(db, &mut list).await?;
+            let open = store::recalls::count_undecided(db).await?;
             list.add(
-                asked,
-                "later date is asked for",
-                "later dates are asked for",
-                address::DUE,
+                open,
+                "recall waits for decisions",
+                "recalls wait for decisions",
+                address::RECALLS,
             );
+            gas(db, &mut list).await?;
             let unplaced = store::due_days::count_unplaced(db).await?;
             list.add(
                 unplaced,
@@ -107,6 +118,28 @@ async fn storeroom(db: &mut SqliteConnection, list: &mut List, today: Date) -> R
         "kit is to be ordered within 30 days",
         "kits are to be ordered within 30 days",
         address::NEEDS,
+    );
+    Ok(())
+}
+
+async fn deferrals(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
+    let asked = store::deferrals::count_waiting(db, COUNTED).await?;
+    list.add(
+        asked,
+        "deferral waits for a signature",
+        "deferrals wait for a signature",
+        address::DUE,
+    );
+    Ok(())
+}
+
+async fn gas(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
+    let asked = store::gas_tests::open(db, COUNTED).await?.len();
+    list.add(
+        i64::try_from(asked).unwrap_or(COUNTED),
+        "gas test waits for its approval",
+        "gas tests wait for their approval",
+        address::PRESSURE_TESTS,
     );
     Ok(())
 }

@@ -199,6 +199,7 @@ fn row(line: &Line, today: Date) -> Vec<Cell> {
         Cell::text(line.rule.words()),
         Cell::Day(line.date),
         Cell::text(match line.pull {
+            _ if !line.rule.takes_kits() => "",
             Pull::Pulled => "pulled to the last before it",
             Pull::NoWindow => "none before it",
             Pull::NotNeeded => "",
@@ -206,8 +207,17 @@ fn row(line: &Line, today: Date) -> Vec<Cell> {
         Cell::Day(line.latest_on),
         Cell::Whole((line.latest_on - today).whole_days()),
         Cell::text(&line.area),
-        Cell::text(line.kit.as_deref().unwrap_or_default()),
-        Cell::Whole(line.kits_per_rebuild),
+        Cell::text(
+            line.kit
+                .as_deref()
+                .filter(|_| line.rule.takes_kits())
+                .unwrap_or_default(),
+        ),
+        Cell::Whole(if line.rule.takes_kits() {
+            line.kits_per_rebuild
+        } else {
+            0
+        }),
         Cell::text(line.rebuild.as_deref().unwrap_or_default()),
     ]
 }

@@ -5,11 +5,12 @@ use askama::Template;
 use axum::extract::{Path, State};
 use serde::Deserialize;
 use sqlx::SqliteConnection;
+use time::Date;
 
 use super::show::found;
 use crate::acts;
 use crate::acts::deferrals::Ask;
-use crate::calc::due::{self, Decision};
+use crate::calc::due::{self, Decision, Moves};
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
@@ -19,6 +20,7 @@ use crate::record::deferral::Request;
 use crate::record::gauge::Gauge;
 use crate::record::person::Role;
 use crate::store;
+use crate::store::columns::{from_word, word};
 
 /// Requests of one gauge listed.
 const LISTED: i64 = 30;
@@ -27,6 +29,7 @@ const LISTED: i64 = 30;
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
 pub struct Typed {
+    moves: String,
     until: String,
     hard_limit: String,
     reason: String,
@@ -53,7 +56,9 @@ struct Page {
     note: String,
     errors: Errors,
     decision: Option<Decision>,
-    in_force: Option<due::Deferral>,
+    in_force: Vec<due::Deferral>,
+    /// What may be deferred, with the latest day for it.
+    limits: Vec<(Moves, Option<Date>)>,
     waiting: Option<Request>,
     before: Vec<Request>,
 }
@@ -67,6 +72,17 @@ impl Page {
         errors: Errors,
     ) -> store::Result<Self> {
         let facts = store::due::facts(db, gauge.id).await?.map(|known| known.2);
+        let class = store::plant::service_class(db, gauge.particulars.service_class_id).await?;
+        let most = class.and_then(|class| class.defer_months);
+        let limits = facts.as_ref().map_or_else(Vec::new, |facts| {
+            [Moves::Rebuild, Moves::LookOver]
+                .into_iter()
+                .map(|moves| {
+                    let furthest = acts::deferrals::furthest(facts, moves, most);
+                    (moves, furthest.ok().flatten())
+                })
+                .collect()
+        });
         let mut before = store::deferrals::of_gauge(db, gauge.id, LISTED).await?;
         before.retain(|one| one.decision.is_some());
         Ok(Self {
@@ -77,13 +93,29 @@ impl Page {
             note: String::new(),
             errors,
             decision: facts.as_ref().and_then(|facts| due::decide(facts).ok()),
-            in_force: facts.and_then(|facts| facts.deferral),
+            in_force: facts.map_or_else(Vec::new, |facts| {
+                [facts.deferral, facts.look_over_deferral]
+                    .into_iter()
+                    .flatten()
+                    .collect()
+            }),
+            limits,
             gauge,
         })
     }
 
     fn asks(&self) -> bool {
         self.chrome.may(&[Role::Engineer])
+    }
+
+    /// What may be deferred, for choosing one.
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
+    fn choices(&self) -> Vec<(String, String)> {
+        std::iter::once((String::new(), "choose".to_owned()))
+            .chain(
+                [Moves::Rebuild, Moves::LookOver].map(|one| (word(&one), one.words().to_owned())),
+            )
+            .collect()
     }
 
     /// Whether the deferral that waits was asked for by who looks at it.
@@ -97,11 +129,7 @@ impl Page {
 pub async fn show(State(app): State<App>, chrome: Chrome, Path(tag): Path<String>) -> Answer {
     let mut db = app.store().read().await?;
     let gauge = found(&mut db, &tag).await?;
-    let mut page = Page::new(&mut db, chrome, gauge, Typed::default(), Errors::none()).await?;
-    if let Some(before) = page.in_force {
-        page.typed.hard_limit = before.hard_limit.to_string();
-    }
-    answer::page(&page)
+    answer::page(&Page::new(&mut db, chrome, gauge, Typed::default(), Errors::none()).await?)
 }
 
 /// Asks for it.
@@ -130,6 +158,11 @@ pub async fn ask(
 
 fn parsed(typed: &Typed) -> Result<Ask, Errors> {
     let mut read = Reader::new();
+    let moves = read.take(
+        "moves",
+        from_word::<Moves>(&typed.moves)
+            .ok_or("Choose what is deferred: the rebuild or the look-over"),
+    );
     let until = read.needed_date("until", &typed.until);
     let hard_limit = read.needed_date("hard_limit", &typed.hard_limit);
     let mut told = |field: &str, text: &str, words: &str| read.needed(field, text, 2000, words);
@@ -150,6 +183,7 @@ fn parsed(typed: &Typed) -> Result<Ask, Errors> {
     );
     let whole = (|| {
         Some(Ask {
+            moves: moves?,
             until: until?,
             hard_limit: hard_limit?,
             reason: reason?,

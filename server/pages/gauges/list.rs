@@ -72,7 +72,12 @@ impl Page {
     fn says(&self) -> String {
         let all = show::count(self.total(), "gauge", "gauges");
         if !self.filtered() {
-            return format!("{all} in the register");
+            let retired = self
+                .standings
+                .iter()
+                .any(|(s, n)| *s == Standing::Retired && *n > 0);
+            let but = if retired { ", and those retired" } else { "" };
+            return format!("{all} in the register{but}");
         }
         // Counting further than this page would cost the more the larger the fleet is.
         match (

@@ -20,3 +20,4 @@ pub mod rebuild;
 pub mod rebuild_record;
 pub mod show;
 pub mod standing;
+pub mod take_back;

@@ -27,6 +27,8 @@ pub struct Typed {
     pub(super) glass_length_mm: String,
     pub(super) isolation: String,
     pub(super) installed_on: String,
+    pub(super) papers_rebuilt_on: String,
+    pub(super) papers_looked_on: String,
     pub(super) maker: String,
     pub(super) order_number: String,
     pub(super) stamped_kit_number: String,
@@ -107,6 +109,14 @@ pub(super) const FIELDS: &[Field] = &[
     Field {
         name: "installed_on",
         parts: &["installed_on"],
+    },
+    Field {
+        name: "papers_rebuilt_on",
+        parts: &["papers_rebuilt_on"],
+    },
+    Field {
+        name: "papers_looked_on",
+        parts: &["papers_looked_on"],
     },
     Field {
         name: "maker",
@@ -206,6 +216,8 @@ pub(super) fn typed_of(gauge: &Gauge) -> Typed {
         glass_length_mm: text(p.glass_length_mm),
         isolation: p.isolation.word().to_owned(),
         installed_on: text(p.installed_on),
+        papers_rebuilt_on: text(p.papers_rebuilt_on),
+        papers_looked_on: text(p.papers_looked_on),
         maker: p.maker.clone(),
         order_number: p.order_number.clone(),
         stamped_kit_number: p.stamped_kit_number.clone(),
@@ -273,6 +285,16 @@ pub(super) fn parsed(t: &Typed) -> Result<Particulars, Errors> {
     let isolation = read.parse("isolation", &t.isolation);
     let bolt_form = read.parse("bolt_form", &t.bolt_form);
     let installed_on = read.date("installed_on", &t.installed_on);
+    let papers_rebuilt_on = read.date("papers_rebuilt_on", &t.papers_rebuilt_on);
+    let papers_looked_on = read.date("papers_looked_on", &t.papers_looked_on);
+    for (field, day) in [
+        ("papers_rebuilt_on", papers_rebuilt_on),
+        ("papers_looked_on", papers_looked_on),
+    ] {
+        if day.is_some() && day < installed_on {
+            read.refuse(field, "This day lies before the gauge was first installed");
+        }
+    }
     let rating = read.stamped::<PressureUnit>("rating", &t.rating, &t.rating_unit);
     let rating_temperature = read.any_stamped::<TemperatureUnit>(
         "rating_temperature",
@@ -299,6 +321,8 @@ pub(super) fn parsed(t: &Typed) -> Result<Particulars, Errors> {
             glass_length_mm,
             isolation: isolation?,
             installed_on,
+            papers_rebuilt_on,
+            papers_looked_on,
             maker: read.text("maker", &t.maker, 80),
             order_number: read.text("order_number", &t.order_number, 80),
             stamped_kit_number: read.text("stamped_kit_number", &t.stamped_kit_number, 80),

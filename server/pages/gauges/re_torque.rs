@@ -102,6 +102,10 @@ impl Typed {
         read.finish(on.zip(facts))
     }
 
+    #[expect(
+        clippy::option_option,
+        reason = "the outer one tells a refused field, the inner one a torque the nameplate tells"
+    )]
     fn said(&self, read: &mut Reader) -> (Option<StampedTorque>, Option<Option<String>>) {
         if self.torque.trim().is_empty() {
             read.refuse(

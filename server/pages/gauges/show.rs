@@ -13,6 +13,8 @@ use crate::pages::form::Errors;
 use crate::pages::glass::Glass;
 use crate::pages::layout::Layout;
 use crate::pages::{App, address, show};
+use crate::record::CertificateNumber;
+use crate::record::certificate_mark::{self, Standing as Stands};
 use crate::record::gauge::{Gauge, Standing};
 use crate::record::history::{Happened, Line};
 use crate::record::kit::Movement;
@@ -43,6 +45,8 @@ pub struct Page {
     worn: Vec<Wear>,
     open: Option<Rebuild>,
     failures: Vec<OpenFailure>,
+    /// The latest certificate where it does not stand, how it stands, and why.
+    proof: Option<(CertificateNumber, Stands, String)>,
     photos: Vec<Photo>,
     lines: Vec<Line>,
     older: Option<String>,
@@ -80,6 +84,13 @@ impl Page {
             class: store::plant::service_class(db, gauge.particulars.service_class_id).await?,
             layout: Layout::of(&gauge.particulars),
             open: store::rebuilds::open_of(db, gauge.id).await?,
+            proof: store::certificates::latest_of(db, gauge.id)
+                .await?
+                .map(|(number, marks)| {
+                    let why = marks.last().map_or_else(String::new, |m| m.reason.clone());
+                    (number, certificate_mark::standing(&marks), why)
+                })
+                .filter(|(_, stands, _)| matches!(stands, Stands::Withdrawn | Stands::Questioned)),
             failures: store::in_service::open_failures(db, gauge.id).await?,
             photos: store::photos::of_gauge(db, gauge.id, PHOTOS).await?,
             chrome,
@@ -129,8 +140,13 @@ impl Page {
         asked.next().map(|one| one.date)
     }
 
+    /// Whether the person works at the bench.
+    fn tightens(&self) -> bool {
+        self.chrome.may(&[Role::Technician, Role::Engineer])
+    }
+
     fn plans(&self) -> bool {
-        self.chrome.may(&[Role::Engineer, Role::Technician])
+        self.chrome.may(&[Role::Engineer])
     }
 
     /// What stands in the table of rules: each candidate, and whether it governs.

@@ -10,7 +10,7 @@ use crate::pages::chrome::Chrome;
 /// A word and what is meant by it; the mark is where pages link to.
 struct Word {
     mark: &'static str,
-    word: &'static str,
+    term: &'static str,
     meaning: &'static str,
 }
 
@@ -20,10 +20,10 @@ struct Matter {
     words: &'static [Word],
 }
 
-const fn word(mark: &'static str, word: &'static str, meaning: &'static str) -> Word {
+const fn word(mark: &'static str, term: &'static str, meaning: &'static str) -> Word {
     Word {
         mark,
-        word,
+        term,
         meaning,
     }
 }

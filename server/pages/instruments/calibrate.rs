@@ -33,6 +33,7 @@ pub struct Typed {
     uncertainty_unit: String,
     coverage: String,
     note: String,
+    stated: String,
 }
 
 #[derive(Template)]
@@ -105,12 +106,17 @@ fn parsed(t: &Typed) -> Result<Calibrated, Errors> {
             found: found?,
             uncertainty: uncertainty?,
             note,
+            stated: !t.stated.is_empty(),
         })
     })();
     read.finish(whole)
 }
 
 /// The uncertainty as the certificate states it; nothing where the field was left empty.
+#[expect(
+    clippy::option_option,
+    reason = "the outer one tells a refused field, the inner one a field left empty"
+)]
 fn stated(read: &mut Reader, t: &Typed) -> Option<Option<Uncertainty>> {
     if t.uncertainty.trim().is_empty() {
         return Some(None);

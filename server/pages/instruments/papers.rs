@@ -76,6 +76,10 @@ impl Page {
     }
 
     /// The papers of a calibration.
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "templates hand on what they loop over by reference"
+    )]
     fn of(&self, calibration: &CalibrationId) -> Vec<&Document> {
         self.papers
             .iter()

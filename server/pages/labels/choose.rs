@@ -3,8 +3,10 @@
 
 use askama::Template;
 use axum::extract::{Query, State};
+use axum::http::HeaderMap;
 use serde::Deserialize;
 
+use super::sheet::origin;
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address};
@@ -29,14 +31,34 @@ struct Page {
     chrome: Chrome,
     asked: Asked,
     areas: Vec<Area>,
+    /// The address the codes would open.
+    base: String,
+    /// Whether only this machine knows it.
+    local: bool,
 }
 
 /// The page.
-pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
+pub async fn show(
+    State(app): State<App>,
+    chrome: Chrome,
+    headers: HeaderMap,
+    Query(asked): Query<Asked>,
+) -> Answer {
+    let base = origin(&app, &headers);
     let areas = store::plant::areas(&mut *app.store().read().await?).await?;
     answer::page(&Page {
         chrome,
         asked,
         areas,
+        local: local(&base),
+        base,
     })
+}
+
+/// Whether an address reaches no further than the machine that serves it.
+fn local(address: &str) -> bool {
+    let host = address.split_once("//").map_or(address, |(_, rest)| rest);
+    ["localhost", "127.", "[::1]", "0.0.0.0"]
+        .iter()
+        .any(|own| host.starts_with(own))
 }

@@ -16,7 +16,8 @@ use crate::pages::stock_chart::StockChart;
 use crate::pages::{App, address, show};
 use crate::record::kit::Kit;
 use crate::store;
-use crate::store::needs::{Alternative, Reserving};
+use crate::store::alternatives::Alternative;
+use crate::store::needs::Reserving;
 use crate::store::orders::Awaited;
 use crate::store::stock::Wanting;
 
@@ -161,7 +162,7 @@ pub async fn show(
         awaited: store::orders::awaited_of(&mut db, kit.id).await?,
         wanting: store::stock::wanting(&mut db, kit.id, limit, None, LISTED).await?,
         reserving: store::needs::reserving(&mut db, kit.id, LISTED).await?,
-        alternatives: store::needs::alternatives(&mut db, kit.id).await?,
+        alternatives: store::alternatives::of_kit(&mut db, kit.id).await?,
         chrome,
         kit,
         asked,

@@ -16,7 +16,7 @@ use crate::record::Refusal;
 use crate::record::kit::Kit;
 use crate::record::need::{Rules, Terms};
 use crate::store;
-use crate::store::needs::Alternative;
+use crate::store::alternatives::Alternative;
 
 /// What is typed.
 #[derive(Debug, Default, Clone, Serialize, Deserialize)]
@@ -82,7 +82,7 @@ impl Page {
         let terms = store::needs::terms(db, kit.id).await?;
         Ok(Self {
             rules: store::needs::rules(db).await?,
-            alternatives: store::needs::alternatives(db, kit.id).await?,
+            alternatives: store::alternatives::of_kit(db, kit.id).await?,
             chrome,
             kit,
             typed: Typed::of(terms),

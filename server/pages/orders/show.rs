@@ -70,6 +70,19 @@ impl Page {
         })
     }
 
+    /// What does not fit how a kit is sold: packs and least order.
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
+    fn packing(&self, line: &OrderLine) -> Vec<String> {
+        let mut words = Vec::new();
+        if line.pack > 1 && line.quantity % line.pack != 0 {
+            words.push(format!("sold in packs of {}", line.pack));
+        }
+        if line.quantity < line.minimum {
+            words.push(format!("least order {}", line.minimum));
+        }
+        words
+    }
+
     fn draft(&self) -> bool {
         self.order.state == OrderState::Draft
     }

@@ -2,7 +2,7 @@
 //! gauges get another date; saving refreshes them all.
 
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use serde::{Deserialize, Serialize};
 
 use crate::acts;
@@ -24,6 +24,7 @@ pub struct Typed {
     description: String,
     rebuild_months: String,
     look_over_months: String,
+    defer_months: String,
     re_torque_days: String,
     flush: String,
     /// The class's row; none for a new one.
@@ -54,6 +55,10 @@ const FIELDS: &[Field] = &[
         parts: &["look_over_months"],
     },
     Field {
+        name: "defer_months",
+        parts: &["defer_months"],
+    },
+    Field {
         name: "re_torque_days",
         parts: &["re_torque_days"],
     },
@@ -72,6 +77,15 @@ struct Page {
     typed: Typed,
     errors: Errors,
     effect: Option<Effect>,
+    /// An interval that was brought along and stands in the form, not saved.
+    offered: Option<u32>,
+}
+
+/// What another page brings along.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Offered {
+    rebuild_months: String,
 }
 
 impl Typed {
@@ -82,6 +96,7 @@ impl Typed {
             description: class.description.clone(),
             rebuild_months: months(class.rebuild_months),
             look_over_months: months(class.look_over_months),
+            defer_months: months(class.defer_months),
             re_torque_days: class
                 .re_torque_days
                 .map_or_else(String::new, |days| days.to_string()),
@@ -102,6 +117,7 @@ impl Typed {
         let description = read.text("description", &self.description, 400);
         let rebuild_months = read.whole("rebuild_months", &self.rebuild_months, 1..=240);
         let look_over_months = read.whole("look_over_months", &self.look_over_months, 1..=120);
+        let defer_months = read.whole("defer_months", &self.defer_months, 1..=60);
         let re_torque_days = read.whole("re_torque_days", &self.re_torque_days, 1..=365);
         read.finish(name.map(|name| ServiceClass {
             re_torque_days: re_torque_days.and_then(|days| u16::try_from(days).ok()),
@@ -111,6 +127,7 @@ impl Typed {
             description,
             rebuild_months,
             look_over_months,
+            defer_months,
             version: self.version,
         }))
     }
@@ -141,6 +158,7 @@ pub async fn new(chrome: Chrome) -> Answer {
         typed: Typed::default(),
         errors: Errors::none(),
         effect: None,
+        offered: None,
     })
 }
 
@@ -166,21 +184,37 @@ pub async fn add(chrome: Chrome, posted: Posted<Typed>) -> Answer {
         typed: posted.form,
         errors,
         effect: None,
+        offered: None,
     })
 }
 
 /// The form with what the class is now.
-pub async fn edit(State(app): State<App>, chrome: Chrome, Path(name): Path<String>) -> Answer {
+pub async fn edit(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(name): Path<String>,
+    Query(offered): Query<Offered>,
+) -> Answer {
     let mut db = app.store().read().await?;
     let class = store::plant::service_class_named(&mut db, &name)
         .await?
         .ok_or(PageError::NotFound("service class"))?;
+    let mut typed = Typed::of(&class);
+    let offered = offered
+        .rebuild_months
+        .parse()
+        .ok()
+        .filter(|months| (1..=240).contains(months) && class.rebuild_months != Some(*months));
+    if let Some(months) = offered {
+        typed.rebuild_months = months.to_string();
+    }
     answer::page(&Page {
         chrome,
-        typed: Typed::of(&class),
+        typed,
         before: Some(class),
         errors: Errors::none(),
         effect: None,
+        offered,
     })
 }
 
@@ -223,6 +257,7 @@ pub async fn change(
                             },
                             errors: Errors::none(),
                             effect: Some(effect),
+                            offered: None,
                         });
                     }
                     Err(error) => form::refused(error)?,
@@ -246,6 +281,7 @@ pub async fn change(
         typed: posted.form,
         errors,
         effect: None,
+        offered: None,
     })
 }
 
@@ -271,7 +307,9 @@ async fn second_saver(
     let (merged, errors) = merge::merge(&opened, (typed, &fresh), FIELDS, by, |field, values| {
         let first = values.first().cloned().unwrap_or_default();
         match field {
-            "rebuild_months" | "look_over_months" if !first.is_empty() => format!("{first} months"),
+            "rebuild_months" | "look_over_months" | "defer_months" if !first.is_empty() => {
+                format!("{first} months")
+            }
             "re_torque_days" if !first.is_empty() => format!("{first} days"),
             _ => first,
         }
@@ -288,5 +326,6 @@ async fn second_saver(
         },
         errors,
         effect: None,
+        offered: None,
     })
 }

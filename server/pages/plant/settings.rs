@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::acts;
 use crate::calc::pressure_test::Code;
-use crate::calc::quantity::{LengthUnit, TorqueUnit, Unit};
+use crate::calc::quantity::{LengthUnit, Stamped, TorqueUnit, Unit, significant};
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
@@ -216,12 +216,15 @@ impl Typed {
         if wall.is_none() && self.wall.trim().is_empty() {
             read.refuse("wall", "Write the least wall that may stay");
         }
+        within(read, "step", step, STEP_NM);
+        within(read, "flatness", flatness, FLATNESS_MM);
+        within(read, "wall", wall, WALL_MM);
         let skims = read.needed_whole("skim_limit", &self.skim_limit, 0..=9);
         let prefix = read.needed(
             "number_prefix",
             &self.number_prefix,
             8,
-            "Write 1 to 8 letters, such as SW",
+            "Write 1 to 8 letters, digits or hyphens, such as SW",
         );
         if prefix
             .as_ref()
@@ -246,6 +249,58 @@ impl Typed {
             demo,
             version: self.version,
         })
+    }
+}
+
+/// What a limit can be meant as, in the unit named: outside is a slip of the unit or the point.
+/// Common practice, no source.
+struct Plausible<U> {
+    unit: U,
+    other: U,
+    low: f64,
+    high: f64,
+    of: &'static str,
+}
+
+const STEP_NM: Plausible<TorqueUnit> = Plausible {
+    unit: TorqueUnit::NewtonMetre,
+    other: TorqueUnit::FootPound,
+    low: 0.5,
+    high: 40.0,
+    of: "a step of the tightening passes",
+};
+const FLATNESS_MM: Plausible<LengthUnit> = Plausible {
+    unit: LengthUnit::Millimetre,
+    other: LengthUnit::Inch,
+    low: 0.005,
+    high: 0.25,
+    of: "how flat a seating face has to be",
+};
+const WALL_MM: Plausible<LengthUnit> = Plausible {
+    unit: LengthUnit::Millimetre,
+    other: LengthUnit::Inch,
+    low: 0.5,
+    high: 25.0,
+    of: "a least wall",
+};
+
+/// Refuses a limit that cannot be meant, and says what was typed in both units.
+fn within<U: Unit>(read: &mut Reader, field: &str, typed: Option<Stamped<U>>, range: Plausible<U>) {
+    let Some(typed) = typed else { return };
+    let value = typed.in_unit(range.unit);
+    if value < range.low * (1.0 - 1e-9) || value > range.high * (1.0 + 1e-9) {
+        let words = format!(
+            "{typed} ({} {}, {} {}) is not {}; {} to {} {} is",
+            significant(value, 3),
+            range.unit.symbol(),
+            significant(typed.in_unit(range.other), 3),
+            range.other.symbol(),
+            range.of,
+            range.low,
+            range.high,
+            range.unit.symbol()
+        );
+        read.refuse(field, words);
     }
 }
 

@@ -6,17 +6,17 @@ use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 use time::Date;
 
-use super::{Order, beyond};
+use super::beyond;
 use crate::calc::lots::{Cover, Picking, Usability, Wanted};
-use crate::calc::reorder::Timing;
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::shelf::Shelf;
 use crate::pages::{App, address, form, show};
 use crate::record::kit::{self, GasketAge, Kit, Lot};
+use crate::record::need::Outlook;
 use crate::record::{GaugeId, LotId, LotNumber};
 use crate::store;
-use crate::store::needs::Alternative;
+use crate::store::alternatives::Alternative;
 use crate::store::stock::Wanting;
 
 /// Gauges and used-up lots on a page.
@@ -38,7 +38,8 @@ struct Page {
     lots: Vec<Lot>,
     cover: Cover,
     shelf: Shelf,
-    order: Option<Order>,
+    /// What is to be ordered, by the same reckoning as the page of needs.
+    outlook: Option<Outlook>,
     /// Which lots the next rebuild takes, first expired first out.
     proposal: Option<(Wanting, Picking<LotNumber>)>,
     wanting: Vec<Wanting>,
@@ -82,7 +83,7 @@ pub async fn show(
     let until = chrome.today.saturating_add(kit::AHEAD);
     let wants = store::stock::wants_of(&mut db, kit.id, chrome.today, until).await?;
     let cover = kit::cover(&lots, &wants, chrome.today).map_err(beyond)?;
-    let order = Order::of(&kit, &cover, chrome.today)?;
+    let outlook = store::needs::outlook_of(&mut db, kit.id).await?;
     let most = i64::try_from(PAGE + 1).unwrap_or(21);
     let here = address::kit(&kit.number);
 
@@ -105,7 +106,7 @@ pub async fn show(
         .filter(|_| more)
         .map(|last| address::with_query(&here, &[("before", last.id.0.to_string())]));
     let reserved = store::needs::reserved(&mut db, kit.id).await?;
-    let alternatives = store::needs::alternatives(&mut db, kit.id).await?;
+    let alternatives = store::alternatives::of_kit(&mut db, kit.id).await?;
     let gaskets = store::gasket_ages::of_kit(&mut db, kit.id).await?;
     answer::page(&Page {
         shelf: Shelf::of(&cover),
@@ -113,7 +114,7 @@ pub async fn show(
         kit,
         lots,
         cover,
-        order,
+        outlook,
         proposal,
         wanting,
         more_wanting,

@@ -48,6 +48,20 @@ impl Entry {
     fn options(&self) -> &[(String, String)] {
         &self.options
     }
+
+    /// What was entered, as paper shows it: a field of a form would be cut off there.
+    fn on_paper(&self) -> String {
+        let chosen = |word: &str| {
+            let option = self.options.iter().find(|(own, _)| own == word);
+            option.map_or_else(String::new, |(_, shown)| shown.clone())
+        };
+        match self.control {
+            _ if self.value.trim().is_empty() => "\u{2013}".to_owned(),
+            Control::Choice => chosen(&self.value),
+            Control::Quantity => format!("{} {}", self.value, chosen(&self.unit)),
+            Control::Number | Control::Day | Control::Text | Control::Long => self.value.clone(),
+        }
+    }
 }
 
 #[derive(Template)]

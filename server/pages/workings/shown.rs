@@ -106,7 +106,8 @@ fn text(field: Option<&Field>, value: &Value) -> String {
             .unwrap_or_else(|| word.clone()),
         Value::Array(list) => list
             .iter()
-            .map(|one| text(None, one))
+            // A line may end between two of a list, never between a number and its unit.
+            .map(|one| text(None, one).replace(' ', "\u{a0}"))
             .collect::<Vec<_>>()
             .join(", "),
         Value::Object(own) => {

@@ -98,7 +98,10 @@ impl Course {
                 if let Some((field, message)) = reading.lacks() {
                     return no(field, message);
                 }
-                Ok(())
+                match reading.may_be_cut() {
+                    Err((field, message)) => no(field, &message),
+                    Ok(()) => Ok(()),
+                }
             }
             Facts::Tightened(_) if section.is_none() => {
                 no("section", "Choose the section that was tightened")

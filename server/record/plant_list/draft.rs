@@ -75,6 +75,11 @@ impl Draft {
         fn maybe(value: Option<impl ToString>) -> String {
             value.map_or_else(String::new, |v| v.to_string())
         }
+        fn day(date: Option<Date>) -> String {
+            date.map_or_else(String::new, |d| {
+                format!("{} {} {}", d.day(), short_month(d), d.year())
+            })
+        }
         let p = &self.particulars;
         match field {
             Field::Kind => p.kind.to_string(),
@@ -85,9 +90,9 @@ impl Draft {
                 .glass_length_mm
                 .map_or_else(String::new, |mm| format!("{mm} mm")),
             Field::BoltsPerRail => maybe(p.bolts_per_rail),
-            Field::InstalledOn => p.installed_on.map_or_else(String::new, |d| {
-                format!("{} {} {}", d.day(), short_month(d), d.year())
-            }),
+            Field::InstalledOn => day(p.installed_on),
+            Field::RebuiltOn => day(p.papers_rebuilt_on),
+            Field::LookedOn => day(p.papers_looked_on),
             Field::Rating | Field::RatingUnit => maybe(p.rating),
             Field::RatingTemperature | Field::RatingTemperatureUnit => maybe(p.rating_temperature),
             Field::Torque | Field::TorqueUnit => maybe(p.torque),

@@ -17,6 +17,8 @@ words! {
         CanIsolate: "can-isolate", "Can be isolated in service";
         NeedsShutdown: "needs-shutdown", "Only in a shutdown";
         InstalledOn: "installed-on", "First installed";
+        RebuiltOn: "rebuilt-on", "Last rebuilt";
+        LookedOn: "looked-on", "Last looked over";
         Kind: "kind", "Type";
         Sections: "sections", "Sections";
         GlassLength: "glass-length", "Glass length";
@@ -138,6 +140,12 @@ impl ListUnit {
 }
 
 impl Field {
+    /// Whether the column holds days.
+    #[must_use]
+    pub const fn is_day(self) -> bool {
+        matches!(self, Self::InstalledOn | Self::RebuiltOn | Self::LookedOn)
+    }
+
     /// The kind of quantity the column's values are, if they have a unit.
     #[must_use]
     pub const fn quantity(self) -> Option<Quantity> {
@@ -171,6 +179,8 @@ impl Field {
             | Self::TorqueUnit
             | Self::RatingPoints => return None,
             Self::InstalledOn => "First installed (YYYY-MM-DD)",
+            Self::RebuiltOn => "Last rebuilt (YYYY-MM-DD)",
+            Self::LookedOn => "Last looked over (YYYY-MM-DD)",
             Self::CanIsolate => "Can be isolated in service (yes or no)",
             Self::Kind => "Type (reflex or transparent)",
             Self::BoltForm => "Bolting (bolts / studs / U-bolts)",
@@ -193,6 +203,12 @@ impl Field {
             Self::Service => "Such as steam drum",
             Self::CanIsolate => "Yes, or no where only a shutdown window will do",
             Self::InstalledOn => "Intervals count from here until the first rebuild",
+            Self::RebuiltOn => {
+                "As the plant\u{2019}s papers say; intervals count from it. No record of a rebuild here"
+            }
+            Self::LookedOn => {
+                "As the plant\u{2019}s papers say; the look-over interval counts from it"
+            }
             Self::Kind => "Reflex or transparent",
             Self::Sections | Self::BoltsPerRail => "1 to 12",
             Self::GlassLength => "Length of one glass",

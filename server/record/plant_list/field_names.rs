@@ -56,6 +56,16 @@ const NAMES: [(Field, &[&str]); Field::ALL.len()] = [
         "commissioning date", "installation", "date of installation", "put in service",
         "date in service", "start date",
     ]),
+    (Field::RebuiltOn, &[
+        "last rebuilt", "last rebuilt on", "last rebuild", "last rebuild date", "rebuilt",
+        "rebuilt on", "date of last rebuild", "date rebuilt", "last overhaul", "last overhauled",
+        "overhauled", "overhauled on", "last refurbished", "last glass change", "regasketed",
+    ]),
+    (Field::LookedOn, &[
+        "last looked over", "last looked over on", "last look over", "last inspection",
+        "last inspected", "inspected on", "last inspection date", "date of last inspection",
+        "last visual inspection", "last checked", "last check", "checked on",
+    ]),
     (Field::Kind, &[
         "type", "gauge type", "reflex or transparent", "kind", "type of gauge", "gauge kind",
         "gage type", "style", "reflex transparent", "gauge style",

@@ -232,7 +232,7 @@ impl Questions {
         let mut asked = Self::default();
         for (at, column) in matching.columns.iter().enumerate() {
             let Some(field) = column.field else { continue };
-            if field == Field::InstalledOn {
+            if field.is_day() {
                 for line in &table.lines {
                     asked.dates.note(line.cell(at));
                 }

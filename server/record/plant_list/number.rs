@@ -35,6 +35,8 @@ pub enum NotANumber {
     NoNumber,
     /// It can be read two ways and nobody has said which.
     TwoWays,
+    /// Its decimals stand behind the other mark than was said of the list.
+    OtherMark(Mark),
 }
 
 /// What a number's marks say by themselves.
@@ -122,6 +124,12 @@ pub fn read(text: &str, how: Numbers) -> Result<Decimal, NotANumber> {
     let closed = closed_up(text);
     let (sign, digits) = unsigned(&closed);
     let comma_before_decimals = match (found, how.mark) {
+        (Marks::CommaDecimals, Some(Mark::Point)) => {
+            return Err(NotANumber::OtherMark(Mark::Point));
+        }
+        (Marks::PointDecimals, Some(Mark::Comma)) if how.points_part => {
+            return Err(NotANumber::OtherMark(Mark::Comma));
+        }
         (Marks::CommaDecimals, _) => true,
         (Marks::CommaEither, Some(mark)) => mark == Mark::Comma,
         (Marks::CommaEither, None) => return Err(NotANumber::TwoWays),

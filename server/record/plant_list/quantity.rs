@@ -70,6 +70,9 @@ where
 fn value(cell: &str, figures: &str, how: Numbers, kind: &str) -> Result<Decimal, String> {
     match number::read(figures, how) {
         Ok(value) => Ok(value),
+        Err(NotANumber::OtherMark(mark)) => Err(format!(
+            "{figures} has its decimals behind another mark than {mark}, which was said of this list; write it like the others"
+        )),
         Err(NotANumber::TwoWays) => Err(two_ways(figures)),
         Err(NotANumber::NoNumber) => Err(no_number(cell, kind)),
     }

@@ -140,7 +140,9 @@ impl<'a> Checker<'a> {
         );
         let bolts_per_rail = self.whole(read, Field::BoltsPerRail, 1..=12);
         let glass_length_mm = self.glass_length(read);
-        let installed_on = self.installed(read);
+        let installed_on = self.day(read, Field::InstalledOn);
+        let papers_rebuilt_on = self.day_since(read, Field::RebuiltOn, installed_on);
+        let papers_looked_on = self.day_since(read, Field::LookedOn, installed_on);
         let bolt_thread = self.thread(read);
         let (rating, rating_temperature) = self.rating(read);
         let torque = self.torque(read, &bolt_thread);
@@ -189,6 +191,8 @@ impl<'a> Checker<'a> {
                 glass_length_mm,
                 isolation: isolation?,
                 installed_on,
+                papers_rebuilt_on,
+                papers_looked_on,
                 maker: texts.maker,
                 order_number: texts.order_number,
                 stamped_kit_number: texts.stamped_kit_number,
@@ -339,8 +343,25 @@ impl<'a> Checker<'a> {
         u8::try_from(number).ok()
     }
 
-    fn installed(&self, read: &mut Reading<'_>) -> Option<Date> {
-        let cell = self.cell(read.line, Field::InstalledOn);
+    /// A day of earlier work, which cannot lie before the gauge was installed.
+    fn day_since(
+        &self,
+        read: &mut Reading<'_>,
+        field: Field,
+        installed: Option<Date>,
+    ) -> Option<Date> {
+        let date = self.day(read, field)?;
+        if installed.is_some_and(|installed| date < installed) {
+            return read.refuse(
+                field,
+                format!("{date} lies before the gauge was first installed"),
+            );
+        }
+        Some(date)
+    }
+
+    fn day(&self, read: &mut Reading<'_>, field: Field) -> Option<Date> {
+        let cell = self.cell(read.line, field);
         if says_nothing(cell) {
             return None;
         }
@@ -365,12 +386,14 @@ impl<'a> Checker<'a> {
             }
             NotADate::OutOfRange => format!("{given} lies outside the years 1900 to 2200"),
         });
-        let date = read.take(Field::InstalledOn, found)?;
+        let date = read.take(field, found)?;
         if date > self.known.today {
-            return read.refuse(
-                Field::InstalledOn,
-                format!("{given} is in the future; a gauge is brought in once it hangs"),
-            );
+            let why = if field == Field::InstalledOn {
+                "a gauge is brought in once it hangs"
+            } else {
+                "only what was done is brought in"
+            };
+            return read.refuse(field, format!("{given} is in the future; {why}"));
         }
         Some(date)
     }

@@ -127,6 +127,41 @@ const LONGEST_HOLD: u32 = 7 * 24 * 60;
 /// Temperatures outside are typing errors, in kelvin: -40 and 150 degrees Celsius.
 const READABLE_K: std::ops::RangeInclusive<f64> = 233.15..=423.15;
 
+/// Above this share of the required pressure a hold begins only when somebody says that the maker
+/// states so much; common practice, no source.
+const WELL_ABOVE: f64 = 1.10;
+
+impl Reading {
+    /// What makes a reading impossible, by field of the form: beyond the range of the pressure gauge
+    /// that was read, or a temperature no test is made at.
+    pub fn faults(&self, instrument: &Relied) -> Vec<FieldError> {
+        let mut faults = Vec::new();
+        if above(self.pressure, instrument.full_scale()) {
+            let words = format!(
+                "{} cannot have been read: {} reads to {}. Check the unit",
+                self.pressure,
+                instrument.number,
+                instrument.full_scale()
+            );
+            faults.push(FieldError::new("pressure", words));
+        }
+        if let Some(t) = self.temperature
+            && !READABLE_K.contains(&t.si())
+        {
+            let words = format!("{t} is no temperature of a test. Check the unit");
+            faults.push(FieldError::new("temperature", words));
+        }
+        faults
+    }
+
+    /// How much of the required pressure was reached in whole percent, where that is well above it.
+    pub fn well_above(&self, required: StampedPressure) -> Option<u32> {
+        let share = self.pressure.si() / required.si();
+        (share > WELL_ABOVE * (1.0 + 1e-9))
+            .then(|| format!("{:.0}", share * 100.0).parse().unwrap_or(u32::MAX))
+    }
+}
+
 impl TestFacts {
     /// What keeps the test from being recorded, by field of the form: readings that cannot be, and
     /// a hold that is too short to say anything. A visible leak needs no hold: it has failed.

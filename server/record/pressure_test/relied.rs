@@ -65,12 +65,20 @@ impl Relied {
         if verdict.fits() {
             Ok(relied)
         } else {
-            let found = verdict.working.answer().unwrap_or_default().to_owned();
+            let high = relied.full_scale().si() > required.si() * 4.0;
+            let how = if high { "too high" } else { "too low" };
             Err(format!(
-                "{number} reads to {}; for {required} a gauge has to read to between 1.5 and 4 times as much ({found})",
+                "{number} reads to {}, {how} for {required}: between 1.5 and 4 times that",
                 relied.full_scale()
             ))
         }
+    }
+
+    /// A pressure gauge as it stands in a record; none for what is none or was never calibrated.
+    pub fn of(instrument: &Instrument) -> Option<Self> {
+        let unit = PressureUnit::from_ucum(&instrument.unit)?;
+        let calibration = instrument.calibration.as_ref()?;
+        Some(Self::as_is(instrument, unit, calibration))
     }
 
     fn as_is(instrument: &Instrument, unit: PressureUnit, calibration: &Calibration) -> Self {

@@ -347,6 +347,26 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "Write the day it was seen as 2026-12-31",
     ),
     (
+        "failure_taken_back",
+        "why",
+        "Say what the mistake was, in 3 to 2000 characters",
+    ),
+    (
+        "mark_on",
+        "",
+        "A mark on a certificate stands on a day such as 2026-12-31",
+    ),
+    (
+        "gauge_papers_rebuilt",
+        "papers_rebuilt_on",
+        "Write the day of the last rebuild as 2026-12-31",
+    ),
+    (
+        "gauge_papers_looked",
+        "papers_looked_on",
+        "Write the day of the last look-over as 2026-12-31",
+    ),
+    (
         "failure_kind",
         "kind",
         "Choose what went wrong from the list",
@@ -360,21 +380,6 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "look_over_found",
         "found",
         "Choose what the look-over found from the list",
-    ),
-    (
-        "deferral_until",
-        "until",
-        "Write the later date as 2026-12-31",
-    ),
-    (
-        "deferral_limit",
-        "hard_limit",
-        "The date no deferral passes is not before the deferral",
-    ),
-    (
-        "deferral_reason",
-        "reason",
-        "A reason has 3 to 2000 characters",
     ),
     (
         "test_number",

@@ -1,4 +1,4 @@
-//! The same words for needs, orders, papers of lots, window plans and deferrals asked for.
+//! The same words for needs, orders, papers of lots, window plans and deferrals asked for or signed.
 //! How a refusal is recognised stands in `refusals.rs`.
 
 /// Columns that are unique together, the field to say it beside, and the words.
@@ -68,6 +68,11 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "rate_ground",
         "ground",
         "Say in 3 to 500 characters where the rate comes from",
+    ),
+    (
+        "cost_ground",
+        "ground",
+        "Say in 3 to 500 characters where the costs come from",
     ),
     (
         "gasket_age_months",
@@ -190,5 +195,35 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "request_by_another",
         "",
         "Who asked for a deferral does not sign it",
+    ),
+    (
+        "deferral_moves",
+        "moves",
+        "A deferral moves the rebuild or the look-over",
+    ),
+    (
+        "request_moves",
+        "moves",
+        "A deferral moves the rebuild or the look-over",
+    ),
+    (
+        "class_defer",
+        "defer_months",
+        "A deferral goes 1 to 60 months past its date",
+    ),
+    (
+        "deferral_until",
+        "until",
+        "Write the later date as 2026-12-31",
+    ),
+    (
+        "deferral_limit",
+        "hard_limit",
+        "The date no deferral passes is not before the deferral",
+    ),
+    (
+        "deferral_reason",
+        "reason",
+        "A reason has 3 to 2000 characters",
     ),
 ];

@@ -238,22 +238,22 @@ def lives():
             if taken == "after-skim":
                 start = k
             readings.append({"on": on.isoformat(), "thickness": wall, "taken": taken})
-            exact.append((on, size))
+            exact.append((on, size, METRES[wall["unit"]]))
             on += timedelta(days=rng.choice([0, rng.randint(1, 60), rng.randint(200, 3000)]))
         months = rng.randint(1, 240)
         run = []
-        for day, size in exact[start:]:
+        for day, size, unit in exact[start:]:
             # Of several readings of one day the thinnest counts.
             if run and run[-1][0] == day:
-                run[-1] = (day, min(size, run[-1][1]))
+                run[-1] = min(run[-1], (day, size, unit), key=lambda entry: entry[1])
             else:
-                run.append((day, size))
-        last_day, last = run[-1]
+                run.append((day, size, unit))
+        last_day, last, unit = run[-1]
         before = [entry for entry in run if entry[0] < last_day]
         interval = last_day + relativedelta(months=months)
         rates = []
         if before:
-            for day, size in (run[0], before[-1]):
+            for day, size, _ in (run[0], before[-1]):
                 rates.append((size - last) / (last_day - day).days)
         governing = max((rate for rate in rates if rate > 0), default=None)
         if last <= least:
@@ -267,7 +267,6 @@ def lives():
             outlook, years = "lasts", float(days / Fraction("365.25"))
             half = int(days / 2)
             following = min(interval, last_day + timedelta(days=half)) if half < 90_000 else interval
-        unit = METRES[readings[-1]["thickness"]["unit"]]
         yield {
             "ask": "life", "readings": readings, "limit": limit, "months": months,
             "rates": [float(rate * Fraction("365.25") / unit) for rate in rates],

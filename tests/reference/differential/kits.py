@@ -236,7 +236,7 @@ def main():
     rng = np.random.default_rng(SEED)
     with open(sys.argv[1], "w", encoding="utf-8") as out:
         for make in (demand, poisson, long_run, cheapest, order, events, reorder, loss, rate, suggestion, lots):
-            for _ in range(1500):
+            for _ in range(3000 if make is lots else 1500):
                 print(json.dumps(make(rng)), file=out)
 
 

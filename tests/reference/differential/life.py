@@ -327,7 +327,7 @@ def plain(value):
 
 def main(path):
     with open(path, "w", encoding="utf-8") as out:
-        for make in (law, one_parameter, ranks, curves, mean_times, trends, ages, weibull):
+        for make in (law, one_parameter, ranks, curves, mean_times, trends, ages, weibull, law, ages):
             for case in make():
                 out.write(json.dumps(case, default=plain) + "\n")
 

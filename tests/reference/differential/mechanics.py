@@ -300,7 +300,7 @@ def readings():
         unit, rho = rng.choice(list(PRESSURE)), rng.uniform(600, 1500)
         required = positive(5, 60 if unit == "MPa" else 600, 2)
         if float(required) * {"kPa": 0.01, "[psi]": 0.07}.get(unit, 1) < 4:
-            required = str(float(required) + 400)
+            required = f"{float(required) + 400:.2f}"
         down, up = written(-5, 20, 3), written(6, 20, 3)
         g = ureg.Quantity(1, "standard_gravity")
         head = lambda h: (ureg.Quantity(rho, "kg/m**3") * g * q(h, "m")).to(PRESSURE[unit]).magnitude

@@ -1,0 +1,249 @@
+//! Entering a sheet filled in by pen: everything in one go, by the same rules, with who did the work
+//! and when beside who entered it; or nothing, and what is wrong where.
+
+use axum::http::StatusCode;
+use time::macros::datetime;
+
+use super::world::{Bench, SHEET};
+use crate::plant::Answer;
+
+const PAGE: &str = "/bench/LG-1107A/enter";
+
+/// The whole sheet of a reflex gauge of one section, done on 2 March 2026 from half past seven.
+const WHOLE: &[(&str, &str)] = &[
+    ("who", "1"),
+    ("on", "2026-03-02"),
+    ("at", "07:30"),
+    ("safe-isolated", "yes"),
+    ("safe-locked", "yes"),
+    ("safe-drained", "yes"),
+    ("safe-vented", "yes"),
+    ("safe-zero", "yes"),
+    ("safe-cold", "yes"),
+    ("safe-permit", "P-4711"),
+    ("safe-lock", "L-12"),
+    ("strip1-when", "08:00"),
+    ("strip1-bolting", "uneven"),
+    ("strip1-glass", "etched"),
+    ("strip1-seal", "hardened"),
+    ("strip1-cushion", "sound"),
+    ("strip1-leak", "seal-gasket"),
+    ("strip1-cause", "leak"),
+    ("strip1-thrown", "yes"),
+    ("boltingall-when", "08:30"),
+    ("boltingall-done", "renewed"),
+    ("face1-chamber-seen_as", "clean"),
+    ("face1-chamber-feeler", "0.002"),
+    ("face1-chamber-feeler_unit", "[in_i]"),
+    ("face1-chamber-instrument", "FS-01"),
+    ("face1-cover-seen_as", "clean"),
+    ("face1-cover-feeler", "0.002"),
+    ("face1-cover-feeler_unit", "[in_i]"),
+    ("face1-cover-instrument", "FS-01"),
+    ("kits-lot", "1"),
+    ("kits-quantity", "1"),
+    ("assembledall-gaskets", "yes"),
+    ("assembledall-glass", "yes"),
+    ("assembledall-nameplate", "yes"),
+    ("assembledall-nuts", "yes"),
+    ("assembledall-lubricant", "molybdenum"),
+    ("tight1-when", "09:30"),
+    ("tight1-wrench", "TW-07"),
+    ("test-when", "10:00"),
+    ("test-medium", "water"),
+    ("test-instrument", "PG-05"),
+    ("test-confirmed", "yes"),
+    ("test-readings", "0 1510 18.5\n5 1506 18.4"),
+    ("test-readings_unit", "[psi]"),
+    ("test-degrees_unit", "Cel"),
+    ("test-leak", "none"),
+    ("return-when", "10:40"),
+    ("return-drained", "yes"),
+    ("return-opened", "yes"),
+    ("return-warmed", "yes"),
+    ("return-watched", "yes"),
+];
+
+/// Fields with others in their place.
+fn but<'a>(changes: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
+    let kept = WHOLE
+        .iter()
+        .filter(|(name, _)| changes.iter().all(|(changed, _)| changed != name));
+    kept.chain(changes).copied().collect()
+}
+
+/// Only the parts up to this one.
+fn up_to<'a>(last: &str, fields: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
+    let end = fields.iter().rposition(|(name, _)| name.starts_with(last));
+    fields[..=end.expect("such a part")].to_vec()
+}
+
+/// At the end of the day of the work, the engineer enters the sheet.
+async fn sent(bench: &mut Bench, fields: &[(&str, &str)]) -> Answer {
+    let page = bench.engineer.get(PAGE).await;
+    page.is(StatusCode::OK);
+    let (key, seen) = (page.field("key"), page.field("seen"));
+    let mut all = vec![("key", key.as_str()), ("seen", seen.as_str())];
+    all.extend_from_slice(fields);
+    bench.engineer.post(PAGE, &all).await
+}
+
+async fn evening() -> Bench {
+    let bench = Bench::new().await.planned().await;
+    bench.plant.turn_to(datetime!(2026-03-02 17:00 UTC));
+    // A pressure gauge of the right range for 1500 psi.
+    bench
+        .plant
+        .run(
+            "INSERT INTO instrument (number, kind, range_low, range_high, unit, resolution) VALUES ('PG-05', 'pressure-gauge', '0', '3000', '[psi]', '5');
+             INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at)
+             SELECT id, '2026-01-05', '2027-01-05', 'CAL-PG-05', 'within-tolerance', 4, '2026-01-05T08:00:00.000Z' FROM instrument WHERE number = 'PG-05'",
+        )
+        .await
+        .expect("a pressure gauge");
+    bench
+}
+
+#[tokio::test]
+async fn a_whole_sheet_is_entered_at_once_with_who_did_the_work_and_when() {
+    let mut bench = evening().await;
+    bench
+        .engineer
+        .get(PAGE)
+        .await
+        .says("1 Made safe")
+        .says("7 Returned");
+    sent(&mut bench, WHOLE).await.is(StatusCode::SEE_OTHER);
+    bench
+        .its_record()
+        .await
+        .says("returned on 2 Mar 2026")
+        .says("Test technician, 2 Mar 2026, 07:30; entered from paper by Test reliability engineer, 2 Mar 2026, 17:00")
+        .says("Test technician, 2 Mar 2026, 09:30; entered from paper")
+        .says("TW-07")
+        .says("passed on 2 Mar 2026");
+}
+
+#[tokio::test]
+async fn one_wrong_part_and_nothing_is_entered_and_what_was_typed_stays() {
+    for (change, field, words) in [
+        (("safe-permit", ""), "safe-permit", "Write the permit"),
+        (
+            ("strip1-thrown", ""),
+            "strip1-thrown",
+            "Old glass and gaskets are thrown away",
+        ),
+        (
+            ("face1-cover-instrument", "TW-07"),
+            "face1-cover-instrument",
+            "TW-07",
+        ),
+        (("kits-lot", "3"), "kits-lot", "its last day was 2026-03-01"),
+        (
+            ("tight1-wrench", "FS-01"),
+            "tight1-wrench",
+            "FS-01 is no torque wrench",
+        ),
+        (
+            ("test-readings", "0 1510 18.5\n3 1506 18.4"),
+            "test-readings",
+            "The hold lasted 3 min",
+        ),
+        (
+            ("return-warmed", ""),
+            "return-warmed",
+            "Tick this when it is so",
+        ),
+        (
+            ("tight1-when", "08:10"),
+            "tight1-when",
+            "This lies before the part of the sheet that comes first",
+        ),
+        (("test-when", "18:00"), "test-when", "This is still to come"),
+        (("on", "someday"), "on", "Write the date as"),
+    ] {
+        let mut bench = evening().await;
+        let refused = sent(&mut bench, &but(&[change])).await;
+        refused.is(StatusCode::UNPROCESSABLE_ENTITY).says(words);
+        assert!(
+            refused.text.contains(&format!("href=\"#{field}\"")),
+            "{field}: {}",
+            crate::plant::plain(&refused.text)
+        );
+        assert_eq!(refused.field("safe-lock"), "L-12");
+        bench
+            .its_record()
+            .await
+            .says("Nothing was recorded yet")
+            .says("none issued");
+    }
+}
+
+#[tokio::test]
+async fn a_sheet_is_entered_as_far_as_it_is_filled_and_the_rest_later() {
+    let mut bench = evening().await;
+    let begun = up_to("face1-cover", WHOLE);
+    sent(&mut bench, &begun).await.is(StatusCode::SEE_OTHER);
+    bench.sheet().await.says("Issue 1 new kit");
+    let page = bench.engineer.get(PAGE).await;
+    page.does_not_say("1 Made safe").says("4 Assembled");
+    // What is entered already is not asked for again; the rest is.
+    let rest: Vec<(&str, &str)> = WHOLE
+        .iter()
+        .copied()
+        .filter(|(name, _)| !begun.iter().skip(3).any(|(done, _)| done == name))
+        .map(|(name, value)| {
+            if name == "at" {
+                (name, "08:45")
+            } else {
+                (name, value)
+            }
+        })
+        .collect();
+    sent(&mut bench, &rest).await.is(StatusCode::SEE_OTHER);
+    bench.its_record().await.says("returned on 2 Mar 2026");
+}
+
+#[tokio::test]
+async fn a_part_left_out_in_between_is_named() {
+    let mut bench = evening().await;
+    let gap: Vec<(&str, &str)> = WHOLE
+        .iter()
+        .copied()
+        .filter(|(name, _)| !name.starts_with("face1-cover"))
+        .collect();
+    sent(&mut bench, &gap)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("“Inspected” comes first: the cover recess is not recorded");
+    bench.its_record().await.says("Nothing was recorded yet");
+}
+
+#[tokio::test]
+async fn pressed_twice_it_is_entered_once_and_a_colleague_s_entry_meanwhile_is_not_overwritten() {
+    let mut bench = evening().await;
+    let page = bench.engineer.get(PAGE).await;
+    let key = page.field("key");
+    let mut fields = vec![("key", key.as_str()), ("seen", "0")];
+    fields.extend(up_to("safe-", WHOLE));
+    for _ in 0..2 {
+        bench
+            .engineer
+            .post(PAGE, &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    let record = bench.its_record().await;
+    assert_eq!(record.text.matches("P-4711").count(), 1);
+    // A page that was opened before that entry does not know of it.
+    let key = bench.engineer.get(PAGE).await.field("key");
+    let mut late = vec![("key", key.as_str()), ("seen", "0")];
+    late.extend(WHOLE);
+    bench
+        .engineer
+        .post(PAGE, &late)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Somebody recorded on this sheet since you opened this page");
+    bench.technician.get(SHEET).await.says("Strip the gauge");
+}

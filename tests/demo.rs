@@ -1,0 +1,36 @@
+//! The invented plant: it can be made at any minute of any day, and what it holds is sound.
+
+use gaugewright::acts::verify;
+use gaugewright::demo::{self, Size};
+use gaugewright::record::Moment;
+use gaugewright::record::moment::Clock;
+use gaugewright::store;
+use time::OffsetDateTime;
+use time::macros::datetime;
+
+async fn made_at(at: OffsetDateTime) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let clock = Clock::standing(Moment::new(at));
+    let size = Size {
+        gauges: 30,
+        kits: 9,
+        stock_lines: 0,
+    };
+    demo::make(folder.path(), &clock, size)
+        .await
+        .unwrap_or_else(|error| panic!("made at {at}: {error}"));
+    let mut db = store::open_for_reading(folder.path()).await.expect("opens");
+    let report = verify::verify(&mut db).await.expect("read");
+    assert!(report.sound(), "{at}: {:?}", report.findings);
+}
+
+#[tokio::test]
+async fn the_demo_is_made_just_after_midnight() {
+    made_at(datetime!(2026-11-30 00:00:05 UTC)).await;
+}
+
+#[tokio::test]
+async fn the_demo_is_made_just_before_midnight_and_in_another_zone_s_evening() {
+    made_at(datetime!(2026-12-01 23:59:50 UTC)).await;
+    made_at(datetime!(2026-07-14 19:20 -5)).await;
+}
