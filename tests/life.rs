@@ -201,6 +201,8 @@ mod rule {
 
     #[test]
     fn stripping_finds_a_failure_in_cracks_leaks_and_torn_gaskets_and_wear_in_the_rest() {
+        use GasketFound::{Extruded, Hardened, Sound, Torn};
+
         let stripped = |glass, seal, leak| {
             Facts::Stripped(Box::new(Stripping {
                 glass,
@@ -217,7 +219,6 @@ mod rule {
                 note: String::new(),
             }))
         };
-        use GasketFound::{Extruded, Hardened, Sound, Torn};
         for (facts, failed) in [
             (stripped(GlassFound::Cracked, Sound, LeakPath::None), true),
             (

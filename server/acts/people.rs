@@ -581,7 +581,7 @@ mod tests {
         let many: Vec<_> = (0..12)
             .map(|_| {
                 tokio::spawn(async move {
-                    let turn = turn(&FEW, Duration::from_secs(60)).await?;
+                    let turn = turn(&FEW, Duration::from_mins(1)).await?;
                     in_turn(turn, hashing).await.map(|_| ())
                 })
             })

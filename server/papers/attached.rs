@@ -119,6 +119,7 @@ fn rfind(text: &[u8], word: &[u8]) -> Option<usize> {
 }
 
 #[cfg(test)]
+#[expect(clippy::expect_used, reason = "a test that cannot go on should stop")]
 mod tests {
     use std::io::Write;
 

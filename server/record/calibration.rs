@@ -117,6 +117,7 @@ fn one_in_si(kind: InstrumentKind, ucum: &str) -> Option<f64> {
 }
 
 #[cfg(test)]
+#[expect(clippy::expect_used, reason = "a test that cannot go on should stop")]
 mod tests {
     use super::*;
 

@@ -145,6 +145,7 @@ pub fn from(trusted: &[Network], extensions: &Extensions, headers: &HeaderMap) -
 }
 
 #[cfg(test)]
+#[expect(clippy::expect_used, reason = "a test that cannot go on should stop")]
 mod tests {
     use axum::extract::ConnectInfo;
     use axum::http::{Extensions, HeaderMap, HeaderValue};
