@@ -54,7 +54,7 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
 
   step('it is made safe, and nothing is loosened before every condition is confirmed', async () => {
     await sheet.start();
-    await refused(sheet, 'It is made safe', 'Tick this when it is so; nothing is loosened before');
+    await refused(sheet, 'It is made safe', 'Cold enough to touch: tick this when it is so; nothing is loosened before');
     await sheet.makeSafe();
   });
 
