@@ -39,7 +39,7 @@ impl Typed {
             ),
             (
                 "glass",
-                "Glass new, without scratch or chip, central in its recess, prisms towards the chamber",
+                "Glass new, without scratch or chip, central in its recess; a reflex glass with its prisms towards the chamber",
                 set(&self.glass),
             ),
             (

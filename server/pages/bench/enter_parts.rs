@@ -337,7 +337,7 @@ fn fields(part: Part, job: &Job, chrome: &Chrome, known: &Known) -> Vec<Field> {
             tick("gaskets", "Cushion and seal gasket new and in their places"),
             tick(
                 "glass",
-                "Glass new, sound, central, prisms towards the chamber",
+                "Glass new, sound, central; a reflex glass with its prisms towards the chamber",
             ),
             tick("nameplate", "Nameplate back under its bolt"),
             tick("nuts", "Nuts finger-tight, flat face down"),
