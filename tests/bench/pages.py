@@ -27,6 +27,8 @@ from pathlib import Path
 PASSWORD_LINE = re.compile(r"the password of all is: (.*)")
 # What a page of the large plant may cost of what it costs on the small one.
 MOST = 1.5
+# These reckon with as many lives as there are, up to the bound they state: more is no fault.
+UNBOUND = ["life"]
 
 
 class Plant:
@@ -111,7 +113,21 @@ class Plant:
             "one kit": self.first("/storeroom", r"/storeroom/kits/[^/\"?]+"),
             "ledger": "/storeroom/ledger",
             "orders": "/orders",
+            "pressure tests": "/pressure-tests",
+            "certificates": "/pressure-tests/certificates",
+            "what waits": "/pressure-tests/inspect",
+            "search": "/search?q=LG-1",
+            "life": "/life",
         }
+
+    def peak(self):
+        """The most memory the server had so far, in MB; none where the system does not say."""
+        try:
+            status = Path(f"/proc/{self.process.pid}/status").read_text()
+        except OSError:
+            return None
+        found = re.search(r"VmHWM:\s+(\d+) kB", status)
+        return int(found.group(1)) / 1000 if found else None
 
     def stop(self):
         self.process.terminate()
@@ -171,10 +187,12 @@ def main():
                     plants.append(Plant(asked.program, folder, size, log))
                     plants[-1].sign_in(asked.person)
                 lines = measure(*plants, asked.times)
+                peaks = [plant.peak() for plant in plants]
             finally:
                 for plant in plants:
                     plant.stop()
     over = report(lines, asked)
+    print(f"peak memory of the servers in MB: small {peaks[0]}, large {peaks[1]}", file=sys.stderr)
     return 1 if over else 0
 
 
@@ -191,11 +209,12 @@ def report(lines, asked):
         least = min(small), min(large)
         middle = statistics.median(small), statistics.median(large)
         ratios = least[1] / max(least[0], 0.001), middle[1] / max(middle[0], 0.001)
-        over += ratios[0] > MOST
+        too_much = ratios[0] > MOST and name not in UNBOUND
+        over += too_much
         if asked.json:
             print(json.dumps({"page": name, "least": least, "median": middle, "ratios": ratios}))
         else:
-            mark = f"  over {MOST}" if ratios[0] > MOST else ""
+            mark = f"  over {MOST}" if too_much else ""
             print(
                 f"{name:<18} {least[0]:>8.2f}{middle[0]:>8.2f} {least[1]:>8.2f}{middle[1]:>8.2f}"
                 f" {ratios[0]:>6.2f}{ratios[1]:>6.2f}{mark}"
