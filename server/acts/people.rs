@@ -146,7 +146,7 @@ async fn in_turn<T: Send + 'static>(
 pub async fn sign_in(
     store: &Store,
     clock: &Clock,
-    name: &str,
+    (name, at): (&str, Asked),
     password: String,
 ) -> Result<(Token, Person)> {
     let now = clock.now();
@@ -155,13 +155,13 @@ pub async fn sign_in(
     let Ok(name) = person::sign_in_name(name) else {
         return Err(wrong().into());
     };
-    let Some(person) = proved(store, now, (&name, Asked::AtTheDoor), password).await? else {
+    let Some(person) = proved(store, now, (&name, at), password).await? else {
         return Err(wrong().into());
     };
     let mut tx = store.write().await?;
     let token = Token::new()?;
     store::sessions::begin(&mut tx, &token.hash(), person.id, (now, now.plus(SESSION))).await?;
-    store::sessions::forgive(&mut tx, (&name, Asked::AtTheDoor)).await?;
+    store::sessions::forgive(&mut tx, (&name, at)).await?;
     tx.commit().await.map_err(store::Error::from)?;
     tracing::info!(person = person.id.0, "somebody signed in");
     Ok((token, person))
@@ -170,8 +170,8 @@ pub async fn sign_in(
 /// Who signs in under a name with this password; nobody where either is wrong or the account is
 /// closed. Wrong attempts are counted within the turn of hashing, so that many at once are hardly more
 /// than the same number one by one; after too many even the right password waits. Those at the door
-/// are counted apart from those of somebody signed in: nobody outside can keep an inspector from
-/// signing.
+/// are counted apart from those of a browser this person has used before and of somebody signed in:
+/// nobody outside can keep an inspector from coming in or from signing.
 async fn proved(
     store: &Store,
     now: Moment,
@@ -544,7 +544,7 @@ pub async fn set_password(
     }
     store::people::set_password(deed.db(), id, hash).await?;
     store::sessions::end_all(deed.db(), id).await?;
-    for asked in [Asked::AtTheDoor, Asked::SignedIn] {
+    for asked in Asked::ALL {
         store::sessions::forgive(deed.db(), (&person.sign_in, asked)).await?;
     }
     deed.continue_as(Who::from(&person), now);

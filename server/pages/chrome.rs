@@ -58,7 +58,8 @@ impl Signed {
     }
 }
 
-fn constant_time_equal(a: &[u8], b: &[u8]) -> bool {
+/// Compares two secrets without telling by its time where they differ.
+pub(super) fn constant_time_equal(a: &[u8], b: &[u8]) -> bool {
     a.len() == b.len()
         && a.iter()
             .zip(b)

@@ -18,6 +18,7 @@ pub mod health;
 pub mod help;
 pub mod hold_chart;
 pub mod instruments;
+pub mod known_browser;
 pub mod labels;
 pub mod layout;
 pub mod life;

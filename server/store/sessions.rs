@@ -125,15 +125,21 @@ pub async fn end_others(db: &mut SqliteConnection, person: PersonId, kept: &[u8]
 pub enum Asked {
     /// To come in.
     AtTheDoor,
+    /// To come in, of a browser this person has signed in with before.
+    KnownBrowser,
     /// Of somebody signed in, to sign a record or to change the password.
     SignedIn,
 }
 
 impl Asked {
+    /// Each of them.
+    pub const ALL: [Self; 3] = [Self::AtTheDoor, Self::KnownBrowser, Self::SignedIn];
+
     /// As it is kept.
     pub const fn word(self) -> &'static str {
         match self {
             Self::AtTheDoor => "at-the-door",
+            Self::KnownBrowser => "known-browser",
             Self::SignedIn => "signed-in",
         }
     }

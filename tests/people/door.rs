@@ -115,6 +115,42 @@ async fn nobody_outside_keeps_an_inspector_from_signing() {
 }
 
 #[tokio::test]
+async fn nobody_outside_keeps_somebody_out_of_the_browser_they_use() {
+    let plant = Plant::new().await;
+    let mut tablet = plant.visitor();
+    sign_in(&mut tablet, "technician", PASSWORD)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    // Somebody else uses the same tablet, and the session there is over.
+    sign_in(&mut tablet, "inspector", PASSWORD)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let mut visitor = plant.visitor();
+    for _ in 0..9 {
+        sign_in(&mut visitor, "technician", "not this one").await;
+    }
+    sign_in(&mut visitor, "technician", PASSWORD)
+        .await
+        .says("Too many attempts under this name");
+    sign_in(&mut tablet, "technician", PASSWORD)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    // The tablet has its own allowance, no better than a stranger's, and for its own people only.
+    for _ in 0..8 {
+        sign_in(&mut tablet, "technician", "not this one").await;
+    }
+    sign_in(&mut tablet, "technician", PASSWORD)
+        .await
+        .says("Too many attempts under this name");
+    for _ in 0..8 {
+        sign_in(&mut visitor, "engineer", "not this one").await;
+    }
+    sign_in(&mut tablet, "engineer", PASSWORD)
+        .await
+        .says("Too many attempts under this name");
+}
+
+#[tokio::test]
 async fn a_new_password_from_the_administrator_ends_the_wait() {
     let plant = Plant::new().await;
     let mut visitor = plant.visitor();

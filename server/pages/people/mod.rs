@@ -19,6 +19,7 @@ use super::answer::see_other;
 use super::{App, security};
 use crate::acts;
 use crate::record::person::Role;
+use crate::store::sessions::Asked;
 
 /// The roles, for choosing one.
 fn roles() -> Vec<(String, String)> {
@@ -48,7 +49,8 @@ async fn signed_in_to(
     password: String,
     to: &str,
 ) -> acts::Result<Response> {
-    let (token, _) = acts::people::sign_in(app.store(), app.clock(), sign_in, password).await?;
+    let name = (sign_in, Asked::AtTheDoor);
+    let (token, _) = acts::people::sign_in(app.store(), app.clock(), name, password).await?;
     let mut response = see_other(to).into_response();
     if let Ok(cookie) = security::session_cookie(app, &token, acts::people::SESSION)
         .to_string()

@@ -13,7 +13,7 @@ use super::send_again::{self, Held};
 use crate::acts;
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::form::{self, Errors};
-use crate::pages::{App, address, security};
+use crate::pages::{App, address, known_browser, security};
 use crate::store;
 
 #[derive(Template)]
@@ -57,7 +57,11 @@ pub async fn show(State(app): State<App>, Query(form): Query<SignIn>) -> Answer 
 
 /// Signs in and goes on to the page that was asked for.
 pub async fn sign_in(State(app): State<App>, jar: CookieJar, Form(form): Form<SignIn>) -> Answer {
-    match acts::people::sign_in(app.store(), app.clock(), &form.name, form.password.clone()).await {
+    let name = (
+        form.name.as_str(),
+        known_browser::asked_of(&app, &jar, &form.name),
+    );
+    match acts::people::sign_in(app.store(), app.clock(), name, form.password.clone()).await {
         Ok((token, person)) => {
             // The old session of this browser ends, so that a token planted before is worth nothing.
             if let Some(old) = security::token_of(&app, &jar) {
@@ -68,7 +72,8 @@ pub async fn sign_in(State(app): State<App>, jar: CookieJar, Form(form): Form<Si
                 Some(page) => answer::page(&page)?,
                 None => see_other(local(&form.next)),
             };
-            Ok(with_cookie(response, &cookie))
+            let known = known_browser::cookie(&app, &jar, &person.sign_in).to_string();
+            Ok(with_cookie(with_cookie(response, &cookie), &known))
         }
         Err(error) => {
             let errors = form::refused(error)?;
