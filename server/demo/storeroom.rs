@@ -72,7 +72,10 @@ async fn elsewhere(deed: &mut Deed, past: &Past) -> Result<()> {
     };
     let lots = store::kits::lots_on_hand(deed.db(), *kit).await?;
     let today = deed.today();
-    if let Some(lot) = lots.iter().rfind(|lot| lot.usable_on(today) && lot.on_hand >= 5) {
+    if let Some(lot) = lots
+        .iter()
+        .rfind(|lot| lot.usable_on(today) && lot.on_hand >= 5)
+    {
         let moving = Moving {
             from: None,
             to: Some("bench cupboard"),
