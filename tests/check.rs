@@ -466,7 +466,7 @@ mod standing {
         let number = certified(&plant).await;
         let mut reader = plant.storekeeper().await;
         let genuine = paper(&mut reader, &number, "a4").await;
-        let why = "the wrong gauge was tested \u{1f4a7}";
+        let why = "the wrong gauge was tested \u{6f22}";
         mark(&plant, &number, MarkKind::Withdrawn, why).await;
         assert_eq!(
             as_issued(&mut reader, &number).await,

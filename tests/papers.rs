@@ -443,14 +443,15 @@ pub fn read_without_complaint(pdf: &[u8]) {
     std::fs::write(&file, pdf).expect("written");
     let picture = folder.path().join("page");
     let picture = picture.to_str().expect("a path");
-    for (tool, before, after) in [
-        ("pdfinfo", &["-struct-text"][..], &[][..]),
+    let readers: [(&str, &[&str], &[&str]); 6] = [
+        ("pdfinfo", &["-struct-text"], &[]),
         ("pdftotext", &["-layout"], &["-"]),
         ("pdftoppm", &["-r", "36"], &[picture]),
         ("pdffonts", &[], &[]),
         ("pdfdetach", &["-list"], &[]),
         ("qpdf", &["--check"], &[]),
-    ] {
+    ];
+    for (tool, before, after) in readers {
         if ask(tool, before, &file, after).is_none() {
             return;
         }

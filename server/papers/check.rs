@@ -147,7 +147,9 @@ async fn by_paper(db: &mut SqliteConnection, bytes: Vec<u8>) -> Result<Finding, 
             let stamps = marked::stamps(db, &kept).await?;
             if let Some(as_what) = set_anew(&kept, stamps, &bytes).await? {
                 let mut finding = standing(db, kept).await?;
-                finding.words.extend(as_what.map(marked_copy));
+                if let SetAs::Marked(word) = as_what {
+                    finding.words.push(marked_copy(word));
+                }
                 return Ok(finding);
             }
             Ok(Finding::of(
@@ -172,22 +174,30 @@ fn marked_copy(word: &str) -> String {
     )
 }
 
+/// As what a paper was set.
+enum SetAs {
+    /// As it was issued.
+    Issued,
+    /// As a copy that is marked so.
+    Marked(&'static str),
+}
+
 /// Whether setting the paper from the kept record gives the same bytes: as issued, or marked as which.
 async fn set_anew(
     kept: &Certificate,
     stamps: Vec<Stamp>,
     bytes: &[u8],
-) -> Result<Option<Option<&'static str>>, Error> {
+) -> Result<Option<SetAs>, Error> {
     let record: CertificateRecord = serde_json::from_str(&kept.record)?;
     let (record, kept, wanted) = (record, kept.clone(), bytes.to_vec());
     tokio::task::spawn_blocking(move || {
         for paper in Paper::ALL {
             if paper_of(&kept, &record, *paper)? == wanted {
-                return Ok(Some(None));
+                return Ok(Some(SetAs::Issued));
             }
             for stamp in &stamps {
                 if copy_of(&kept, &record, stamp, *paper)? == wanted {
-                    return Ok(Some(Some(stamp.word)));
+                    return Ok(Some(SetAs::Marked(stamp.word)));
                 }
             }
         }

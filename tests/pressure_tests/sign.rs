@@ -15,7 +15,8 @@ async fn a_certificate_is_not_signed_without_its_reason() {
         .await
         .is(StatusCode::SEE_OTHER);
     let page = format!("/pressure-tests/{number}/certificate");
-    for empty in ["", "   ", "ok", &"x".repeat(201)] {
+    let long = "x".repeat(201);
+    for empty in ["", "   ", "ok", long.as_str()] {
         let refused = inspector
             .fill(&page, &page, &[("reason", empty), ("password", PASSWORD)])
             .await;

@@ -200,7 +200,7 @@ async fn what_was_said_of_a_witness_is_said_once_and_not_of_a_witnessed_test() {
     let other = second_id.0.to_string();
     for (to, fields) in [
         ("witness/decline", &fields[..]),
-        ("witness/name", &[("witness", other.as_str())]),
+        ("witness/name", &[("witness", other.as_str())][..]),
     ] {
         inspector
             .fill("/people/password", &format!("{page}/{to}"), fields)

@@ -229,7 +229,12 @@ async fn each_place_is_counted_by_itself_and_is_not_told_its_figure() {
         ("quantity", "3"),
         ("reason", "one fell down"),
     ];
-    moves(&mut keeper, &lot, "count", &count)
+    keeper
+        .fill(
+            &format!("{lot}/count?place=at%3Arack%205"),
+            &format!("{lot}/count"),
+            &count,
+        )
         .await
         .is(StatusCode::SEE_OTHER);
     assert_eq!(lies(&plant).await, [(None, 6), at("rack 5", 3)]);
@@ -240,7 +245,7 @@ async fn each_place_is_counted_by_itself_and_is_not_told_its_figure() {
     let key = aisle.field("key");
     let fields = [
         ("key", key.as_str()),
-        ("lot", &lot),
+        ("lot", lot.as_str()),
         ("place", "own"),
         ("seen", "6"),
         ("quantity", "6"),
