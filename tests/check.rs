@@ -443,6 +443,140 @@ mod standing {
         sound(&plant).await;
     }
 
+    /// The paper as it was issued, whatever was said of it since.
+    async fn as_issued(visitor: &mut Visitor, number: &str) -> Vec<u8> {
+        let path = format!("/pressure-tests/certificates/{number}.pdf?paper=a4&as=issued");
+        let answer = visitor.get(&path).await;
+        answer.is(StatusCode::OK);
+        answer.bytes
+    }
+
+    fn text(pdf: &[u8]) -> Option<String> {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("c.pdf");
+        std::fs::write(&file, pdf).unwrap();
+        let out = ask("pdftotext", &["-raw"], &file, &["-"])?;
+        let words = String::from_utf8_lossy(&out).replace('\u{200b}', "");
+        Some(words.split_whitespace().collect::<Vec<_>>().join(" "))
+    }
+
+    #[tokio::test]
+    async fn a_withdrawn_certificate_is_marked_on_every_page_and_stays_as_it_was_issued() {
+        let plant = world::plant().await;
+        let number = certified(&plant).await;
+        let mut reader = plant.storekeeper().await;
+        let genuine = paper(&mut reader, &number, "a4").await;
+        let why = "the wrong gauge was tested \u{6f22}";
+        mark(&plant, &number, MarkKind::Withdrawn, why).await;
+        assert_eq!(
+            as_issued(&mut reader, &number).await,
+            genuine,
+            "byte for byte"
+        );
+        let marked = paper(&mut reader, &number, "a4").await;
+        assert_ne!(marked, genuine);
+        assert_eq!(marked, paper(&mut reader, &number, "a4").await);
+        crate::papers::read_without_complaint(&marked);
+        if let Some(words) = text(&marked) {
+            // A character no font has does not keep the mark off the paper.
+            assert!(
+                words
+                    .contains("This certificate was withdrawn on 2 March 2026. Do not rely on it.")
+                    && words
+                        .contains("Reason: the wrong gauge was tested ? Said by Test inspector."),
+                "{words}"
+            );
+            let pages = words.matches("End of certificate").count();
+            assert_eq!(pages, 1);
+            let on_each = words.matches("WITHDRAWN 2 March 2026: do not rely on this certificate");
+            assert!(on_each.count() >= 2, "{words}");
+        }
+        // The record and the seal inside are those that were issued.
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("marked.pdf");
+        std::fs::write(&file, &marked).unwrap();
+        if let Some(record) = ask("qpdf", &["--show-attachment=certificate.json"], &file, &[]) {
+            assert_eq!(record, kept(&plant, &number).await.record.into_bytes());
+        }
+        sent(&plant, "c.pdf", &marked)
+            .await
+            .says("Withdrawn")
+            .says("a copy this register marked as withdrawn")
+            .says("the record and the seal inside it are those that were issued");
+        sent(&plant, "c.pdf", &genuine)
+            .await
+            .says("Withdrawn")
+            .says("byte for byte, a paper this register handed out")
+            .does_not_say("marked as");
+        reader
+            .get(&format!("/pressure-tests/certificates/{number}"))
+            .await
+            .says("PDF marked withdrawn, A4")
+            .says("As issued, A4");
+        sound(&plant).await;
+    }
+
+    #[tokio::test]
+    async fn a_superseded_certificate_is_marked_with_its_successor() {
+        let plant = world::plant().await;
+        let old = certified(&plant).await;
+        let mut reader = plant.storekeeper().await;
+        let genuine = paper(&mut reader, &old, "a4").await;
+        let new = corrected(&plant, &old).await;
+        let marked = paper(&mut reader, &old, "a4").await;
+        if let Some(words) = text(&marked) {
+            assert!(
+                words.contains(
+                    "This certificate was superseded on 2 March 2026. Do not rely on it."
+                ) && words.contains(&format!("Rely on {new}, which replaced it."))
+                    && words.contains("Reason: the place of the test was left out."),
+                "{words}"
+            );
+        }
+        sent(&plant, "c.pdf", &marked)
+            .await
+            .says("Superseded")
+            .says("a copy this register marked as superseded");
+        assert_eq!(as_issued(&mut reader, &old).await, genuine);
+        // Withdrawn later, both copies that left the register are still known for what they are.
+        mark(&plant, &old, MarkKind::Withdrawn, "the wrong gauge").await;
+        let later = paper(&mut reader, &old, "a4").await;
+        assert_ne!(later, marked);
+        for (copy, word) in [(&marked, "superseded"), (&later, "withdrawn")] {
+            sent(&plant, "c.pdf", copy)
+                .await
+                .says("Withdrawn")
+                .says(&format!("a copy this register marked as {word}"));
+        }
+        sound(&plant).await;
+    }
+
+    #[tokio::test]
+    async fn a_marked_copy_never_noted_is_known_by_setting_it_anew_and_a_changed_one_is_not() {
+        let plant = world::plant().await;
+        let number = certified(&plant).await;
+        mark(&plant, &number, MarkKind::Withdrawn, "the wrong gauge").await;
+        let kept = kept(&plant, &number).await;
+        let record = serde_json::from_str(&kept.record).unwrap();
+        let stamps = {
+            let mut db = plant.store.read().await.unwrap();
+            gaugewright::papers::marked::stamps(&mut db, &kept)
+                .await
+                .unwrap()
+        };
+        let letter = gaugewright::record::plant::Paper::Letter;
+        let copy = gaugewright::papers::check::copy_of(&kept, &record, &stamps[0], letter).unwrap();
+        assert_eq!(verdict(&plant, &copy).await, Verdict::Withdrawn);
+        let mut changed = copy.clone();
+        changed.extend_from_slice(b"\n% note\n");
+        assert_eq!(verdict(&plant, &changed).await, Verdict::Altered);
+        // A mark that was never made makes no copy of this register.
+        let mut other = stamps[0].clone();
+        other.reason = "none at all".to_owned();
+        let made_up = gaugewright::papers::check::copy_of(&kept, &record, &other, letter).unwrap();
+        assert_eq!(verdict(&plant, &made_up).await, Verdict::Altered);
+    }
+
     async fn mark(plant: &Plant, number: &str, kind: MarkKind, reason: &str) {
         let mut deed = plant.deed_of(Role::Inspector).await;
         let marking = acts::certificates::Marking {

@@ -74,6 +74,7 @@ mod sheet {
                 ))
                 .await;
             answer.is(StatusCode::OK);
+            crate::papers::read_without_complaint(&answer.bytes);
             if let Some(found) = codes(&answer.bytes) {
                 let expected = [
                     "http://plant.test/gauges/LG-1107A",
@@ -95,6 +96,7 @@ mod sheet {
             .get("/labels/sheet.pdf?of=lots&sheet=single-62x29")
             .await;
         answer.is(StatusCode::OK);
+        crate::papers::read_without_complaint(&answer.bytes);
         let Some(found) = codes(&answer.bytes) else {
             return;
         };

@@ -319,6 +319,7 @@ mod paper {
         assert_eq!(paper.bytes, again.bytes, "the same order, the same bytes");
         let letter = keeper.get(&format!("{ORDER}/order.pdf?paper=letter")).await;
         assert_ne!(paper.bytes, letter.bytes);
+        crate::papers::read_without_complaint(&paper.bytes);
         let sheet = keeper.get(&format!("{ORDER}/order.xlsx")).await;
         sheet.is(StatusCode::OK);
         let mut book: Xlsx<_> =

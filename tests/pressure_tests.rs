@@ -7,4 +7,6 @@ mod numbers;
 mod plan;
 mod record;
 mod show;
+mod sign;
+mod witness;
 pub mod world;

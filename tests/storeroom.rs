@@ -2,6 +2,7 @@
 
 mod count;
 mod list;
+mod move_part;
 mod movement;
 mod papers;
 

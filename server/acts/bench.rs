@@ -197,6 +197,8 @@ async fn still_complete(deed: &mut Deed, rebuild: &Rebuild) -> Result<()> {
 pub struct Issue {
     /// The lot they come from.
     pub lot: LotId,
+    /// The place in which they lay; none names the lot's own.
+    pub place: Option<String>,
     /// How many.
     pub quantity: u32,
     /// Why this kit or this lot, where another one was to be taken.
@@ -274,7 +276,11 @@ pub async fn issue_kits_on(
         );
         return Err(Refusal::field("reason", words).into());
     }
-    stock::issue_on(deed, rebuild.id, (lot.id, issue.quantity), day).await?;
+    let spot = stock::Spot {
+        lot: lot.id,
+        place: issue.place.as_deref(),
+    };
+    stock::issue_on(deed, rebuild.id, (spot, issue.quantity), day).await?;
     let mut rows = Vec::new();
     let mut whys = Vec::new();
     if !named {

@@ -20,6 +20,7 @@ pub mod instruments;
 pub mod keys;
 pub mod kits;
 pub mod life;
+pub mod lots;
 pub mod needs;
 pub mod orders;
 pub mod people;

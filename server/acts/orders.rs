@@ -237,7 +237,12 @@ pub async fn receive(deed: &mut Deed, number: &str, receipt: &Receipt) -> Result
             as_known(&lot, receipt)?;
             let note = order.number.to_string();
             let (many, on) = (receipt.quantity, receipt.received_on);
-            let stock_line = stock::receive_more(deed, lot.id, many, on, &note).await?;
+            let place = lot.meant(&receipt.place);
+            let spot = stock::Spot {
+                lot: lot.id,
+                place: place.as_deref(),
+            };
+            let stock_line = stock::receive_more(deed, spot, many, on, &note).await?;
             (lot.id, stock_line)
         }
         None => stock::receive_line(deed, receipt).await?,
@@ -261,8 +266,9 @@ fn as_known(lot: &Lot, receipt: &Receipt) -> Result<()> {
         );
         return Err(Refusal::field("expires_on", words).into());
     }
-    let place = receipt.place.trim();
-    if !place.is_empty() && place != lot.place {
+    // A place it has not yet may be the one of another lot, which the form proposes.
+    let new = lot.meant(&receipt.place);
+    if new.is_some_and(|place| lot.lie_at(Some(&place)) == 0) {
         let words = if lot.place.is_empty() {
             format!(
                 "Lot {} has no place yet; write one on its own page, and leave this empty",
@@ -270,8 +276,9 @@ fn as_known(lot: &Lot, receipt: &Receipt) -> Result<()> {
             )
         } else {
             format!(
-                "Lot {} lies at {}; put these there, or move the lot on its own page",
-                lot.number, lot.place
+                "Lot {} lies at {}; put these there, or move the lot or a part of it on its own page",
+                lot.number,
+                lot.lies()
             )
         };
         return Err(Refusal::field("place", words).into());

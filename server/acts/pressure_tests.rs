@@ -1,8 +1,9 @@
-//! Deeds around a pressure test: recording it, witnessing it, and (in `certify.rs`) issuing the
-//! certificate. What a test has to reach and what came of it is decided in `record`.
+//! Deeds around a pressure test: recording it, witnessing it (in `witness.rs`), and issuing the
+//! certificate (in `certify.rs`). What a test has to reach and what came of it is decided in `record`.
 
 mod certify;
 mod hand_out;
+mod witness;
 
 use serde_json::json;
 use time::Duration;
@@ -28,6 +29,7 @@ pub use certify::{
     may_be_corrected,
 };
 pub use hand_out::{HandedOut, hand_out};
+pub use witness::{ask, decline, witness};
 
 /// A test as it was carried out.
 #[derive(Debug, Clone)]
@@ -278,32 +280,6 @@ fn computed(facts: &mut TestFacts, done: &Done, plan: &TestPlan) -> Result<()> {
     facts.judged =
         pressure_test::judge(facts, plan).map_err(|e| Refusal::field("readings", e.to_string()))?;
     Ok(())
-}
-
-/// Notes that an inspector saw the test.
-///
-/// # Errors
-/// Refuses the tester themself, anybody but an inspector, and a second witness.
-pub async fn witness(deed: &mut Deed, number: &str) -> Result<()> {
-    let test = found(deed, number).await?;
-    let person = inspector(deed, "A test is witnessed by an inspector")?;
-    if test.person_id == person {
-        let words = "You made this test yourself; the witness is another person than the tester";
-        return Err(Refusal::not_now(words).into());
-    }
-    if let Some((name, _)) = &test.witness {
-        return Err(Refusal::not_now(format!("{name} witnessed this test already")).into());
-    }
-    let now = deed.now();
-    store::pressure_tests::add_witness(deed.db(), test.id, person, now).await?;
-    deed.record(
-        "witnessed",
-        &subject(&test.number),
-        Some(test.gauge_id),
-        json!({ "result": test.result }),
-        &[("witnessing", test.id.0)],
-    )
-    .await
 }
 
 /// How a test is named in the audit chain.

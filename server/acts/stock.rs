@@ -14,6 +14,21 @@ const REASON: usize = 3;
 /// The longest one the ledger keeps.
 const LONGEST_REASON: usize = 500;
 
+/// Kits of a lot in one of its places; a lot alone names its own place.
+#[derive(Debug, Clone, Copy)]
+pub struct Spot<'a> {
+    /// The lot.
+    pub lot: LotId,
+    /// The place; none names the lot's own.
+    pub place: Option<&'a str>,
+}
+
+impl From<LotId> for Spot<'_> {
+    fn from(lot: LotId) -> Self {
+        Self { lot, place: None }
+    }
+}
+
 /// A receipt: a new lot and how many came.
 #[derive(Debug, Clone)]
 pub struct Receipt {
@@ -81,6 +96,7 @@ pub(super) async fn receive_line(
         on_date: receipt.received_on,
         rebuild: None,
         reason: "",
+        place: None,
     };
     let (person, now) = (deed.person()?, deed.now());
     let id = store::kits::add_line(deed.db(), &line, person, now).await?;
@@ -103,13 +119,13 @@ pub(super) async fn receive_line(
 /// by then.
 pub async fn receive_more(
     deed: &mut Deed,
-    lot: LotId,
+    spot: impl Into<Spot<'_>>,
     quantity: u32,
     received_on: Date,
     note: &str,
 ) -> Result<StockLineId> {
     some(quantity, "Write how many came")?;
-    let lot = found(deed, lot).await?;
+    let (lot, place) = at(deed, spot.into()).await?;
     came(deed, received_on, lot.expires_on)?;
     if received_on < lot.received_on {
         let words = format!("This lot first came on {}", lot.received_on);
@@ -122,6 +138,7 @@ pub async fn receive_more(
         on_date: received_on,
         rebuild: None,
         reason: short(note)?,
+        place: place.as_deref(),
     };
     write(deed, &lot, &line, "received", None).await
 }
@@ -137,7 +154,7 @@ pub async fn issue(
     quantity: u32,
 ) -> Result<StockLineId> {
     let today = deed.today();
-    issue_on(deed, rebuild, (lot, quantity), today).await
+    issue_on(deed, rebuild, (lot.into(), quantity), today).await
 }
 
 /// Issues kits of a lot to a rebuild as of a day that may be past: the lot had to be good on it.
@@ -147,12 +164,12 @@ pub async fn issue(
 pub async fn issue_on(
     deed: &mut Deed,
     rebuild: RebuildId,
-    (lot, quantity): (LotId, u32),
+    taken: (Spot<'_>, u32),
     day: Date,
 ) -> Result<StockLineId> {
-    some(quantity, "Write how many are issued")?;
+    some(taken.1, "Write how many are issued")?;
     let gauge = open(deed, rebuild).await?;
-    take(deed, (lot, quantity), day, (Some((rebuild, gauge)), "")).await
+    take(deed, taken, day, (Some((rebuild, gauge)), "")).await
 }
 
 /// Whether kits that planned rebuilds reserve may be taken.
@@ -165,9 +182,9 @@ pub enum Reserved {
 }
 
 /// Refuses to take what planned rebuilds reserve.
-async fn free(deed: &mut Deed, lot: LotId, quantity: u32) -> Result<()> {
+async fn free(deed: &mut Deed, spot: Spot<'_>, quantity: u32) -> Result<()> {
     let today = deed.today();
-    let lot = found(deed, lot).await?;
+    let (lot, place) = at(deed, spot).await?;
     let usable: i64 = store::kits::lots_on_hand(deed.db(), lot.kit_id)
         .await?
         .iter()
@@ -176,7 +193,8 @@ async fn free(deed: &mut Deed, lot: LotId, quantity: u32) -> Result<()> {
         .sum();
     let reserved = store::needs::reserved(deed.db(), lot.kit_id).await?;
     // What cannot be taken at all is refused for its own reason.
-    let possible = lot.usable_on(today) && lot.on_hand >= i64::from(quantity);
+    let there = lot.lie_at(place.as_deref());
+    let possible = lot.usable_on(today) && there >= i64::from(quantity);
     if !possible || reserved == 0 || usable - i64::from(quantity) >= reserved {
         return Ok(());
     }
@@ -193,27 +211,28 @@ async fn free(deed: &mut Deed, lot: LotId, quantity: u32) -> Result<()> {
 /// reserve unless they are taken knowingly.
 pub async fn issue_without_rebuild(
     deed: &mut Deed,
-    lot: LotId,
+    spot: impl Into<Spot<'_>>,
     quantity: u32,
     reason: &str,
     reserved: Reserved,
 ) -> Result<StockLineId> {
     some(quantity, "Write how many are issued")?;
+    let spot = spot.into();
     let reason = said(reason, "Say what they are for, since no rebuild does")?;
     if reserved == Reserved::Kept {
-        free(deed, lot, quantity).await?;
+        free(deed, spot, quantity).await?;
     }
     let today = deed.today();
-    take(deed, (lot, quantity), today, (None, reason)).await
+    take(deed, (spot, quantity), today, (None, reason)).await
 }
 
 async fn take(
     deed: &mut Deed,
-    (lot, quantity): (LotId, u32),
+    (spot, quantity): (Spot<'_>, u32),
     day: Date,
     (rebuild, reason): (Option<(RebuildId, GaugeId)>, &str),
 ) -> Result<StockLineId> {
-    let lot = found(deed, lot).await?;
+    let (lot, place) = at(deed, spot).await?;
     if !lot.usable_on(day) {
         let words = match lot.expires_on {
             _ if lot.held_back.is_some() => format!(
@@ -231,7 +250,7 @@ async fn take(
         };
         return Err(Refusal::field("lot", words).into());
     }
-    holds(&lot, quantity)?;
+    holds((&lot, place.as_deref()), quantity)?;
     let line = NewLine {
         lot: lot.id,
         kind: Movement::Issue,
@@ -239,6 +258,7 @@ async fn take(
         on_date: day,
         rebuild: rebuild.map(|(id, _)| id),
         reason,
+        place: place.as_deref(),
     };
     write(deed, &lot, &line, "issued", rebuild.map(|(_, gauge)| gauge)).await
 }
@@ -250,7 +270,7 @@ async fn take(
 /// finished: its record says what it took.
 pub async fn take_back(
     deed: &mut Deed,
-    lot: LotId,
+    spot: impl Into<Spot<'_>>,
     from: Option<RebuildId>,
     quantity: u32,
     reason: &str,
@@ -260,7 +280,7 @@ pub async fn take_back(
         Some(rebuild) => Some(open(deed, rebuild).await?),
         None => None,
     };
-    let lot = found(deed, lot).await?;
+    let (lot, place) = at(deed, spot.into()).await?;
     let out = store::stock::out_of(deed.db(), lot.id, from).await?;
     if out < i64::from(quantity) {
         let words = match from {
@@ -291,6 +311,7 @@ pub async fn take_back(
         on_date: deed.today(),
         rebuild: from,
         reason: short(reason)?,
+        place: place.as_deref(),
     };
     write(deed, &lot, &line, "took back", gauge).await
 }
@@ -300,7 +321,7 @@ pub async fn take_back(
 pub struct Count<'a> {
     /// Kits counted.
     pub counted: u32,
-    /// What the lot held on the page the counter read.
+    /// What lay there on the page the counter read.
     pub seen: i64,
     /// Why it differs, where it does.
     pub reason: &'a str,
@@ -311,16 +332,21 @@ pub struct Count<'a> {
 ///
 /// # Errors
 /// Refuses a difference without a reason, and a count begun before the lot last moved.
-pub async fn count(deed: &mut Deed, lot: LotId, count: &Count<'_>) -> Result<StockLineId> {
-    let lot = found(deed, lot).await?;
-    if lot.on_hand != count.seen {
+pub async fn count(
+    deed: &mut Deed,
+    spot: impl Into<Spot<'_>>,
+    count: &Count<'_>,
+) -> Result<StockLineId> {
+    let (lot, place) = at(deed, spot.into()).await?;
+    let there = lot.lie_at(place.as_deref());
+    if there != count.seen {
         let words = format!(
-            "Lot {} moved while you counted: the register said {} and now says {}. Count again",
-            lot.number, count.seen, lot.on_hand
+            "Lot {} moved while you counted: the register said {} and now says {there}. Count again",
+            lot.number, count.seen
         );
         return Err(Refusal::not_now(words).into());
     }
-    let difference = i64::from(count.counted) - lot.on_hand;
+    let difference = i64::from(count.counted) - there;
     let reason = if difference == 0 {
         short(count.reason)?
     } else {
@@ -336,6 +362,7 @@ pub async fn count(deed: &mut Deed, lot: LotId, count: &Count<'_>) -> Result<Sto
         on_date: deed.today(),
         rebuild: None,
         reason,
+        place: place.as_deref(),
     };
     write(deed, &lot, &line, "counted", None).await
 }
@@ -346,14 +373,14 @@ pub async fn count(deed: &mut Deed, lot: LotId, count: &Count<'_>) -> Result<Sto
 /// Refuses more than the lot holds, and a missing reason.
 pub async fn scrap(
     deed: &mut Deed,
-    lot: LotId,
+    spot: impl Into<Spot<'_>>,
     quantity: u32,
     reason: &str,
 ) -> Result<StockLineId> {
     some(quantity, "Write how many are thrown away")?;
     let reason = said(reason, "Say why they are thrown away")?;
-    let lot = found(deed, lot).await?;
-    holds(&lot, quantity)?;
+    let (lot, place) = at(deed, spot.into()).await?;
+    holds((&lot, place.as_deref()), quantity)?;
     let line = NewLine {
         lot: lot.id,
         kind: Movement::Scrap,
@@ -361,76 +388,9 @@ pub async fn scrap(
         on_date: deed.today(),
         rebuild: None,
         reason,
+        place: place.as_deref(),
     };
     write(deed, &lot, &line, "scrapped", None).await
-}
-
-/// What may be corrected of a lot.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct LotFacts {
-    /// Where it lies.
-    pub place: String,
-    /// Last day it may be used; none for kits that keep.
-    pub expires_on: Option<Date>,
-}
-
-/// Moves a lot to another place, or corrects its last day with a reason.
-///
-/// # Errors
-/// Refuses when somebody changed it meanwhile, a last day before the lot came or missing where the
-/// kit has a shelf life, and another last day without a reason.
-pub async fn correct_lot(
-    deed: &mut Deed,
-    lot: LotId,
-    read: &LotFacts,
-    to: &LotFacts,
-    reason: &str,
-) -> Result<()> {
-    let lot = found(deed, lot).await?;
-    let subject = subject(&lot);
-    if (&read.place, read.expires_on) != (&lot.place, lot.expires_on) {
-        let by = store::audit::last_hand(deed.db(), &subject).await?;
-        return Err(Refusal::Changed {
-            what: format!("Lot {}", lot.number),
-            by,
-        }
-        .into());
-    }
-    let reason = if to.expires_on == lot.expires_on {
-        short(reason)?
-    } else {
-        last_day_fits(deed, &lot, to.expires_on).await?;
-        said(reason, "Say why the last day is another, and who says so")?
-    };
-    if to == read {
-        return Ok(());
-    }
-    store::kits::change_lot(deed.db(), lot.id, &to.place, to.expires_on).await?;
-    let words = if to.expires_on == lot.expires_on {
-        "moved"
-    } else {
-        "corrected"
-    };
-    let facts = json!({
-        "place": [read.place, to.place],
-        "last day": [read.expires_on.map(|d| d.to_string()), to.expires_on.map(|d| d.to_string())],
-        "reason": reason,
-    });
-    deed.record(words, &subject, None, facts, &[("lot", lot.id.0)])
-        .await
-}
-
-async fn last_day_fits(deed: &mut Deed, lot: &Lot, last: Option<Date>) -> Result<()> {
-    let kit = store::kits::by_id(deed.db(), lot.kit_id).await?;
-    let months = kit.and_then(|kit| kit.shelf_life_months);
-    let wrong = match (last, months) {
-        (None, Some(months)) => format!("This kit keeps {months} months: a last day is needed"),
-        (Some(day), _) if day < lot.received_on => {
-            format!("This lot came later, on {}", lot.received_on)
-        }
-        _ => return Ok(()),
-    };
-    Err(Refusal::field("expires_on", wrong).into())
 }
 
 /// How a lot is named in the audit chain.
@@ -438,14 +398,14 @@ pub fn subject(lot: &Lot) -> String {
     format!("kit {} lot {}", lot.kit, lot.number)
 }
 
-fn some(quantity: u32, words: &str) -> Result<()> {
+pub(super) fn some(quantity: u32, words: &str) -> Result<()> {
     if quantity == 0 {
         return Err(Refusal::field("quantity", words).into());
     }
     Ok(())
 }
 
-fn said<'a>(reason: &'a str, ask: &str) -> Result<&'a str> {
+pub(super) fn said<'a>(reason: &'a str, ask: &str) -> Result<&'a str> {
     let reason = short(reason)?;
     if reason.chars().count() < REASON {
         return Err(Refusal::field("reason", ask).into());
@@ -453,7 +413,7 @@ fn said<'a>(reason: &'a str, ask: &str) -> Result<&'a str> {
     Ok(reason)
 }
 
-fn short(reason: &str) -> Result<&str> {
+pub(super) fn short(reason: &str) -> Result<&str> {
     let reason = reason.trim();
     if reason.chars().count() > LONGEST_REASON {
         let words = format!("At most {LONGEST_REASON} characters");
@@ -462,12 +422,29 @@ fn short(reason: &str) -> Result<&str> {
     Ok(reason)
 }
 
-fn holds(lot: &Lot, quantity: u32) -> Result<()> {
-    if lot.on_hand < i64::from(quantity) {
-        let words = format!("Lot {} holds {}", lot.number, lot.on_hand);
-        return Err(Refusal::field("quantity", words).into());
+fn holds((lot, place): (&Lot, Option<&str>), quantity: u32) -> Result<()> {
+    let there = lot.lie_at(place);
+    if there >= i64::from(quantity) {
+        return Ok(());
     }
-    Ok(())
+    let words = if lot.several() {
+        format!(
+            "At {} lie {there} of lot {}, which lies in several places: {}",
+            lot.called(place),
+            lot.number,
+            lot.lies()
+        )
+    } else {
+        format!("Lot {} holds {there}", lot.number)
+    };
+    Err(Refusal::field("quantity", words).into())
+}
+
+/// The lot and the place, in the spelling it has.
+async fn at(deed: &mut Deed, spot: Spot<'_>) -> Result<(Lot, Option<String>)> {
+    let lot = found(deed, spot.lot).await?;
+    let place = spot.place.and_then(|place| lot.meant(place));
+    Ok((lot, place))
 }
 
 fn came(deed: &Deed, on: Date, expires_on: Option<Date>) -> Result<()> {
@@ -496,7 +473,7 @@ async fn open(deed: &mut Deed, rebuild: RebuildId) -> Result<GaugeId> {
     Ok(rebuild.gauge_id)
 }
 
-async fn found(deed: &mut Deed, lot: LotId) -> Result<Lot> {
+pub(super) async fn found(deed: &mut Deed, lot: LotId) -> Result<Lot> {
     store::kits::lot(deed.db(), lot)
         .await?
         .ok_or_else(|| Refusal::Missing("lot").into())

@@ -37,6 +37,7 @@ pub mod renewal;
 pub mod reorder;
 pub mod saturation;
 pub mod seat;
+pub mod shown;
 pub mod stock_plan;
 mod stock_play;
 pub mod stored_energy;

@@ -563,6 +563,7 @@ impl Hands<'_> {
 async fn issue_some(deed: &mut Deed, rebuild: RebuildId, lot: LotId, quantity: u32) -> Result<()> {
     let issue = acts::bench::Issue {
         lot,
+        place: None,
         quantity,
         reason: String::new(),
     };

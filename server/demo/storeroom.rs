@@ -7,6 +7,7 @@ use time::{Date, Duration};
 use super::dice::Dice;
 use super::past::Past;
 use super::plant::KITS;
+use crate::acts::lots::Moving;
 use crate::acts::orders::{Placed, Wanted};
 use crate::acts::{self, Deed, Result, window_plan};
 use crate::record::kit::{GasketAge, Movement};
@@ -60,7 +61,30 @@ pub async fn today(deed: &mut Deed, past: &Past, today: Date) -> Result<()> {
     gasket_age(deed, past).await?;
     fill_window(deed, past).await?;
     deed.continue_as(keeper, now);
+    elsewhere(deed, past).await?;
     orders(deed, past, today).await
+}
+
+/// Two kits of one lot lie at the bench, ready to hand.
+async fn elsewhere(deed: &mut Deed, past: &Past) -> Result<()> {
+    let Some(kit) = past.ground.kits.first() else {
+        return Ok(());
+    };
+    let lots = store::kits::lots_on_hand(deed.db(), *kit).await?;
+    let today = deed.today();
+    if let Some(lot) = lots
+        .iter()
+        .rfind(|lot| lot.usable_on(today) && lot.on_hand >= 5)
+    {
+        let moving = Moving {
+            from: None,
+            to: Some("bench cupboard"),
+            quantity: 2,
+            reason: "ready to hand for the next leak",
+        };
+        acts::lots::move_part(deed, lot.id, &moving).await?;
+    }
+    Ok(())
 }
 
 async fn state_rate(deed: &mut Deed, class: ServiceClassId) -> Result<()> {

@@ -217,6 +217,8 @@ pub fn table() -> Vec<Route> {
         shows("/storeroom/kits/{kit}/lots/{lot}", ALL, storeroom::lot::show),
         shows("/storeroom/kits/{kit}/lots/{lot}/edit", STORE, storeroom::edit_lot::edit),
         does("/storeroom/kits/{kit}/lots/{lot}/edit", STORE, storeroom::edit_lot::correct),
+        shows("/storeroom/kits/{kit}/lots/{lot}/move-part", STORE, storeroom::move_part::show),
+        does("/storeroom/kits/{kit}/lots/{lot}/move-part", STORE, storeroom::move_part::put),
         shows("/storeroom/kits/{kit}/lots/{lot}/papers", ALL, storeroom::papers::show),
         does("/storeroom/kits/{kit}/lots/{lot}/papers", STORE, storeroom::papers::add),
         // receipt, issue, return, count, scrap
@@ -300,7 +302,9 @@ pub fn table() -> Vec<Route> {
         // The page, or the paper when the number ends in ".pdf"
         shows("/pressure-tests/certificates/{number}", ALL, pressure_tests::certificate::show),
         shows("/pressure-tests/{number}", ALL, pressure_tests::show::show),
-        does("/pressure-tests/{number}/witness", CERTIFY, pressure_tests::show::witness),
+        does("/pressure-tests/{number}/witness", CERTIFY, pressure_tests::witness::witness),
+        does("/pressure-tests/{number}/witness/decline", CERTIFY, pressure_tests::witness::decline),
+        does("/pressure-tests/{number}/witness/name", TEST, pressure_tests::witness::name),
         shows("/pressure-tests/{number}/certificate", CERTIFY, pressure_tests::sign::show),
         does("/pressure-tests/{number}/certificate", CERTIFY, pressure_tests::sign::certify),
         shows("/pressure-tests/{number}/draft.pdf", CERTIFY, pressure_tests::sign::paper),

@@ -1,9 +1,11 @@
 //! The pressure test certificate as a paper: the page set from its record and its seal.
 //! Nothing here decides or computes; the record comes in whole and `typeset` makes the PDF.
 
+use serde::Serialize;
 use serde_json::json;
+use time::OffsetDateTime;
 
-use super::typeset::{Beside, Sheet, typeset_with};
+use super::typeset::{Beside, Sheet, printable, typeset_with};
 pub use super::typeset::{Paper, PaperError};
 use super::{attached, qr};
 pub use crate::record::certificate::{
@@ -24,6 +26,36 @@ pub enum Mark<'a> {
     Draft,
 }
 
+/// What is printed over a copy of a certificate that does not stand any more.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Stamp {
+    /// `withdrawn` or `superseded`.
+    pub word: &'static str,
+    /// Since when.
+    #[serde(with = "time::serde::rfc3339")]
+    pub on: OffsetDateTime,
+    /// Who said so.
+    pub by: String,
+    /// Why.
+    pub reason: String,
+    /// The certificate that replaced it, if one did.
+    pub successor: Option<String>,
+}
+
+/// Sets a copy of a certificate that says on every page that it does not stand any more. Record and
+/// seal are attached as they were issued; the same stamp gives the same bytes.
+///
+/// # Errors
+/// As [`pdf`].
+pub fn stamped(
+    record: &CertificateRecord,
+    mark: Mark<'_>,
+    stamp: &Stamp,
+    paper: Paper,
+) -> Result<Vec<u8>, PaperError> {
+    set(record, mark, Some(stamp), paper)
+}
+
 /// Sets the certificate and returns the PDF; the same record, seal and paper give the same bytes.
 ///
 /// This is some milliseconds of pure computation: a request hands it to a blocking thread.
@@ -34,6 +66,15 @@ pub enum Mark<'a> {
 pub fn pdf(
     record: &CertificateRecord,
     mark: Mark<'_>,
+    paper: Paper,
+) -> Result<Vec<u8>, PaperError> {
+    set(record, mark, None, paper)
+}
+
+fn set(
+    record: &CertificateRecord,
+    mark: Mark<'_>,
+    stamp: Option<&Stamp>,
     paper: Paper,
 ) -> Result<Vec<u8>, PaperError> {
     let mut files = Vec::new();
@@ -52,19 +93,31 @@ pub fn pdf(
             serde_json::Value::Null
         }
     };
+    // What somebody wrote on the day it was withdrawn has to come out on paper whatever its characters.
+    let stamp = stamp.map(|stamp| Stamp {
+        by: printable(&stamp.by),
+        reason: printable(&stamp.reason),
+        ..stamp.clone()
+    });
     let told = [
         ("seal".to_owned(), seal),
+        ("stamp".to_owned(), serde_json::to_value(&stamp)?),
         ("draft".to_owned(), matches!(mark, Mark::Draft).into()),
     ];
     let sheet = Sheet {
         template: include_str!("../../templates/papers/certificate.typ"),
         identity: &format!(
-            "{} {} revision {}",
-            record.title, record.number, record.revision
+            "{} {} revision {}{}",
+            record.title,
+            record.number,
+            record.revision,
+            stamp
+                .as_ref()
+                .map_or_else(String::new, |stamp| format!(", {}", stamp.word))
         ),
         record,
         paper,
-        dated: record.issued_by.at,
+        dated: stamp.as_ref().map_or(record.issued_by.at, |stamp| stamp.on),
     };
     let beside = Beside {
         told: told.into_iter().collect(),

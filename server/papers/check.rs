@@ -3,8 +3,8 @@
 
 use sqlx::SqliteConnection;
 
-use super::attached;
-use super::certificate::{CertificateRecord, Mark, Paper, PaperError, pdf};
+use super::certificate::{CertificateRecord, Mark, Paper, PaperError, Stamp, pdf, stamped};
+use super::{attached, marked};
 use crate::record::audit::sha256_hex;
 use crate::record::certificate::differences;
 use crate::record::certificate_mark::{self, MarkKind, Standing};
@@ -121,13 +121,14 @@ async fn by_code(db: &mut SqliteConnection, typed: &str) -> Result<Finding, Erro
 
 async fn by_paper(db: &mut SqliteConnection, bytes: Vec<u8>) -> Result<Finding, Error> {
     let sha256 = sha256_hex(&bytes);
-    if let Some(id) = store::issued::of_paper(db, &sha256).await?
+    if let Some((id, marked)) = store::issued::of_paper(db, &sha256).await?
         && let Some(kept) = store::issued::by_id(db, id).await?
     {
         let mut finding = standing(db, kept).await?;
-        finding
-            .words
-            .push("The file is, byte for byte, a paper this register handed out.".to_owned());
+        finding.words.push(match marked {
+            None => "The file is, byte for byte, a paper this register handed out.".to_owned(),
+            Some(word) => marked_copy(&word),
+        });
         return Ok(finding);
     }
     let copy = bytes.clone();
@@ -143,8 +144,13 @@ async fn by_paper(db: &mut SqliteConnection, bytes: Vec<u8>) -> Result<Finding, 
     };
     match store::issued::by_hash(db, &sha256_hex(&record)).await? {
         Some(kept) => {
-            if set_anew(&kept, &bytes).await? {
-                return standing(db, kept).await;
+            let stamps = marked::stamps(db, &kept).await?;
+            if let Some(as_what) = set_anew(&kept, stamps, &bytes).await? {
+                let mut finding = standing(db, kept).await?;
+                if let SetAs::Marked(word) = as_what {
+                    finding.words.push(marked_copy(word));
+                }
+                return Ok(finding);
             }
             Ok(Finding::of(
                 Verdict::Altered,
@@ -161,17 +167,41 @@ async fn by_paper(db: &mut SqliteConnection, bytes: Vec<u8>) -> Result<Finding, 
     }
 }
 
-/// Whether setting the paper from the kept record gives the same bytes.
-async fn set_anew(kept: &Certificate, bytes: &[u8]) -> Result<bool, Error> {
+/// What is said of a copy that was marked before it left the register.
+fn marked_copy(word: &str) -> String {
+    format!(
+        "The file is, byte for byte, a copy this register marked as {word}: the record and the seal inside it are those that were issued, the mark on its pages was added since."
+    )
+}
+
+/// As what a paper was set.
+enum SetAs {
+    /// As it was issued.
+    Issued,
+    /// As a copy that is marked so.
+    Marked(&'static str),
+}
+
+/// Whether setting the paper from the kept record gives the same bytes: as issued, or marked as which.
+async fn set_anew(
+    kept: &Certificate,
+    stamps: Vec<Stamp>,
+    bytes: &[u8],
+) -> Result<Option<SetAs>, Error> {
     let record: CertificateRecord = serde_json::from_str(&kept.record)?;
     let (record, kept, wanted) = (record, kept.clone(), bytes.to_vec());
     tokio::task::spawn_blocking(move || {
         for paper in Paper::ALL {
             if paper_of(&kept, &record, *paper)? == wanted {
-                return Ok(true);
+                return Ok(Some(SetAs::Issued));
+            }
+            for stamp in &stamps {
+                if copy_of(&kept, &record, stamp, *paper)? == wanted {
+                    return Ok(Some(SetAs::Marked(stamp.word)));
+                }
             }
         }
-        Ok(false)
+        Ok(None)
     })
     .await
     .map_err(|error| Error::Unreadable(error.to_string()))?
@@ -187,11 +217,27 @@ pub fn paper_of(
     record: &CertificateRecord,
     paper: Paper,
 ) -> Result<Vec<u8>, PaperError> {
-    let mark = match &kept.seal {
-        Some(seal) => Mark::Sealed(&kept.record, seal),
+    pdf(record, sealed(kept), paper)
+}
+
+/// A copy of it that says on its pages that it does not stand any more.
+///
+/// # Errors
+/// As [`pdf`].
+pub fn copy_of(
+    kept: &Certificate,
+    record: &CertificateRecord,
+    stamp: &Stamp,
+    paper: Paper,
+) -> Result<Vec<u8>, PaperError> {
+    stamped(record, sealed(kept), stamp, paper)
+}
+
+const fn sealed(kept: &Certificate) -> Mark<'_> {
+    match &kept.seal {
+        Some(seal) => Mark::Sealed(kept.record.as_str(), seal),
         None => Mark::Unsigned,
-    };
-    pdf(record, mark, paper)
+    }
 }
 
 async fn by_record(db: &mut SqliteConnection, bytes: &[u8]) -> Result<Finding, Error> {

@@ -8,6 +8,7 @@ pub mod certificate;
 pub mod check;
 pub mod ics;
 pub mod labels;
+pub mod marked;
 pub mod order;
 pub mod qr;
 pub mod table;

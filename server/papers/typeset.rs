@@ -82,6 +82,16 @@ pub enum PaperError {
     Typesetting(String),
 }
 
+/// A text with a question mark for each character no embedded font can show.
+pub fn printable(text: &str) -> String {
+    let Ok(desk) = DESK.as_ref() else {
+        return text.to_owned();
+    };
+    text.chars()
+        .map(|c| if desk.can_show(c) { c } else { '?' })
+        .collect()
+}
+
 /// One paper to be set.
 #[derive(Debug)]
 pub struct Sheet<'a, R> {
@@ -161,7 +171,46 @@ pub fn typeset_with<R: Serialize>(
         standards: desk.standards.clone(),
         ..PdfOptions::default()
     };
-    typst_pdf::pdf(&document, &options).map_err(|errors| fault(&job, &errors))
+    let mut pdf = typst_pdf::pdf(&document, &options).map_err(|errors| fault(&job, &errors))?;
+    unsaid(&mut pdf);
+    Ok(pdf)
+}
+
+/// Leaves out two entries that state what holds without them and that a widely used reader, poppler up
+/// to the release of Debian 12, takes for mistakes: `/Suspects false` (the default, ISO 32000-1 table
+/// 321), and the colour of a table's rules as three numbers (table 344; the colour of the text then).
+/// Spaces take their place, so that every offset in the file stays true.
+fn unsaid(pdf: &mut [u8]) {
+    const SUSPECTS: &[u8] = b"/Suspects false";
+    const COLOR: &[u8] = b"/BorderColor[";
+    let mut at = 0;
+    while let Some(found) = pdf
+        .get(at..)
+        .and_then(|rest| rest.iter().position(|byte| *byte == b'/'))
+    {
+        at += found;
+        let rest = pdf.get(at..).unwrap_or_default();
+        let length = if rest.starts_with(SUSPECTS) {
+            SUSPECTS.len()
+        } else if rest.starts_with(COLOR) {
+            three_numbers(rest.get(COLOR.len()..).unwrap_or_default())
+                .map_or(0, |numbers| COLOR.len() + numbers)
+        } else {
+            0
+        };
+        if let Some(entry) = pdf.get_mut(at..at + length) {
+            entry.fill(b' ');
+        }
+        at += length.max(1);
+    }
+}
+
+/// How long "0.7 0.69 0.64]" is, where the text begins so.
+fn three_numbers(text: &[u8]) -> Option<usize> {
+    let end = text.iter().take(60).position(|byte| *byte == b']')?;
+    let inside = std::str::from_utf8(text.get(..end)?).ok()?;
+    let numbers: Vec<_> = inside.split(' ').map(str::parse::<f32>).collect();
+    (numbers.len() == 3 && numbers.iter().all(Result::is_ok)).then_some(end + 1)
 }
 
 /// What all papers share, made once.

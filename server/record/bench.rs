@@ -241,9 +241,10 @@ impl Facts {
         let verdict = reading.verdict();
         let judged = [verdict.flatness, verdict.feeler, verdict.wall];
         let judged = judged.into_iter().flatten().map(|one| one.working);
+        let shown = verdict.shown.map(|one| one.working);
         let certain = verdict.certain.map(|one| one.working);
         let skim = verdict.skim.map(|one| one.working);
-        judged.chain(certain).chain(skim).collect()
+        judged.chain(shown).chain(certain).chain(skim).collect()
     }
 
     /// What was recorded, as pairs of a label and what stands beside it.

@@ -370,12 +370,22 @@ pub struct FaceResult {
     pub measured: String,
     /// The result; absent where the face was looked at and nothing measured.
     pub value: Option<Amount>,
+    /// The result to the digits it carries, where that is fewer than were computed. The paper shows this one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shown: Option<Amount>,
     /// Expanded uncertainty with its coverage ("0.0004 in (k = 2)").
     pub uncertainty: Option<String>,
     /// The limit in words and digits ("at most 0.002 in").
     pub limit: String,
     /// The statement under the decision rule ("within").
     pub statement: String,
+}
+
+impl FaceResult {
+    /// The result as papers and pages show it.
+    pub fn stated(&self) -> Option<&Amount> {
+        self.shown.as_ref().or(self.value.as_ref())
+    }
 }
 
 /// A person's name under the record.

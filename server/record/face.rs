@@ -10,6 +10,7 @@ use super::words::words;
 use crate::calc::conformance::{self, Decision, Guard, Limit, decide};
 use crate::calc::quantity::{LengthUnit, StampedLength};
 use crate::calc::seat::{self, Judged};
+use crate::calc::shown::{self, Shown};
 use crate::calc::wall::{Skim, SkimVerdict, plan_skim};
 
 words! {
@@ -122,6 +123,8 @@ words! {
 pub struct Verdict {
     /// Flatness by the heights.
     pub flatness: Option<Judged>,
+    /// The same to the digits the heights and the instrument carry.
+    pub shown: Option<Shown<LengthUnit>>,
     /// Flatness by straightedge and feeler.
     pub feeler: Option<Judged>,
     /// The wall.
@@ -176,10 +179,11 @@ impl Reading {
                 }
             }
         });
+        let shown = flatness.as_ref().and_then(|judged| self.shown(judged));
         if let Some(judged) = flatness.as_ref().filter(|judged| !judged.kept) {
             against.push(format!(
                 "is {} out of flat, more than the limit of {}",
-                in_unit_of_limit(judged),
+                in_unit_of_limit(judged, shown.as_ref()),
                 judged.limit
             ));
         }
@@ -210,12 +214,24 @@ impl Reading {
         });
         Verdict {
             flatness,
+            shown,
             feeler,
             wall,
             certain,
             skim: self.planned(),
             against,
         }
+    }
+
+    /// The flatness to the digits that the heights as written and twice what the instrument is off by
+    /// carry.
+    fn shown(&self, judged: &Judged) -> Option<Shown<LengthUnit>> {
+        let heights = self.heights.as_ref()?;
+        let read = heights.left.iter().chain(&heights.right);
+        let decimals = read.map(Decimal::scale).max()?;
+        let twice = |off: StampedLength| StampedLength::new(off.value * Decimal::TWO, off.unit);
+        let expanded = self.off.map(twice);
+        shown::at_most(judged.value, (decimals, expanded), judged.limit).ok()
     }
 
     /// What would stay of the wall after the cut that is planned.
@@ -290,7 +306,7 @@ impl Reading {
                 "Flatness",
                 format!(
                     "{}, {} the limit of {}",
-                    in_unit_of_limit(judged),
+                    in_unit_of_limit(judged, verdict.shown.as_ref()),
                     against(judged.kept),
                     judged.limit
                 ),
@@ -368,11 +384,11 @@ fn spaced(heights: &[Decimal]) -> String {
 }
 
 /// A judged value as it reads beside its limit.
-fn in_unit_of_limit(judged: &Judged) -> String {
-    let own = judged.value.to_string();
-    if judged.value.unit == judged.limit.unit {
-        own
+fn in_unit_of_limit(judged: &Judged, shown: Option<&Shown<LengthUnit>>) -> String {
+    let value = shown.map_or(judged.value, |shown| shown.value);
+    if value.unit == judged.limit.unit {
+        value.to_string()
     } else {
-        format!("{own} ({})", judged.value.shown_in(judged.limit.unit))
+        format!("{value} ({})", value.shown_in(judged.limit.unit))
     }
 }

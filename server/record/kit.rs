@@ -66,15 +66,85 @@ pub struct Lot {
     pub received_on: Date,
     /// Last day it may be used; none for kits that keep.
     pub expires_on: Option<Date>,
-    /// Where it lies.
+    /// Its own place, where all of it lies that was not put elsewhere.
     pub place: String,
     /// How many are on hand.
     pub on_hand: i64,
+    /// What of it lies elsewhere, by place.
+    pub elsewhere: Vec<Part>,
     /// The recall that holds it back, if one does.
     pub held_back: Option<RecallId>,
 }
 
+/// So many kits of a lot that lie together.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// The place; none where it is the lot's own.
+    pub place: Option<String>,
+    /// How many.
+    pub kits: i64,
+}
+
 impl Lot {
+    /// Whether kits of it lie in more than its own place.
+    pub fn several(&self) -> bool {
+        !self.elsewhere.is_empty()
+    }
+
+    /// How many lie in a place; none names the lot's own.
+    pub fn lie_at(&self, place: Option<&str>) -> i64 {
+        let away = |part: &&Part| place.is_none() || part.place.as_deref() == place;
+        let kits: i64 = self.elsewhere.iter().filter(away).map(|p| p.kits).sum();
+        if place.is_some() {
+            kits
+        } else {
+            self.on_hand - kits
+        }
+    }
+
+    /// Where it lies: its own place first, also where nothing lies there just now.
+    pub fn parts(&self) -> Vec<Part> {
+        let own = Part {
+            place: None,
+            kits: self.lie_at(None),
+        };
+        std::iter::once(own)
+            .chain(self.elsewhere.iter().cloned())
+            .collect()
+    }
+
+    /// How a place is called.
+    pub fn called<'a>(&'a self, place: Option<&'a str>) -> &'a str {
+        match place.unwrap_or(&self.place) {
+            "" => "the place that is not written down",
+            named => named,
+        }
+    }
+
+    /// Where it lies, in words; empty where that is not written down.
+    pub fn lies(&self) -> String {
+        if !self.several() {
+            return self.place.clone();
+        }
+        let parts = self.parts().into_iter().filter(|part| part.kits > 0);
+        let named: Vec<String> = parts
+            .map(|part| format!("{} at {}", part.kits, self.called(part.place.as_deref())))
+            .collect();
+        named.join(", ")
+    }
+
+    /// The place a person means by what they typed, in the spelling it has already: none is the lot's
+    /// own; a name it has not yet is a new place.
+    pub fn meant(&self, typed: &str) -> Option<String> {
+        let typed = typed.trim();
+        if typed.is_empty() || same_place(typed, &self.place) {
+            return None;
+        }
+        let known = self.elsewhere.iter().filter_map(|p| p.place.as_deref());
+        let mut spelled = known.filter(|place| same_place(typed, place));
+        Some(spelled.next().unwrap_or(typed).to_owned())
+    }
+
     /// Whether the lot may be used on that day: its last day still counts.
     pub fn usable_on(&self, day: Date) -> bool {
         self.usability(day) == Usability::Usable
@@ -98,6 +168,15 @@ impl Lot {
             },
         }
     }
+}
+
+/// Whether two spellings name one place: capitals and spaces do not tell places apart.
+fn same_place(one: &str, other: &str) -> bool {
+    let plain = |text: &str| -> String {
+        let words: Vec<String> = text.split_whitespace().map(str::to_lowercase).collect();
+        words.join(" ")
+    };
+    plain(one) == plain(other)
 }
 
 /// How old the gaskets of a kit may become in service.

@@ -101,6 +101,39 @@ pub struct PressureTest {
     pub certificate: Option<CertificateNumber>,
 }
 
+/// Somebody who was named to witness a test.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Named {
+    /// Who.
+    pub person_id: PersonId,
+    /// Their name.
+    pub name: String,
+    /// Who named them.
+    pub by: String,
+    /// When.
+    pub at: Moment,
+}
+
+/// Somebody who said that they did not see a test.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Declined {
+    /// Who.
+    pub person_id: PersonId,
+    /// Their name.
+    pub name: String,
+    /// Why.
+    pub reason: String,
+    /// When.
+    pub at: Moment,
+}
+
+/// The one who is waited for: the last one named, unless they did not see it.
+pub fn waited_for<'a>(named: &'a [Named], declined: &[Declined]) -> Option<&'a Named> {
+    let last = named.last()?;
+    let unseen = declined.iter().any(|one| one.person_id == last.person_id);
+    (!unseen).then_some(last)
+}
+
 /// A certificate as issued.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Certificate {

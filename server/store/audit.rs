@@ -59,6 +59,9 @@ pub const SEALED: &[&str] = &[
     "re_torque",
     "bench_photo",
     "hand_over",
+    "lot_move",
+    "witness_asked",
+    "witness_declined",
 ];
 
 /// The number and hash of the last line; the beginning of the chain if there is none.

@@ -178,29 +178,35 @@ pub async fn add(
     Ok(CertificateId(id))
 }
 
-/// The certificate a paper with this hash was made from, if it was ever handed out.
-pub async fn of_paper(db: &mut SqliteConnection, sha256: &str) -> Result<Option<CertificateId>> {
-    Ok(sqlx::query_scalar!(
-        r#"SELECT certificate_id AS "id: CertificateId" FROM certificate_paper WHERE sha256 = ?1"#,
+/// The certificate a paper with this hash was made from, if it was ever handed out, and as what the paper
+/// was marked; nothing for the paper as issued.
+pub async fn of_paper(
+    db: &mut SqliteConnection,
+    sha256: &str,
+) -> Result<Option<(CertificateId, Option<String>)>> {
+    let row = sqlx::query!(
+        r#"SELECT certificate_id AS "id: CertificateId", marked FROM certificate_paper WHERE sha256 = ?1"#,
         sha256
     )
     .fetch_optional(db)
-    .await?)
+    .await?;
+    Ok(row.map(|row| (row.id, row.marked)))
 }
 
 /// Notes that a paper was handed out.
 pub async fn add_paper(
     db: &mut SqliteConnection,
     certificate: CertificateId,
-    (paper, sha256): (&str, &str),
+    (paper, marked, sha256): (&str, Option<&str>, &str),
     now: Moment,
 ) -> Result<i64> {
     Ok(sqlx::query!(
-        "INSERT INTO certificate_paper (certificate_id, paper, sha256, at) VALUES (?1, ?2, ?3, ?4)",
+        "INSERT INTO certificate_paper (certificate_id, paper, sha256, at, marked) VALUES (?1, ?2, ?3, ?4, ?5)",
         certificate,
         paper,
         sha256,
-        now
+        now,
+        marked
     )
     .execute(db)
     .await?

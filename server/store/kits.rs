@@ -6,7 +6,7 @@ use time::Date;
 
 use super::Result;
 use crate::record::gauge::Kind;
-use crate::record::kit::{Kit, Lot, Movement};
+use crate::record::kit::{Kit, Lot, Movement, Part};
 use crate::record::{KitId, KitNumber, LotId, LotNumber, Moment, PersonId, RebuildId, StockLineId};
 
 /// The row of the kit of that number.
@@ -170,6 +170,7 @@ macro_rules! lots_asked {
             r#"SELECT l.id AS "id!", l.kit_id AS "kit_id!", k.number AS "kit!: KitNumber", l.number AS "number!", l.received_on AS "received_on!",
                  l.expires_on, l.place AS "place!",
                  (SELECT s.balance FROM stock_line s WHERE s.lot_id = l.id ORDER BY s.id DESC LIMIT 1) AS "on_hand?: i64",
+                 (SELECT json_group_array(json_array(e.place, e.kits)) FROM lot_elsewhere e WHERE e.lot_id = l.id) AS "elsewhere!: String",
                  (SELECT h.recall_id FROM lot_held_back h WHERE h.lot_id = l.id) AS "held_back?: crate::record::RecallId" "#
                 + $ending
             $(, $value)*
@@ -190,11 +191,24 @@ macro_rules! lot_found {
             expires_on: row.expires_on,
             place: row.place,
             on_hand: row.on_hand.unwrap_or(0),
+            elsewhere: $crate::store::kits::parts(&row.elsewhere),
             held_back: row.held_back,
         }
     }};
 }
 pub(super) use lot_found;
+
+/// What lies elsewhere, from the list of places and numbers the statement gathers.
+pub(super) fn parts(list: &str) -> Vec<Part> {
+    let pairs: Vec<(String, i64)> = serde_json::from_str(list).unwrap_or_default();
+    pairs
+        .into_iter()
+        .map(|(place, kits)| Part {
+            place: Some(place),
+            kits,
+        })
+        .collect()
+}
 
 /// The lots of a kit that still hold something, first expired first, those that keep last.
 pub async fn lots_on_hand(db: &mut SqliteConnection, kit: KitId) -> Result<Vec<Lot>> {
@@ -291,9 +305,11 @@ pub struct NewLine<'a> {
     pub rebuild: Option<RebuildId>,
     /// Why, where no rebuild says it.
     pub reason: &'a str,
+    /// Where, if that is not the lot's own place.
+    pub place: Option<&'a str>,
 }
 
-/// Writes a ledger line; the schema refuses a balance below zero.
+/// Writes a ledger line; the schema refuses a balance below zero, of the lot and of the place.
 pub async fn add_line(
     db: &mut SqliteConnection,
     line: &NewLine<'_>,
@@ -301,9 +317,9 @@ pub async fn add_line(
     now: Moment,
 ) -> Result<StockLineId> {
     let id = sqlx::query!(
-        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, rebuild_id, reason)
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, rebuild_id, reason, place)
          VALUES (?1, ?2, ?3, ?3 + coalesce((SELECT balance FROM stock_line WHERE lot_id = ?1 ORDER BY id DESC LIMIT 1), 0),
-           ?4, ?5, ?6, ?7, ?8)",
+           ?4, ?5, ?6, ?7, ?8, ?9)",
         line.lot,
         line.kind,
         line.quantity,
@@ -311,12 +327,56 @@ pub async fn add_line(
         line.on_date,
         person,
         line.rebuild,
-        line.reason
+        line.reason,
+        line.place
     )
     .execute(db)
     .await?
     .last_insert_rowid();
     Ok(StockLineId(id))
+}
+
+/// Kits of a lot about to be put in another place.
+#[derive(Debug, Clone)]
+pub struct NewMove<'a> {
+    /// The lot, and what its own place is called.
+    pub lot: (LotId, &'a str),
+    /// Where they lie; none names the lot's own place.
+    pub from: Option<&'a str>,
+    /// Where they go; none names the lot's own place.
+    pub to: Option<&'a str>,
+    /// How many.
+    pub quantity: u32,
+    /// The day.
+    pub on_date: Date,
+    /// Why, if anybody says so.
+    pub reason: &'a str,
+}
+
+/// Writes a move; the schema refuses more than lie there.
+pub async fn add_move(
+    db: &mut SqliteConnection,
+    new: &NewMove<'_>,
+    person: PersonId,
+    now: Moment,
+) -> Result<i64> {
+    let (lot, own) = new.lot;
+    Ok(sqlx::query!(
+        "INSERT INTO lot_move (lot_id, from_place, to_place, own_place, quantity, after_line, at, on_date, person_id, reason)
+         VALUES (?1, ?2, ?3, ?4, ?5, (SELECT max(id) FROM stock_line), ?6, ?7, ?8, ?9)",
+        lot,
+        new.from,
+        new.to,
+        own,
+        new.quantity,
+        now,
+        new.on_date,
+        person,
+        new.reason
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid())
 }
 
 /// What a rebuild took from the storeroom, net of returns: lot and number of kits.

@@ -46,6 +46,7 @@ pub mod test_plans;
 pub mod wear;
 pub mod window_plan;
 pub mod windows;
+pub mod witnesses;
 
 pub use open::{FormSecret, Store, copy_to, open_for_reading};
 

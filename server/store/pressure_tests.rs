@@ -179,6 +179,10 @@ pub struct Line {
     pub person: String,
     /// Who witnessed.
     pub witness: Option<String>,
+    /// Who was last named to witness it.
+    pub named: Option<String>,
+    /// Who said last that they did not see it.
+    pub unseen_by: Option<String>,
     /// The certificate issued from it.
     pub certificate: Option<CertificateNumber>,
 }
@@ -220,6 +224,8 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                      json_extract(t.facts, '$.required.unit') AS "unit!: PressureUnit", coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
                      (SELECT coalesce((SELECT n.who FROM audit n WHERE n.person_id = w.person_id AND n.at <= w.at ORDER BY n.at DESC, n.id DESC LIMIT 1), wp.name)
                       FROM witnessing w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id) AS "witness?: String",
+                     (SELECT wp.name FROM witness_asked w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id ORDER BY w.id DESC LIMIT 1) AS "named?: String",
+                     (SELECT wp.name FROM witness_declined w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id ORDER BY w.id DESC LIMIT 1) AS "unseen_by?: String",
                      (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber" "#
                     + $from
                     + r#" AND (?1 IS NULL OR t.id = ?1) AND (?2 IS NULL OR t.gauge_id = ?2) AND (?3 IS NULL OR t.instrument_id = ?3)
@@ -255,6 +261,8 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                     required: StampedPressure::new(row.value.0, row.unit),
                     person: row.person,
                     witness: row.witness,
+                    named: row.named,
+                    unseen_by: row.unseen_by,
                     certificate: row.certificate,
                 })
                 .collect()
@@ -323,6 +331,21 @@ pub async fn waiting_for(db: &mut SqliteConnection, test: TestId) -> Result<Opti
             .fetch_optional(db)
             .await?,
     )
+}
+
+impl Line {
+    /// What is to be said of its witness while there is none.
+    pub fn awaited(&self) -> Option<String> {
+        match (&self.named, &self.unseen_by) {
+            _ if self.witness.is_some() => None,
+            (Some(named), Some(unseen)) if named == unseen => {
+                Some(format!("{unseen} did not see it"))
+            }
+            (Some(named), _) => Some(format!("{named} is named")),
+            (None, Some(unseen)) => Some(format!("{unseen} did not see it")),
+            (None, None) => None,
+        }
+    }
 }
 
 /// A gauge on test whose rebuild is not proved yet.

@@ -39,6 +39,94 @@ pub struct LedgerLine {
     pub tag: Option<TagNumber>,
     /// That rebuild's number on its gauge.
     pub ordinal: Option<i64>,
+    /// Where, if that was not the lot's own place.
+    pub place: Option<String>,
+}
+
+/// A part of a lot that was put elsewhere, as pages show it.
+#[derive(Debug, Clone)]
+pub struct Moved {
+    /// The kit.
+    pub kit: KitNumber,
+    /// The lot.
+    pub lot: LotNumber,
+    /// The last line of the ledger before it.
+    pub after_line: StockLineId,
+    /// How many.
+    pub quantity: i64,
+    /// Where they lay.
+    pub from: String,
+    /// Where they went.
+    pub to: String,
+    /// The day it happened.
+    pub on_date: Date,
+    /// When it was written.
+    pub at: Moment,
+    /// Who wrote it.
+    pub person: String,
+    /// Why, if anybody said so.
+    pub reason: String,
+}
+
+/// Moves on one page of a ledger; more of them than lines are not expected.
+const MOVES: i64 = 500;
+
+/// The moves of a lot, or of all, that stand after a line of the ledger and before another, the latest
+/// first.
+pub async fn moves(
+    db: &mut SqliteConnection,
+    lot: Option<LotId>,
+    (from, before): (StockLineId, Option<StockLineId>),
+) -> Result<Vec<Moved>> {
+    macro_rules! moved {
+        ($which:literal, $lot:expr) => {
+            sqlx::query_as!(
+                Moved,
+                r#"SELECT k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", m.after_line AS "after_line!: StockLineId",
+                     m.quantity AS "quantity!: i64", coalesce(m.from_place, m.own_place) AS "from!: String",
+                     coalesce(m.to_place, m.own_place) AS "to!: String", m.on_date AS "on_date!: Date", m.at AS "at!: Moment",
+                     coalesce((SELECT n.who FROM audit n WHERE n.person_id = m.person_id AND n.at <= m.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
+                     m.reason AS "reason!: String"
+                   FROM lot_move m JOIN lot l ON l.id = m.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = m.person_id
+                   WHERE "#
+                    + $which
+                    + " AND m.after_line >= ?2 AND m.after_line < coalesce(?3, 9223372036854775807)
+                   ORDER BY m.after_line DESC, m.id DESC LIMIT ?4",
+                $lot,
+                from,
+                before,
+                MOVES
+            )
+            .fetch_all(db)
+            .await?
+        };
+    }
+    Ok(if lot.is_some() {
+        moved!("m.lot_id = ?1", lot)
+    } else {
+        moved!("?1 IS NULL", lot)
+    })
+}
+
+/// How many places hold another number of kits than the ledger and the moves give; nought in a sound
+/// database.
+pub async fn places_astray(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"WITH lies AS (
+             SELECT lot_id, place, sum(kits) AS kits FROM (
+               SELECT lot_id, place, quantity AS kits FROM stock_line WHERE place IS NOT NULL
+               UNION ALL SELECT lot_id, to_place, quantity FROM lot_move WHERE to_place IS NOT NULL
+               UNION ALL SELECT lot_id, from_place, -quantity FROM lot_move WHERE from_place IS NOT NULL)
+             GROUP BY lot_id, place HAVING sum(kits) <> 0)
+           SELECT
+             (SELECT count(*) FROM (SELECT lot_id, place, kits FROM lies EXCEPT SELECT lot_id, place, kits FROM lot_elsewhere))
+             + (SELECT count(*) FROM (SELECT lot_id, place, kits FROM lot_elsewhere EXCEPT SELECT lot_id, place, kits FROM lies))
+             + (SELECT count(*) FROM (SELECT lot_id, sum(kits) AS away FROM lies GROUP BY lot_id) a
+                WHERE a.away > coalesce((SELECT balance FROM stock_line s WHERE s.lot_id = a.lot_id ORDER BY s.id DESC LIMIT 1), 0))
+           AS "astray!: i64""#
+    )
+    .fetch_one(db)
+    .await?)
 }
 
 /// The lines of one lot, the latest first, before a line.
@@ -52,7 +140,7 @@ pub async fn of_lot(
         LedgerLine,
         r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
 
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64"
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place
            FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
              LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
            WHERE s.lot_id = ?1 AND s.id < coalesce(?2, 9223372036854775807) ORDER BY s.id DESC LIMIT ?3"#,
@@ -74,7 +162,7 @@ pub async fn latest(
         LedgerLine,
         r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
 
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64"
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place
            FROM stock_line s CROSS JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
              LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
            WHERE s.id < coalesce(?1, 9223372036854775807) ORDER BY s.id DESC LIMIT ?2"#,

@@ -20,7 +20,13 @@ const { values: asked } = parseArgs({
   },
 });
 
+/** Memory is looked at each time so many bytes have come. */
+const LOOK = 25e6;
+
 const plant = await Plant.start('demo', path.resolve(asked.data), ['--gauges', asked.gauges]);
+
+/** A number as pages write it, with narrow spaces between its thousands. */
+const number = (text) => Number(text.replace(/\D/g, ''));
 
 /** Resident memory of the program in MB, now and at the most so far. */
 async function memory() {
@@ -40,10 +46,10 @@ try {
   const get = (address) => fetch(plant.address + address, { headers: { cookie } });
 
   const list = await (await get('/pressure-tests/certificates')).text();
-  const [, number] = list.match(/href="\/pressure-tests\/certificates\/([^"/?]+-C-[^"/?]+)"/);
+  const [, paper] = list.match(/href="\/pressure-tests\/certificates\/([^"/?]+-C-[^"/?]+)"/);
   for (const which of ['first', 'second']) {
     const began = performance.now();
-    await (await get(`/pressure-tests/certificates/${number}.pdf?paper=a4`)).arrayBuffer();
+    await (await get(`/pressure-tests/certificates/${paper}.pdf?paper=a4`)).arrayBuffer();
     console.log(`${which} paper: ${(performance.now() - began).toFixed(0)} ms`);
   }
   for (const which of ['first', 'second']) {
@@ -51,19 +57,20 @@ try {
     const began = performance.now();
     const ticket = `bench${which}`.slice(0, 16);
     const answer = await get(`/pressure-tests/certificates/export.zip?paper=a4&ticket=${ticket}`);
+    if (!answer.ok) throw new Error(`the export was refused: ${answer.status}`);
     let bytes = 0;
-    let next = 250;
+    let next = LOOK;
     for await (const piece of answer.body) {
       bytes += piece.length;
-      if (bytes < next * 40_000) continue;
-      const progress = await (await get(`/pressure-tests/certificates/export?ticket=${ticket}`)).text();
-      const done = progress.replace(/<[^>]*>/g, ' ').match(/(\d[\d,\u202f\u00a0 ]*) of (\d[\d,\u202f\u00a0 ]*)/);
-      console.log(`  ${done?.[0].trim() ?? '?'}: ${(await memory()).now} MB`);
-      next += 250;
+      if (bytes < next) continue;
+      console.log(`  ${(bytes / 1e6).toFixed(0)} MB: ${(await memory()).now} MB of memory`);
+      next += LOOK;
     }
     const seconds = (performance.now() - began) / 1000;
     const page = await (await get(`/pressure-tests/certificates/export?ticket=${ticket}`)).text();
-    const count = Number(page.match(/All ([\d,]+) certificates? written/)[1].replace(/,/g, ''));
+    const written = page.replace(/<[^>]*>/g, ' ').match(/All ([\d,\s]+) certificates? written/);
+    if (!written) throw new Error(`the export did not end:\n${page}`);
+    const count = number(written[1]);
     const rate = count / seconds;
     const after = await memory();
     console.log(

@@ -3,13 +3,14 @@
 use axum::http::StatusCode;
 
 use super::world::Bench;
-use crate::papers::ask;
+use crate::papers::{ask, read_without_complaint};
 
 async fn printed(bench: &mut Bench, paper: &str) -> Option<String> {
     let address = format!("/bench/LG-1107A/sheet.pdf?paper={paper}");
     let answer = bench.technician.get(&address).await;
     answer.is(StatusCode::OK);
     assert_eq!(answer.headers["content-type"], "application/pdf");
+    read_without_complaint(&answer.bytes);
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("sheet.pdf");
     std::fs::write(&file, &answer.bytes).unwrap();

@@ -197,7 +197,8 @@ async fn one_test_gives_one_certificate_however_often_it_is_pressed() {
     let action = format!("{page}/certificate");
     let key = inspector.get("/people/password").await.field("key");
     let other = inspector.get("/people/password").await.field("key");
-    let fields = [("key", key.as_str()), ("password", PASSWORD)];
+    let reason = ("reason", "Return to service");
+    let fields = [("key", key.as_str()), reason, ("password", PASSWORD)];
     let first = inspector.post(&action, &fields).await;
     let second = inspector.post(&action, &fields).await;
     assert_eq!(

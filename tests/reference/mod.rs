@@ -27,6 +27,7 @@ mod renewal;
 mod saturation;
 mod seal;
 mod seat;
+mod shown;
 mod stock_projection;
 mod stored_energy;
 mod survival;

@@ -69,6 +69,9 @@ INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at)
 INSERT INTO kit (number, name, kind, lead_days) VALUES ('TW-K-2', 'reflex 250, graphite', 'reflex', 30);
 INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id) VALUES (1, 'receipt', 1, 7, '2025-01-11T08:00:00.000Z', '2025-01-11', 2);
 INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'count', -1, 6, '2025-01-12T08:00:00.000Z', '2025-01-12', 2, 'lost');
+INSERT INTO lot_move (lot_id, to_place, quantity, after_line, at, on_date, person_id) VALUES (1, 'rack 9', 2, 3, '2025-01-13T08:00:00.000Z', '2025-01-13', 2);
+INSERT INTO witness_asked (test_id, person_id, asked_by, at) VALUES (2, 4, 1, '2026-03-02T08:30:00.000Z');
+INSERT INTO witness_declined (test_id, person_id, reason, at) VALUES (2, 4, 'was at another gauge', '2026-03-02T09:00:00.000Z');
 INSERT INTO kit_order (number, state, made_on, made_by, placed_on) VALUES ('O-1', 'draft', '2026-02-01', 2, NULL), ('O-2', 'received', '2026-02-01', 2, '2026-02-01'), ('O-3', 'draft', '2026-02-01', 2, NULL);
 INSERT INTO kit_order_line (order_id, kit_id, quantity, promised_on, awaited) VALUES (1, 1, 4, '2026-04-01', 3);
 UPDATE kit_order SET state = 'placed', placed_on = '2026-02-01' WHERE id = 1;

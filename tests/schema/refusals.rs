@@ -236,6 +236,76 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "A stock line is never deleted",
     ),
     (
+        "stock_line_placed",
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'issue', -5, 1, '', '2026-01-10', 2, 'spare')",
+        "So many do not lie at the lot's own place any more",
+    ),
+    (
+        "lot_move_unchanged",
+        "UPDATE lot_move SET quantity = 1",
+        "A move is never changed; move the kits back",
+    ),
+    (
+        "lot_move_kept",
+        "DELETE FROM lot_move",
+        "A move is never deleted",
+    ),
+    (
+        "lot_move_once",
+        "INSERT OR REPLACE INTO lot_move (id, lot_id, from_place, quantity, after_line, at, on_date, person_id) VALUES (1, 1, 'rack 9', 2, 3, '', '2026-01-10', 2)",
+        "This move is in the ledger already",
+    ),
+    (
+        "lot_move_in_turn",
+        "INSERT INTO lot_move (lot_id, from_place, quantity, after_line, at, on_date, person_id) VALUES (1, 'rack 9', 1, 2, '', '2026-01-10', 2)",
+        "The ledger moved meanwhile; try again",
+    ),
+    (
+        "lot_move_placed",
+        "INSERT INTO lot_move (lot_id, from_place, quantity, after_line, at, on_date, person_id) VALUES (1, 'rack 9', 3, 3, '', '2026-01-10', 2)",
+        "So many do not lie there any more",
+    ),
+    (
+        "witness_asked_unchanged",
+        "UPDATE witness_asked SET person_id = 4",
+        "Who was named as the witness is never changed; name another",
+    ),
+    (
+        "witness_asked_kept",
+        "DELETE FROM witness_asked",
+        "Who was named as the witness is never forgotten",
+    ),
+    (
+        "witness_asked_open",
+        "INSERT INTO witness_asked (test_id, person_id, asked_by, at) VALUES (1, 4, 1, '')",
+        "This test was witnessed already",
+    ),
+    (
+        "witness_asked_another",
+        "INSERT INTO witness_asked (test_id, person_id, asked_by, at) VALUES (2, 4, 1, '')",
+        "The witness is neither the tester nor somebody who did not see the test",
+    ),
+    (
+        "witness_declined_unchanged",
+        "UPDATE witness_declined SET reason = 'none'",
+        "That somebody did not see a test is never changed",
+    ),
+    (
+        "witness_declined_kept",
+        "DELETE FROM witness_declined",
+        "That somebody did not see a test is never deleted",
+    ),
+    (
+        "witness_declined_once",
+        "INSERT INTO witness_declined (test_id, person_id, reason, at) VALUES (2, 4, 'was away', '')",
+        "This test was witnessed, or the same was said of it, already",
+    ),
+    (
+        "witnessing_seen",
+        "INSERT INTO witnessing (test_id, person_id, at) VALUES (2, 4, '')",
+        "Who said they did not see the test does not witness it",
+    ),
+    (
         "failure_unchanged",
         "UPDATE failure SET kind = 'other' WHERE id = 2",
         "A reported failure is answered by a rebuild, never changed",
@@ -1043,6 +1113,51 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "line_issue",
         "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'issue', -1, 5, '2026-01-10T08:00:00.000Z', '2026-01-10', 2, '')",
         "Say what the kits are issued for",
+    ),
+    (
+        "line_place",
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason, place) VALUES (1, 'receipt', 1, 7, '', '2026-01-10', 2, '', ' ')",
+        "A place has 1 to 60 characters",
+    ),
+    (
+        "lot_move_from",
+        "INSERT INTO lot_move (lot_id, from_place, quantity, after_line, at, on_date, person_id) VALUES (1, ' ', 1, 3, '', '2026-01-10', 2)",
+        "A place has 1 to 60 characters",
+    ),
+    (
+        "lot_move_to",
+        "INSERT INTO lot_move (lot_id, to_place, quantity, after_line, at, on_date, person_id) VALUES (1, ' ', 1, 3, '', '2026-01-10', 2)",
+        "A place has 1 to 60 characters",
+    ),
+    (
+        "lot_move_quantity",
+        "INSERT INTO lot_move (lot_id, to_place, quantity, after_line, at, on_date, person_id) VALUES (1, 'rack 8', 0, 3, '', '2026-01-10', 2)",
+        "Write how many are moved",
+    ),
+    (
+        "lot_move_date",
+        "INSERT INTO lot_move (lot_id, to_place, quantity, after_line, at, on_date, person_id) VALUES (1, 'rack 8', 1, 3, '', 'today', 2)",
+        "Write the day of the move as 2026-12-31",
+    ),
+    (
+        "lot_move_apart",
+        "INSERT INTO lot_move (lot_id, from_place, to_place, quantity, after_line, at, on_date, person_id) VALUES (1, 'rack 9', 'rack 9', 1, 3, '', '2026-01-10', 2)",
+        "They lie there already; write another place",
+    ),
+    (
+        "elsewhere_kits",
+        "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason, place) VALUES (1, 'issue', -3, 3, '', '2026-01-10', 2, 'spare', 'rack 9')",
+        "So many do not lie there any more",
+    ),
+    (
+        "declined_reason",
+        "INSERT INTO witness_declined (test_id, person_id, reason, at) VALUES (2, 3, ' ', '')",
+        "Say why in 3 to 500 characters",
+    ),
+    (
+        "paper_marked",
+        "INSERT INTO certificate_paper (certificate_id, paper, sha256, at, marked) VALUES (1, 'a4', '1111111111111111111111111111111111111111111111111111111111111111', '', 'old')",
+        "A copy is marked as withdrawn or superseded",
     ),
     (
         "failure_seen",

@@ -170,6 +170,7 @@ async fn the_pack_is_a_paper_with_the_list_the_kits_and_a_sheet_a_gauge() {
         .get("/windows/Boiler%20House/2026-09-01/pack.pdf")
         .await;
     pack.is(StatusCode::OK);
+    crate::papers::read_without_complaint(&pack.bytes);
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("pack.pdf");
     std::fs::write(&file, &pack.bytes).unwrap();

@@ -58,13 +58,17 @@ pub struct Issued {
 ///
 /// # Errors
 /// Refuses a test that failed, that nobody witnessed, that a later one disproves, or after which the
-/// gauge was worked on or its rating corrected; what rests on something recalled; and a second
-/// certificate of one test.
+/// gauge was worked on or its rating corrected; what rests on something recalled; a missing reason; and
+/// a second certificate of one test.
 pub async fn certify(deed: &mut Deed, number: &str, issuing: Issuing<'_>) -> Result<Issued> {
     let test = found(deed, number).await?;
     inspector(deed, "A certificate is issued by an inspector")?;
     let plant = settled(deed).await?;
     may_be_certified(deed.db(), &test).await?;
+    if !(3..=200).contains(&issuing.reason.trim().chars().count()) {
+        let words = "Say in 3 to 200 characters why it is issued, such as return to service after a rebuild; it stands under your name";
+        return Err(Refusal::field("reason", words).into());
+    }
     let by = (deed.who().name.clone(), deed.now());
     let mut record = drafted(deed.db(), plant, test.clone(), issuing, by).await?;
     issue(deed, &test, &mut record, None).await

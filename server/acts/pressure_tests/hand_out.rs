@@ -18,6 +18,8 @@ pub struct HandedOut {
     pub number: String,
     /// The size: `a4` or `letter`.
     pub paper: &'static str,
+    /// `withdrawn` or `superseded` where it is a copy marked so; none for the paper as issued.
+    pub marked: Option<&'static str>,
     /// SHA-256 of the file.
     pub sha256: String,
 }
@@ -29,6 +31,7 @@ impl HandedOut {
             certificate: kept.id,
             number: kept.number.to_string(),
             paper,
+            marked: None,
             sha256,
         }
     }
@@ -66,10 +69,13 @@ pub async fn hand_out(store: &Store, clock: &Clock, who: Who, papers: &[HandedOu
         {
             continue;
         }
-        let entry = (paper.paper, paper.sha256.as_str());
+        let entry = (paper.paper, paper.marked, paper.sha256.as_str());
         let row = store::issued::add_paper(deed.db(), paper.certificate, entry, now).await?;
         rows.push(("certificate_paper", row));
-        said.push(json!([paper.number, paper.paper, paper.sha256]));
+        said.push(match paper.marked {
+            None => json!([paper.number, paper.paper, paper.sha256]),
+            Some(marked) => json!([paper.number, paper.paper, paper.sha256, marked]),
+        });
     }
     if rows.is_empty() {
         return Ok(());

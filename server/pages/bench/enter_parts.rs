@@ -5,6 +5,7 @@ use sqlx::SqliteConnection;
 
 use super::enter::Typed;
 use super::job::Job;
+use super::kits::Offer;
 use super::step::{Options, words};
 use crate::calc::quantity::{LengthUnit, PressureUnit, TemperatureUnit, TorqueUnit, Unit};
 use crate::pages::chrome::Chrome;
@@ -271,15 +272,19 @@ async fn known(db: &mut SqliteConnection, chrome: &Chrome, job: &Job) -> store::
             .map(|one| (one.id.0.to_string(), one.name))
             .collect(),
         instruments: store::instruments::of_kinds(db, &kinds).await?,
-        lots: lots
+        lots: Offer::of(lots, chrome.today)
             .into_iter()
-            .map(|lot| {
+            .map(|offer| {
+                let lot = &offer.lot;
                 let until = lot.expires_on.map_or_else(
                     || "keeps".to_owned(),
                     |last| format!("up to {}", show::date(&last)),
                 );
-                let shown = format!("{}, {} on hand, {until}", lot.number, lot.on_hand);
-                (lot.id.0.to_string(), shown)
+                let mut shown = format!("{}, {} on hand, {until}", lot.number, offer.part.kits);
+                if lot.several() {
+                    shown = format!("{shown}, {}", offer.place());
+                }
+                (offer.word(), shown)
             })
             .collect(),
         torque_asked: job.gauge.particulars.torque.is_none(),

@@ -112,13 +112,23 @@ impl View {
         pitted || against.unwrap_or(false)
     }
 
-    /// The readings that could be judged.
+    /// The readings that could be judged, the flatness with the digits it is shown to.
     pub fn judged(&self) -> Vec<Judged> {
-        let all = self
-            .verdict
-            .iter()
-            .flat_map(|verdict| [&verdict.flatness, &verdict.feeler, &verdict.wall]);
-        all.flatten().cloned().collect()
+        let Some(verdict) = &self.verdict else {
+            return Vec::new();
+        };
+        let mut flat = verdict.flatness.clone();
+        if let (Some(flat), Some(shown)) = (&mut flat, &verdict.shown) {
+            flat.value = shown.value;
+            // Before the decision, which stays the answer.
+            let decision = flat.working.steps.len().saturating_sub(1);
+            let steps = shown.working.steps.iter().cloned();
+            flat.working.steps.splice(decision..decision, steps);
+        }
+        let others = [verdict.feeler.clone(), verdict.wall.clone()];
+        flat.into_iter()
+            .chain(others.into_iter().flatten())
+            .collect()
     }
 
     /// Units of length, the plant's first.

@@ -4,6 +4,7 @@
 use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 use sqlx::SqliteConnection;
+use time::Date;
 
 use super::job::{self, Job};
 use super::sheet::{Form, Page};
@@ -15,7 +16,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
 use crate::record::course::Next;
-use crate::record::kit::Lot;
+use crate::record::kit::{Lot, Part};
 use crate::record::{KitNumber, LotId, LotNumber};
 use crate::store;
 
@@ -30,16 +31,48 @@ pub struct Typed {
     pub(super) back: String,
 }
 
-/// A lot to choose from.
+/// Kits of a lot, lying together, to choose from.
 #[derive(Debug, Clone)]
 pub struct Offer {
     /// The lot.
     pub lot: Lot,
+    /// The place and how many lie there.
+    pub part: Part,
     /// Whether it may be used today.
     pub usable: bool,
 }
 
 impl Offer {
+    /// What lies on hand, place by place; a place that is empty just now is not offered.
+    pub fn of(lots: Vec<Lot>, today: Date) -> Vec<Self> {
+        let parts = lots.into_iter().flat_map(|lot| {
+            let parts = lot.parts().into_iter().filter(|part| part.kits > 0);
+            parts
+                .map(move |part| (lot.clone(), part))
+                .collect::<Vec<_>>()
+        });
+        parts
+            .map(|(lot, part)| Self {
+                usable: lot.usable_on(today),
+                lot,
+                part,
+            })
+            .collect()
+    }
+
+    /// How it is named in a form: the row of the lot, and the place where that is not the lot's own.
+    pub fn word(&self) -> String {
+        match &self.part.place {
+            Some(place) => format!("{}@{place}", self.lot.id.0),
+            None => self.lot.id.0.to_string(),
+        }
+    }
+
+    /// Where it lies, if that is written down.
+    pub fn place(&self) -> &str {
+        self.part.place.as_deref().unwrap_or(&self.lot.place)
+    }
+
     /// Until when it may be used, in words.
     pub fn until(&self) -> String {
         match (self.lot.expires_on, self.usable) {
@@ -96,16 +129,12 @@ impl Typed {
             .find(|(_, number)| number.as_str().eq_ignore_ascii_case(self.kit.trim()))
             .or_else(|| numbers.iter().find(|(id, _)| Some(*id) == own))
             .cloned();
-        let lots: Vec<Offer> = match &chosen {
+        let lots = match &chosen {
             None => Vec::new(),
-            Some((id, _)) => store::kits::lots_on_hand(db, *id)
-                .await?
-                .into_iter()
-                .map(|lot| Offer {
-                    usable: lot.usable_on(chrome.today),
-                    lot,
-                })
-                .collect(),
+            Some((id, _)) => {
+                let lots = store::kits::lots_on_hand(db, *id).await?;
+                Offer::of(lots, chrome.today)
+            }
         };
         let short = match job.course.next() {
             Next::IssueKits(short) => short,
@@ -114,9 +143,9 @@ impl Typed {
         if self.lot.is_empty()
             && let Some(first) = lots.iter().find(|offer| offer.usable)
         {
-            self.lot = first.lot.id.0.to_string();
+            self.lot = first.word();
             if self.quantity.is_empty() {
-                self.quantity = first.lot.on_hand.min(i64::from(short.max(1))).to_string();
+                self.quantity = first.part.kits.min(i64::from(short.max(1))).to_string();
             }
         }
         let none = (String::new(), "choose".to_owned());
@@ -135,14 +164,16 @@ impl Typed {
 
     pub(super) fn read(&self) -> Result<Issue, Errors> {
         let mut read = Reader::new();
-        let lot = read.take(
-            "lot",
-            self.lot.parse().map(LotId).map_err(|_| "Choose a lot"),
-        );
+        let (row, place) = match self.lot.split_once('@') {
+            Some((row, place)) => (row, Some(place.to_owned())),
+            None => (self.lot.as_str(), None),
+        };
+        let lot = read.take("lot", row.parse().map(LotId).map_err(|_| "Choose a lot"));
         let quantity = read.needed_whole("quantity", &self.quantity, 1..=48);
         let reason = read.text("reason", &self.reason, 400);
         read.finish(lot.zip(quantity).map(|(lot, quantity)| Issue {
             lot,
+            place,
             quantity,
             reason,
         }))

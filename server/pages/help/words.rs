@@ -207,7 +207,11 @@ const MATTERS: &[Matter] = &[
                 "Hold",
                 "The time the pressure stands while nobody may see a leak. The register's clock counts it.",
             ),
-            word("witness", "Witness", "The inspector who saw the test."),
+            word(
+                "witness",
+                "Witness",
+                "The inspector who saw the test. One who was named and did not see it says so, and another is named.",
+            ),
             word(
                 "certificate",
                 "Certificate",

@@ -109,7 +109,7 @@ async fn lots(db: &mut SqliteConnection, origin: &str, only: &[&str]) -> store::
                 lot.kit.to_string(),
                 lot.expires_on
                     .map_or_else(String::new, |day| format!("use until {}", show::date(&day))),
-                lot.place,
+                lot.lies(),
             ]),
         })
         .collect())

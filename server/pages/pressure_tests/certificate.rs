@@ -13,7 +13,7 @@ use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::papers::certificate::{CertificateRecord, Paper, PaperError};
-use crate::papers::check;
+use crate::papers::{check, marked};
 use crate::record::Refusal;
 use crate::record::audit::sha256_hex;
 use crate::record::certificate_mark::{Mark, Standing, standing};
@@ -33,6 +33,8 @@ const SEAL: &str = ".seal.json";
 #[serde(default)]
 pub struct Asked {
     paper: String,
+    /// `issued` for the paper as it was issued, though it does not stand any more.
+    r#as: String,
 }
 
 #[derive(Template)]
@@ -51,6 +53,8 @@ struct Page {
     correctable: bool,
     /// What was said of it since.
     marks: Vec<Mark>,
+    /// As what its copies are marked, where it does not stand any more.
+    marked: Option<&'static str>,
     /// Every certificate of the test.
     chain: Vec<Certificate>,
 }
@@ -61,20 +65,18 @@ impl Page {
         standing(&self.marks)
     }
 
-    fn paper(&self, paper: Paper) -> String {
-        address::with_query(
-            &address::certificate_pdf(&self.kept.number),
-            &[("paper", paper.word().to_owned())],
-        )
+    fn paper(&self, paper: Paper, how: &str) -> String {
+        let asked = [("paper", paper.word().to_owned()), ("as", how.to_owned())];
+        address::with_query(&address::certificate_pdf(&self.kept.number), &asked)
     }
 
-    /// The plant's own paper first.
-    fn papers(&self) -> Vec<(Paper, String)> {
+    /// The plant's own paper first: marked where it does not stand any more, or as issued.
+    fn papers(&self, how: &str) -> Vec<(Paper, String)> {
         let own = self.own_paper;
         let other = Paper::ALL.iter().copied().filter(|paper| *paper != own);
         std::iter::once(own)
             .chain(other)
-            .map(|paper| (paper, self.paper(paper)))
+            .map(|paper| (paper, self.paper(paper, how)))
             .collect()
     }
 
@@ -128,6 +130,8 @@ pub async fn show(
     let own_paper = store::test_plans::paper(&mut db).await?;
     let chain = store::issued::of_test(&mut db, kept.test_id).await?;
     let marks = store::certificates::marks(&mut db, kept.id).await?;
+    let marked = marked::stamps(&mut db, &kept).await?;
+    let marked = marked.first().map(|stamp| stamp.word);
     let holds = sha256_hex(kept.record.as_bytes()) == kept.sha256
         && kept
             .seal
@@ -149,6 +153,7 @@ pub async fn show(
         holds,
         correctable,
         marks,
+        marked,
         chain,
     })
 }
@@ -162,12 +167,31 @@ async fn paper(app: &App, chrome: &Chrome, kept: Certificate, asked: &Asked) -> 
     };
     let record: CertificateRecord =
         serde_json::from_str(&kept.record).map_err(store::Error::from)?;
-    let copy = kept.clone();
-    let bytes = typeset(move || check::paper_of(&copy, &record, paper)).await?;
-    let noted = HandedOut::new(&kept, paper.word(), sha256_hex(&bytes));
+    let stamp = match asked.r#as.as_str() {
+        "issued" => None,
+        "" => {
+            let mut db = app.store().read().await?;
+            marked::stamps(&mut db, &kept).await?.into_iter().next()
+        }
+        _ => return Err(PageError::NotFound("paper of that kind")),
+    };
+    let (copy, mark) = (kept.clone(), stamp.as_ref().map(|stamp| stamp.word));
+    let set = move || match &stamp {
+        Some(stamp) => check::copy_of(&copy, &record, stamp, paper),
+        None => check::paper_of(&copy, &record, paper),
+    };
+    let bytes = typeset(set).await?;
+    let noted = HandedOut {
+        marked: mark,
+        ..HandedOut::new(&kept, paper.word(), sha256_hex(&bytes))
+    };
     let who = acts::Who::from(chrome.person());
     hand_out(app.store(), app.clock(), who, &[noted]).await?;
-    Ok((pdf_headers(kept.number.as_str()), bytes).into_response())
+    let name = match mark {
+        Some(word) => format!("{}-{word}", kept.number),
+        None => kept.number.to_string(),
+    };
+    Ok((pdf_headers(&name), bytes).into_response())
 }
 
 /// The plant's own size of paper.

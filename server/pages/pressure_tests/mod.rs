@@ -15,3 +15,4 @@ pub mod record;
 pub mod show;
 pub mod sign;
 pub mod withdraw;
+pub mod witness;

@@ -1,37 +1,37 @@
 //! One pressure test: the verdict and its reason, what is still to be signed, the hold record, the
-//! working. Witnessing is a signature and asks for the password again; the certificate is signed on
-//! a page of its own.
+//! working. Naming a witness and what they answer is in `witness.rs`; the certificate is signed on a
+//! page of its own.
 
 use askama::Template;
 use axum::extract::{Path, State};
-use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use crate::acts;
-use crate::pages::answer::{self, Answer, PageError, see_other};
+use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
-use crate::pages::form::{self, Errors, Posted};
+use crate::pages::form::Errors;
 use crate::pages::hold_chart::HoldChart;
 use crate::pages::{App, address, show};
 use crate::record::gauge::Gauge;
 use crate::record::person::Role;
-use crate::record::pressure_test::{PressureTest, TestResult};
+use crate::record::pressure_test::{Declined, Named, PressureTest, TestResult, waited_for};
 use crate::record::rebuild::Rebuild;
 use crate::record::{Refusal, TagNumber, TestNumber};
 use crate::store;
 
-/// What is typed to sign.
-#[derive(Debug, Default, Clone, Deserialize)]
-#[serde(default)]
-pub struct Signing {
-    password: String,
-}
-
 #[derive(Template)]
 #[template(path = "pressure_tests/show.html")]
-struct Page {
+pub(super) struct Page {
     chrome: Chrome,
     test: PressureTest,
+    /// Everybody who was named to witness it.
+    named: Vec<Named>,
+    /// Everybody who did not see it.
+    declined: Vec<Declined>,
+    /// The inspectors who may be named.
+    inspectors: Vec<(String, String)>,
+    /// What was typed about the witness.
+    typed: super::witness::Typed,
     gauge: Gauge,
     rebuild: Option<Rebuild>,
     chart: Option<HoldChart>,
@@ -43,11 +43,11 @@ struct Page {
 }
 
 impl Page {
-    async fn new(
+    pub(super) async fn new(
         db: &mut SqliteConnection,
         chrome: Chrome,
         number: &str,
-        errors: Errors,
+        (typed, errors): (super::witness::Typed, Errors),
     ) -> Result<Self, PageError> {
         let test = found(db, number).await?;
         let gauge = store::gauges::by_id(db, test.gauge_id)
@@ -60,9 +60,23 @@ impl Page {
         let chart = HoldChart::of(&test.facts);
         let attempts = store::pressure_tests::attempts(db, &test).await?;
         let pump = store::pressure_tests::on_one_pump(db, &test).await?;
+        let named = store::witnesses::asked_for(db, test.id).await?;
+        let declined = store::witnesses::declined_by(db, test.id).await?;
+        let mut inspectors = Vec::new();
+        if test.witness.is_none() {
+            let all = store::people::of_role(db, Role::Inspector).await?;
+            let may = all.into_iter().filter(|one| {
+                one.id != test.person_id && declined.iter().all(|d| d.person_id != one.id)
+            });
+            inspectors.extend(may.map(|one| (one.id.0.to_string(), one.name)));
+        }
         Ok(Self {
             chrome,
             test,
+            named,
+            declined,
+            inspectors,
+            typed,
             gauge,
             rebuild,
             chart,
@@ -94,7 +108,33 @@ impl Page {
     }
 
     fn may_witness(&self) -> bool {
-        self.inspects() && !self.own() && self.test.witness.is_none()
+        self.inspects() && !self.own() && self.test.witness.is_none() && !self.unseen()
+    }
+
+    /// Whether the person looking said that they did not see it.
+    fn unseen(&self) -> bool {
+        let person = self.chrome.person().id;
+        self.declined.iter().any(|one| one.person_id == person)
+    }
+
+    fn waited_for(&self) -> Option<&Named> {
+        waited_for(&self.named, &self.declined)
+    }
+
+    /// Whether the person looking may name who is to witness it.
+    fn may_name(&self) -> bool {
+        self.test.witness.is_none()
+            && self.passed()
+            && self
+                .chrome
+                .may(&[Role::Technician, Role::Inspector, Role::Engineer])
+    }
+
+    fn inspectors(&self) -> Vec<(String, String)> {
+        let none = (String::new(), "choose".to_owned());
+        std::iter::once(none)
+            .chain(self.inspectors.iter().cloned())
+            .collect()
     }
 
     fn may_certify(&self) -> bool {
@@ -114,36 +154,8 @@ async fn found(db: &mut SqliteConnection, number: &str) -> Result<PressureTest, 
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome, Path(number): Path<String>) -> Answer {
     let mut db = app.store().read().await?;
-    answer::page(&Page::new(&mut db, chrome, &number, Errors::none()).await?)
-}
-
-/// Signs as the witness of the test.
-pub async fn witness(
-    State(app): State<App>,
-    chrome: Chrome,
-    Path(number): Path<String>,
-    posted: Posted<Signing>,
-) -> Answer {
-    let errors = match witness_one(&app, &chrome, &number, &posted).await {
-        Ok(to) => return Ok(see_other(&to)),
-        Err(error) => form::refused(error)?,
-    };
-    let mut db = app.store().read().await?;
-    answer::refused(&Page::new(&mut db, chrome, &number, errors).await?)
-}
-
-async fn witness_one(
-    app: &App,
-    chrome: &Chrome,
-    number: &str,
-    posted: &Posted<Signing>,
-) -> acts::Result<String> {
-    confirm(app, chrome, &posted.form.password).await?;
-    let mut deed = chrome.deed(&posted.key).await?;
-    acts::pressure_tests::witness(&mut deed, number).await?;
-    let to = address::pressure_test(number);
-    deed.commit(&to).await?;
-    Ok(to)
+    let nothing = (super::witness::Typed::default(), Errors::none());
+    answer::page(&Page::new(&mut db, chrome, &number, nothing).await?)
 }
 
 pub(super) async fn confirm(app: &App, chrome: &Chrome, password: &str) -> acts::Result<()> {

@@ -6,14 +6,15 @@ use axum::extract::{Query, State};
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
+use super::{place_word, read_place};
 use crate::acts;
-use crate::acts::stock::{self, Count};
+use crate::acts::stock::{self, Count, Spot};
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
-use crate::record::LotId;
 use crate::record::kit::Lot;
+use crate::record::{LotId, Refusal};
 use crate::store;
 
 /// The label as it stands in the address, and the count before.
@@ -29,9 +30,35 @@ pub struct Asked {
 #[serde(default)]
 pub struct Typed {
     lot: i64,
+    place: String,
     quantity: String,
     seen: String,
     reason: String,
+}
+
+/// Kits to count: those of a lot that lie together.
+struct Pile {
+    lot: Lot,
+    /// The place as the form says it.
+    word: String,
+    /// The place as people say it; empty where none is written down.
+    place: String,
+    kits: i64,
+}
+
+impl Pile {
+    fn of(lots: Vec<Lot>) -> Vec<Self> {
+        let piles = lots.into_iter().flat_map(|lot| {
+            let parts = lot.parts();
+            parts.into_iter().map(move |part| Self {
+                word: place_word(part.place.as_deref()),
+                place: part.place.clone().unwrap_or_else(|| lot.place.clone()),
+                kits: part.kits,
+                lot: lot.clone(),
+            })
+        });
+        piles.collect()
+    }
 }
 
 #[derive(Template)]
@@ -39,7 +66,7 @@ pub struct Typed {
 struct Page {
     chrome: Chrome,
     asked: Asked,
-    found: Vec<Lot>,
+    found: Vec<Pile>,
     typed: Typed,
     errors: Errors,
 }
@@ -113,7 +140,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
     answer::page(&Page {
         chrome,
         asked,
-        found,
+        found: Pile::of(found),
         typed: Typed::default(),
         errors,
     })
@@ -152,7 +179,10 @@ pub async fn write(State(app): State<App>, chrome: Chrome, posted: Posted<Typed>
                     label,
                     done: String::new(),
                 },
-                found: lot.into_iter().collect(),
+                found: Pile::of(lot.into_iter().collect())
+                    .into_iter()
+                    .filter(|pile| pile.word == posted.form.place || posted.form.place.is_empty())
+                    .collect(),
                 typed: posted.form,
                 errors,
             })
@@ -168,13 +198,22 @@ async fn write_one(
 ) -> acts::Result<String> {
     let id = LotId(posted.form.lot);
     let lot = store::kits::lot(&mut *app.store().read().await?, id).await?;
+    let place = match &lot {
+        Some(lot) => read_place(lot, &posted.form.place)
+            .map_err(|words| Refusal::field("quantity", words))?,
+        None => None,
+    };
+    let spot = Spot {
+        lot: id,
+        place: place.as_deref(),
+    };
     let mut deed = chrome.deed(&posted.key).await?;
     let count = Count {
         counted,
         seen,
         reason: &posted.form.reason,
     };
-    stock::count(&mut deed, id, &count).await?;
+    stock::count(&mut deed, spot, &count).await?;
     let number = lot.map_or_else(String::new, |lot| lot.number.to_string());
     let to = address::with_query(address::COUNT, &[("done", format!("{number}: {counted}"))]);
     deed.commit(&to).await?;

@@ -1,4 +1,4 @@
-//! Moving a lot to another place, and correcting its last day with a reason. Its number and the day
+//! Moving what lies at a lot's own place, and correcting its last day with a reason. Its number and the day
 //! it came are never changed; what it holds changes through the ledger.
 
 use askama::Template;
@@ -7,7 +7,7 @@ use serde::Deserialize;
 use time::Date;
 
 use crate::acts;
-use crate::acts::stock::LotFacts;
+use crate::acts::lots::LotFacts;
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
@@ -116,7 +116,7 @@ async fn correct_one(
     (was, to): (&LotFacts, &LotFacts),
 ) -> acts::Result<String> {
     let mut deed = chrome.deed(&posted.key).await?;
-    acts::stock::correct_lot(&mut deed, lot.id, was, to, &posted.form.reason).await?;
+    acts::lots::correct_lot(&mut deed, lot.id, was, to, &posted.form.reason).await?;
     let to = address::lot(&lot.kit, &lot.number);
     deed.commit(&to).await?;
     Ok(to)

@@ -4,13 +4,14 @@
 use askama::Template;
 use axum::extract::{Query, State};
 use serde::Deserialize;
+use time::Date;
 
+use super::{Entry, woven};
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::record::StockLineId;
 use crate::store;
-use crate::store::stock::LedgerLine;
 
 /// Lines on a page.
 const PAGE: usize = 50;
@@ -26,7 +27,9 @@ pub struct Asked {
 #[template(path = "storeroom/ledger.html")]
 struct Page {
     chrome: Chrome,
-    lines: Vec<LedgerLine>,
+    /// The day of the first row.
+    from: Option<Date>,
+    lines: Vec<Entry>,
     next: Option<String>,
 }
 
@@ -42,8 +45,18 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         .last()
         .filter(|_| more)
         .map(|last| address::with_query(address::LEDGER, &[("before", last.id.0.to_string())]));
+    let moves = match lines.last() {
+        Some(last) => store::stock::moves(&mut db, None, (last.id, before)).await?,
+        None => Vec::new(),
+    };
+    let lines = woven(lines, moves);
+    let from = lines.first().map(|first| match first {
+        Entry::Line(line) => line.on_date,
+        Entry::Move(moved) => moved.on_date,
+    });
     answer::page(&Page {
         chrome,
+        from,
         lines,
         next,
     })

@@ -5,6 +5,7 @@ use askama::Template;
 use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 
+use super::{Entry, place_word, woven};
 use crate::calc::lots::Usability;
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
@@ -13,7 +14,7 @@ use crate::record::StockLineId;
 use crate::record::kit::Lot;
 use crate::record::person::Role;
 use crate::store;
-use crate::store::stock::{LedgerLine, OutWith};
+use crate::store::stock::OutWith;
 
 /// Lines on a page.
 const PAGE: usize = 50;
@@ -31,11 +32,40 @@ struct Page {
     chrome: Chrome,
     lot: Lot,
     out: Vec<OutWith>,
-    lines: Vec<LedgerLine>,
+    lines: Vec<Entry>,
     next: Option<String>,
 }
 
+/// A place of the lot, with the forms that begin there.
+struct At {
+    called: String,
+    own: bool,
+    kits: i64,
+    lot: String,
+    word: String,
+}
+
+impl At {
+    fn to(&self, part: &str) -> String {
+        let form = format!("{}/{part}", self.lot);
+        address::with_query(&form, &[("place", self.word.clone())])
+    }
+}
+
 impl Page {
+    fn places(&self) -> Vec<At> {
+        let parts = self.lot.parts().into_iter();
+        parts
+            .map(|part| At {
+                called: self.lot.called(part.place.as_deref()).to_owned(),
+                own: part.place.is_none(),
+                kits: part.kits,
+                lot: address::lot(&self.lot.kit, &self.lot.number),
+                word: place_word(part.place.as_deref()),
+            })
+            .collect()
+    }
+
     fn usability(&self) -> Usability {
         self.lot.usability(self.chrome.today)
     }
@@ -61,12 +91,16 @@ pub async fn show(
         let here = address::lot(&lot.kit, &lot.number);
         address::with_query(&here, &[("before", last.id.0.to_string())])
     });
+    let moves = match lines.last() {
+        Some(last) => store::stock::moves(&mut db, Some(lot.id), (last.id, before)).await?,
+        None => Vec::new(),
+    };
     let out = store::stock::out_with(&mut db, lot.id).await?;
     answer::page(&Page {
         chrome,
         lot,
         out,
-        lines,
+        lines: woven(lines, moves),
         next,
     })
 }

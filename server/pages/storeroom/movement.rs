@@ -2,11 +2,12 @@
 //! scrap, named in the address as in the ledger. Kits for a rebuild are issued at the bench.
 
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 
+use super::{lie_there, place_word, places, read_place};
 use crate::acts;
-use crate::acts::stock::{self, Count};
+use crate::acts::stock::{self, Count, Spot};
 use crate::calc::lots::Usability;
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
@@ -30,6 +31,14 @@ pub struct Typed {
     reason: String,
     seen: String,
     despite: String,
+    place: String,
+}
+
+/// The place as it stands in the address.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    place: String,
 }
 
 #[derive(Template)]
@@ -112,6 +121,48 @@ impl Page {
         self.lot.usability(self.chrome.today) == Usability::Expired
     }
 
+    /// The places of the lot; a count is not told how many lie there.
+    fn places(&self) -> Vec<(String, String)> {
+        places(&self.lot, self.movement != Movement::Count)
+    }
+
+    /// What is asked where a lot lies in several places.
+    fn asked_where(&self) -> &'static str {
+        match self.movement {
+            Movement::Receipt | Movement::Return => "Where they are put",
+            Movement::Issue | Movement::Count | Movement::Scrap => "Where they are taken from",
+        }
+    }
+
+    /// The places to choose from before a count begins, with their addresses.
+    fn to_count(&self) -> Vec<(String, String)> {
+        let here = address::lot_part(&self.lot.kit, &self.lot.number, self.movement.word());
+        let parts = self.lot.parts();
+        parts
+            .iter()
+            .map(|part| {
+                let place = part.place.as_deref();
+                let to = address::with_query(&here, &[("place", place_word(place))]);
+                (self.lot.called(place).to_owned(), to)
+            })
+            .collect()
+    }
+
+    /// Whether it has to be said first where is counted.
+    fn unplaced(&self) -> bool {
+        self.movement == Movement::Count && read_place(&self.lot, &self.typed.place).is_err()
+    }
+
+    fn there(&self) -> i64 {
+        lie_there(&self.lot, &self.typed.place)
+    }
+
+    /// The place counted, where there are several.
+    fn counted_at(&self) -> Option<&str> {
+        let place = self.typed.place.strip_prefix(super::AT);
+        self.lot.several().then(|| self.lot.called(place))
+    }
+
     /// Where returned kits may come from: open rebuilds, and what went out without one.
     fn sources(&self) -> Vec<(String, String)> {
         let mut list: Vec<_> = self
@@ -135,10 +186,12 @@ pub async fn show(
     State(app): State<App>,
     chrome: Chrome,
     Path((kit, number, movement)): Path<(String, String, String)>,
+    Query(asked): Query<Asked>,
 ) -> Answer {
     let found = found(&app, &kit, &number, &movement).await?;
     let typed = Typed {
         received_on: show::iso(&chrome.today),
+        place: asked.place,
         ..Typed::default()
     };
     answer::page(&Page::of(&app, chrome, found, typed, Errors::none()).await?)
@@ -152,8 +205,8 @@ pub async fn write(
     posted: Posted<Typed>,
 ) -> Answer {
     let found = found(&app, &kit, &number, &movement).await?;
-    let done = match parsed(&posted.form, found.1) {
-        Ok(line) => write_one(&chrome, &posted.key, &found.0, line)
+    let done = match parsed(&posted.form, &found) {
+        Ok((line, place)) => write_one(&chrome, &posted.key, (&found.0, place.as_deref()), line)
             .await
             .map_err(form::refused),
         Err(errors) => Err(Ok(errors)),
@@ -173,8 +226,13 @@ enum Line<'a> {
     Scrap(u32, &'a str),
 }
 
-fn parsed(t: &Typed, movement: Movement) -> Result<Line<'_>, Errors> {
+/// What was typed, and the place it happens in.
+type Placed<'a> = (Line<'a>, Option<String>);
+
+fn parsed<'a>(t: &'a Typed, (lot, movement): &(Lot, Movement)) -> Result<Placed<'a>, Errors> {
+    let movement = *movement;
     let mut read = Reader::new();
+    let place = read.take("place", read_place(lot, &t.place));
     let least = u32::from(movement != Movement::Count);
     let quantity = read.needed_whole("quantity", &t.quantity, least..=MOST);
     let reason = t.reason.as_str();
@@ -214,7 +272,7 @@ fn parsed(t: &Typed, movement: Movement) -> Result<Line<'_>, Errors> {
         }
         Movement::Scrap => quantity.map(|quantity| Line::Scrap(quantity, reason)),
     };
-    read.finish(line)
+    read.finish(line.zip(place))
 }
 
 /// The rebuild they come from; empty text is what went out without one.
@@ -230,20 +288,26 @@ fn source(read: &mut Reader, from: &str) -> Option<RebuildId> {
     )
 }
 
-async fn write_one(chrome: &Chrome, key: &str, lot: &Lot, line: Line<'_>) -> acts::Result<String> {
+async fn write_one(
+    chrome: &Chrome,
+    key: &str,
+    (lot, place): (&Lot, Option<&str>),
+    line: Line<'_>,
+) -> acts::Result<String> {
+    let spot = Spot { lot: lot.id, place };
     let mut deed = chrome.deed(key).await?;
     match line {
         Line::Receipt(quantity, on, note) => {
-            stock::receive_more(&mut deed, lot.id, quantity, on, note).await?
+            stock::receive_more(&mut deed, spot, quantity, on, note).await?
         }
         Line::Issue(quantity, reason, reserved) => {
-            stock::issue_without_rebuild(&mut deed, lot.id, quantity, reason, reserved).await?
+            stock::issue_without_rebuild(&mut deed, spot, quantity, reason, reserved).await?
         }
         Line::Return(quantity, from, reason) => {
-            stock::take_back(&mut deed, lot.id, from, quantity, reason).await?
+            stock::take_back(&mut deed, spot, from, quantity, reason).await?
         }
-        Line::Count(count) => stock::count(&mut deed, lot.id, &count).await?,
-        Line::Scrap(quantity, reason) => stock::scrap(&mut deed, lot.id, quantity, reason).await?,
+        Line::Count(count) => stock::count(&mut deed, spot, &count).await?,
+        Line::Scrap(quantity, reason) => stock::scrap(&mut deed, spot, quantity, reason).await?,
     };
     let to = address::lot(&lot.kit, &lot.number);
     deed.commit(&to).await?;

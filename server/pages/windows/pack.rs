@@ -15,7 +15,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::{App, paper, show};
 use crate::papers::window_pack::{GaugeSheet, Pack, Pick, pdf as set};
 use crate::record::gauge::Gauge;
-use crate::record::kit;
+use crate::record::kit::{self, Lot};
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{Basis, asked};
 use crate::record::test_plan::TestPlan;
@@ -60,7 +60,7 @@ pub async fn pdf(
                 lots: lots
                     .map(|pick| {
                         let lot = line.lots.iter().find(|lot| lot.number == pick.key);
-                        let place = lot.map_or_else(String::new, |lot| lot.place.clone());
+                        let place = lot.map_or_else(String::new, Lot::lies);
                         let last = lot.and_then(|lot| lot.expires_on);
                         let last = last.map_or_else(|| "keeps".to_owned(), |day| show::date(&day));
                         (pick.key.to_string(), place, pick.quantity, last)

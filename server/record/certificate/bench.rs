@@ -192,6 +192,7 @@ pub(super) fn faces(course: &Course) -> Vec<FaceResult> {
             place: place.clone(),
             measured: "surface".to_owned(),
             value: None,
+            shown: None,
             uncertainty: None,
             limit: "no pits or gouges".to_owned(),
             statement: statement(reading.seen).to_owned(),
@@ -206,6 +207,14 @@ pub(super) fn faces(course: &Course) -> Vec<FaceResult> {
                 .as_ref()
                 .map(|judged| result(&place, what, side, judged))
         }));
+        if let Some(shown) = &verdict.shown
+            && let Some(flat) = list
+                .iter_mut()
+                .rfind(|one| one.place == place && one.measured == "flatness")
+        {
+            flat.shown = Some(Amount::from(shown.value));
+            flat.uncertainty = shown.uncertainty.map(|u| format!("{u} (k = 2)"));
+        }
     }
     list
 }
@@ -215,6 +224,7 @@ fn result(place: &str, measured: &str, side: &str, judged: &Judged) -> FaceResul
         place: place.to_owned(),
         measured: measured.to_owned(),
         value: Some(Amount::from(judged.value)),
+        shown: None,
         uncertainty: None,
         limit: format!("{side} {}", judged.limit),
         statement: match (judged.kept, side) {

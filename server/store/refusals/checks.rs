@@ -342,6 +342,16 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     ),
     ("line_issue", "reason", "Say what the kits are issued for"),
     (
+        "declined_reason",
+        "reason",
+        "Say why in 3 to 500 characters",
+    ),
+    (
+        "paper_marked",
+        "",
+        "A copy is marked as withdrawn or superseded",
+    ),
+    (
         "failure_seen",
         "seen_on",
         "Write the day it was seen as 2026-12-31",

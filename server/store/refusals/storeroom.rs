@@ -47,6 +47,25 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "",
         "A register has one set of rules for its projections",
     ),
+    ("line_place", "place", "A place has 1 to 60 characters"),
+    ("lot_move_from", "place", "A place has 1 to 60 characters"),
+    ("lot_move_to", "to", "A place has 1 to 60 characters"),
+    ("lot_move_quantity", "quantity", "Write how many are moved"),
+    (
+        "lot_move_date",
+        "",
+        "Write the day of the move as 2026-12-31",
+    ),
+    (
+        "lot_move_apart",
+        "to",
+        "They lie there already; write another place",
+    ),
+    (
+        "elsewhere_kits",
+        "quantity",
+        "So many do not lie there any more",
+    ),
     (
         "one_storeroom",
         "",

@@ -1,0 +1,85 @@
+//! Who was named to witness a test and who did not see it, in the order it was said.
+//! Who did witness it stands with the test itself, in `pressure_tests.rs`.
+
+use sqlx::SqliteConnection;
+
+use super::Result;
+use crate::record::pressure_test::{Declined, Named};
+use crate::record::{Moment, PersonId, TestId};
+
+/// Names a witness; the schema refuses one who did not see the test.
+pub async fn ask(
+    db: &mut SqliteConnection,
+    test: TestId,
+    (named, by): (PersonId, PersonId),
+    now: Moment,
+) -> Result<i64> {
+    Ok(sqlx::query!(
+        "INSERT INTO witness_asked (test_id, person_id, asked_by, at) VALUES (?1, ?2, ?3, ?4)",
+        test,
+        named,
+        by,
+        now
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid())
+}
+
+/// Notes that somebody did not see a test.
+pub async fn decline(
+    db: &mut SqliteConnection,
+    test: TestId,
+    (person, reason): (PersonId, &str),
+    now: Moment,
+) -> Result<i64> {
+    Ok(sqlx::query!(
+        "INSERT INTO witness_declined (test_id, person_id, reason, at) VALUES (?1, ?2, ?3, ?4)",
+        test,
+        person,
+        reason,
+        now
+    )
+    .execute(db)
+    .await?
+    .last_insert_rowid())
+}
+
+/// Whether somebody said that they did not see a test.
+pub async fn declined(db: &mut SqliteConnection, test: TestId, person: PersonId) -> Result<bool> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT EXISTS (SELECT 1 FROM witness_declined WHERE test_id = ?1 AND person_id = ?2) AS "is!: bool""#,
+        test,
+        person
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// Everybody who was named for a test, in order.
+pub async fn asked_for(db: &mut SqliteConnection, test: TestId) -> Result<Vec<Named>> {
+    Ok(sqlx::query_as!(
+        Named,
+        r#"SELECT a.person_id AS "person_id!: PersonId", p.name AS "name!: String", a.at AS "at!: Moment",
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = a.asked_by AND n.at <= a.at ORDER BY n.at DESC, n.id DESC LIMIT 1), b.name) AS "by!: String"
+           FROM witness_asked a JOIN person p ON p.id = a.person_id JOIN person b ON b.id = a.asked_by
+           WHERE a.test_id = ?1 ORDER BY a.id"#,
+        test
+    )
+    .fetch_all(db)
+    .await?)
+}
+
+/// Everybody who did not see a test, in order, under the name they had then.
+pub async fn declined_by(db: &mut SqliteConnection, test: TestId) -> Result<Vec<Declined>> {
+    Ok(sqlx::query_as!(
+        Declined,
+        r#"SELECT d.person_id AS "person_id!: PersonId", d.reason AS "reason!: String", d.at AS "at!: Moment",
+             coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.person_id AND n.at <= d.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "name!: String"
+           FROM witness_declined d JOIN person p ON p.id = d.person_id
+           WHERE d.test_id = ?1 ORDER BY d.id"#,
+        test
+    )
+    .fetch_all(db)
+    .await?)
+}
