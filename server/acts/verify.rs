@@ -104,6 +104,12 @@ async fn standing_still(db: &mut SqliteConnection) -> Result<Report> {
             "{astray} rows that name lots on the shelf, kits wanted by day, gauges by class, kits awaited or calibrations in force differ from the records they are made from"
         ));
     }
+    let renamed = store::people::names_astray(db).await?;
+    if renamed > 0 {
+        report.find(format!(
+            "{renamed} people are kept under other names than they did their deeds under"
+        ));
+    }
     for (standing, kept, counted) in store::gauges::wrong_counts(db).await? {
         report.find(format!(
             "{kept} gauges are counted as {standing}, but there are {counted}"
