@@ -1,6 +1,7 @@
 // The bench through a bad connection: what is typed stays in the browser until the server has it. What
 // was sent and not answered waits there too, through a reload or a closed page, and is sent again with
-// the same key by whoever sent it; the server does it once. Without script the forms work as they are.
+// the same key by whoever sent it; the server does it once. Photographs wait beside it, in files.js.
+// Without script the forms work as they are.
 "use strict";
 
 const DRAFT = "bench:";
@@ -11,6 +12,9 @@ const DAY = 24 * 3600 * 1000;
 const STALE = 12 * DAY;
 // A dead link that swallows requests is taken for no connection after this long.
 const PATIENCE = 30000;
+// A photograph over a thin link takes longer: at least so many bytes come through in a millisecond.
+const THIN = 16;
+const NO_ROOM = "There is no room in this browser to keep the picture: add it before you leave this page.";
 
 const person = document.body.dataset.person ?? "";
 const sheetOf = () => document.querySelector(".bench")?.dataset.rebuild ?? "";
@@ -27,8 +31,10 @@ const kept = {
   write(name, value) {
     try {
       localStorage.setItem(name, JSON.stringify(value));
+      return true;
     } catch {
       // Not kept; the page itself still holds it.
+      return false;
     }
   },
   drop(name) {
@@ -155,18 +161,25 @@ const untilAnswered = async (ask, waits) => {
   }
 };
 
-const post = (one, files, waits) =>
+const post = (one, pictures, waits) =>
   untilAnswered(() => {
-    let body = files;
-    if (!body) {
-      body = one.multipart ? new FormData() : new URLSearchParams();
-      for (const [name, value] of one.fields) body.append(name, value);
-    }
-    const signal = AbortSignal.timeout(PATIENCE);
+    const body = one.multipart ? new FormData() : new URLSearchParams();
+    for (const [name, value] of one.fields) body.append(name, value);
+    for (const picture of pictures) body.append(picture.field, picture.blob, picture.name);
+    const bytes = pictures.reduce((sum, picture) => sum + picture.blob.size, 0);
+    const signal = AbortSignal.timeout(PATIENCE + bytes / THIN);
     return [one.address, { method: "POST", body, redirect: "follow", headers: { "x-bench": "1" }, signal }];
   }, waits);
 
-const settled = (one) => {
+// The register has it, or has refused it: then what was typed and taken is back in its form.
+const settled = async (one, saved) => {
+  if (saved) {
+    kept.drop(one.form);
+    if (one.keeps) kept.drop(one.keeps);
+    if (one.files) await files.drop(WAITS + one.key, one.form);
+  } else if (one.files) {
+    await files.rename(WAITS + one.key, one.form);
+  }
   kept.drop(WAITS + one.key);
   sending.delete(one.key);
 };
@@ -186,16 +199,37 @@ const showRefusal = (text, words) => {
     document.querySelector("main").replaceWith(document.importNode(main, true));
     document.title = page.title;
     for (const summary of document.querySelectorAll("main [data-focus]")) summary.focus();
+    for (const form of forms()) restoreFiles(form);
+    document.dispatchEvent(new Event("bench:refused"));
   }
   say(words, true);
 };
+
+// Pictures that were chosen and not sent are put back into their form.
+const restoreFiles = async (form) => {
+  const fields = [...form.elements].filter((field) => field.type === "file" && field.files.length === 0);
+  if (fields.length === 0) return false;
+  const list = (await files.kept(nameOf(form), DAY)) ?? [];
+  let filled = false;
+  for (const field of fields) {
+    const chosen = new DataTransfer();
+    for (const one of list) {
+      if (one.field === field.name) chosen.items.add(new File([one.blob], one.name, { type: one.blob.type }));
+    }
+    if (chosen.files.length === 0 || field.files.length > 0) continue;
+    field.files = chosen.files;
+    filled = true;
+  }
+  return filled;
+};
+const chosenIn = (data) => [...data].filter(([, value]) => typeof value !== "string" && value.size > 0);
 
 // Brings a form's entry to the register while the person looks on.
 const submit = async (form, button) => {
   const data = new FormData(form);
   if (button?.name) data.append(button.name, button.value);
   const fields = [...data].filter(([, value]) => typeof value === "string");
-  const hasFile = [...data.values()].some((value) => typeof value !== "string" && value.size > 0);
+  const chosen = chosenIn(data);
   const one = {
     key: data.get("key"),
     form: nameOf(form),
@@ -204,6 +238,8 @@ const submit = async (form, button) => {
     sheet: sheetOf(),
     what: document.querySelector("h1")?.innerText.trim() ?? "",
     multipart: form.enctype === "multipart/form-data",
+    files: chosen.length > 0,
+    keeps: form.dataset.keeps,
     at: Date.now(),
     fields,
     person,
@@ -211,25 +247,26 @@ const submit = async (form, button) => {
   if (sending.has(one.key)) return;
   sending.add(one.key);
   keep(form);
-  // A file cannot wait without its page.
-  if (!hasFile) kept.write(WAITS + one.key, one);
   say("Saving \u2026", true);
-  const answer = await post(one, hasFile ? data : null, () =>
+  // The pictures first: what is said to wait has all it needs.
+  const room = (!one.files || (await files.keep(WAITS + one.key, chosen, one.form))) && kept.write(WAITS + one.key, one);
+  const pictures = chosen.map(([field, blob]) => ({ field, blob, name: blob.name }));
+  const answer = await post(one, pictures, () =>
     say(
-      hasFile
-        ? "No connection: the file waits on this page and is sent as soon as the register answers. Leave the page open."
-        : "No connection: what you entered waits here and is sent as soon as the register answers, also after a reload or when you come back later.",
+      room
+        ? "No connection: what you entered waits here and is sent as soon as the register answers, also after a reload or when you come back later."
+        : "No connection, and no room in this browser to keep this: it waits on this page only and is sent as soon as the register answers. Leave the page open.",
       true,
     ),
   );
   if (answer.status === 401 || (answer.to && new URL(answer.to).pathname === "/people/sign-in")) {
     sending.delete(one.key);
-    signedOut();
+    if (room) signedOut();
+    else say("You were signed out, and this waits on this page only. Sign in on another page, come back here and press again.", true);
     return;
   }
-  settled(one);
+  await settled(one, Boolean(answer.to));
   if (answer.to) {
-    kept.drop(one.form);
     sayNext("Saved.");
     open(answer.to);
   } else if (answer.status === 400) {
@@ -256,22 +293,36 @@ const catchUp = async () => {
     if (sending.has(one.key)) continue;
     if (Date.now() - one.at > STALE) {
       kept.write(one.form, { at: Date.now(), fields: one.fields });
-      settled(one);
+      await settled(one, false);
       say(`${named(one)} of ${new Date(one.at).toDateString()} was never sent; look at it and send it, or leave it.`, true, { to: one.page, words: "Open it" });
       return;
     }
     sending.add(one.key);
     const words = `${named(one)}, entered at ${clock(one.at)}, waits here and is sent as soon as the register answers.`;
     say(words, true);
-    const answer = await post(one, null, () => say(`No connection: ${words}`, true));
+    const pictures = one.files ? await files.kept(WAITS + one.key) : [];
+    if (!pictures) {
+      sending.delete(one.key);
+      // Another page of this browser has sent it meanwhile.
+      if (!kept.read(WAITS + one.key)) continue;
+      if (pictures === null) kept.drop(WAITS + one.key);
+      say(
+        pictures === null
+          ? `Lost: the picture of ${named(one)}, entered at ${clock(one.at)}, is not in this browser any more. Take it again.`
+          : `${words} Its picture cannot be read now; load the page again.`,
+        true,
+        { to: one.page, words: "Open it" },
+      );
+      return;
+    }
+    const answer = await post(one, pictures, () => say(`No connection: ${words}`, true));
     if (answer.status === 401) {
       sending.delete(one.key);
       say(`You are signed out. ${words}`, true, { to: `/people/sign-in?next=${encodeURIComponent(one.page)}`, words: "Sign in" });
       return;
     }
-    settled(one);
+    await settled(one, Boolean(answer.to));
     if (answer.to) {
-      kept.drop(one.form);
       saved.push(one);
     } else {
       kept.write(one.form, { at: Date.now(), fields: one.fields });
@@ -310,6 +361,12 @@ const begin = () => {
     // What was sent is not sent anew with another key while nobody knows whether it arrived.
     if (waits.has(nameOf(form))) for (const button of form.querySelectorAll("button")) button.disabled = true;
   }
+  for (const form of forms()) {
+    restoreFiles(form).then((back) => {
+      if (back && waits.size === 0) say("What you had chosen and typed here is back; it is not saved yet.", true);
+    });
+  }
+  files.tidy((name) => name.startsWith(WAITS) && kept.read(name) !== null);
   let said = null;
   try {
     said = sessionStorage.getItem(SAID);
@@ -325,7 +382,18 @@ document.addEventListener("input", (event) => {
   const form = event.target.closest?.(".bench form[method=post]");
   if (!form) return;
   keep(form);
-  say("Kept in this browser; not saved yet.", true);
+  say(form.dataset.full ? NO_ROOM : "Kept in this browser; not saved yet.", true);
+});
+document.addEventListener("change", async (event) => {
+  const form = event.target.closest?.(".bench form[method=post]");
+  if (!form || event.target.type !== "file") return;
+  const chosen = chosenIn(new FormData(form));
+  delete form.dataset.full;
+  if (chosen.length === 0) files.drop(nameOf(form));
+  else if (!(await files.keep(nameOf(form), chosen))) {
+    form.dataset.full = "yes";
+    say(NO_ROOM, true);
+  }
 });
 document.addEventListener(
   "submit",

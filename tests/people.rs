@@ -3,6 +3,7 @@
 mod account;
 mod door;
 mod first;
+pub mod names;
 mod password;
 
 mod sign_in {

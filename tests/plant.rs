@@ -283,8 +283,17 @@ impl Answer {
     }
 }
 
-/// The words of a page without its marks, spaces folded.
+/// The words of a page without its marks, spaces folded. What stands in a template element is on no
+/// page until a script puts it there.
 pub fn plain(html: &str) -> String {
+    let mut shown = html.to_owned();
+    while let Some(from) = shown.find("<template>") {
+        let length = shown[from..]
+            .find("</template>")
+            .unwrap_or(shown.len() - from);
+        shown.replace_range(from..from + length, "");
+    }
+    let html = shown.as_str();
     let mut words = String::new();
     let mut inside = false;
     for c in html.chars() {

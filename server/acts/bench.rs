@@ -6,7 +6,7 @@ use time::{Date, Duration};
 
 use super::rebuilds::{loaded, subject};
 use super::{Deed, Error, Result, recalls, stock};
-use crate::record::bench::Facts;
+use crate::record::bench::{Entry, Facts, Topic};
 use crate::record::course::Course;
 use crate::record::face::Reading;
 use crate::record::gauge::Gauge;
@@ -94,12 +94,20 @@ pub async fn record(
         .into());
     }
     course.may_record(new.section, &new.facts).map_err(field)?;
-    if let Facts::Tightened(tightening) = &new.facts {
-        free(deed, rebuild.id, &tightening.wrench).await?;
+    let mut facts = new.facts.clone();
+    let mut used_at = deed.now();
+    if let Facts::Tightened(tightening) = &mut facts {
+        let section = new.section.unwrap_or(1);
+        let assembled = course.standing(Topic::Assembled, section);
+        let since = assembled.map_or(used_at, Entry::done_at);
+        tightening.settle(since, used_at).map_err(field)?;
+        // What waited for a connection is judged by when it was done, not by when it came.
+        used_at = tightening.ended_at().unwrap_or(used_at);
+        free(deed, rebuild.id, (&tightening.wrench, used_at)).await?;
         not_worn(deed, &tightening.wrench).await?;
     }
-    let then = (deed.now(), deed.today());
-    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, then).await?;
+    let used_on = deed.zone().date(used_at);
+    let (facts, instruments) = relied_on(deed, &gauge, &facts, (used_at, used_on)).await?;
     let entry = NewEntry {
         section: new.section,
         facts: &facts,
@@ -107,7 +115,6 @@ pub async fn record(
         done: None,
     };
     let words = "recorded";
-    let used_on = deed.today();
     write(
         deed,
         (&rebuild, &gauge),
@@ -154,14 +161,15 @@ pub async fn correct(
     if reason.is_empty() {
         return Err(Refusal::field("reason", "Say what was wrong in a few words").into());
     }
-    if old.facts == new.facts && old.section == new.section {
+    let facts = with_passes_of(&old.facts, &new.facts);
+    if old.facts == facts && old.section == new.section {
         return Err(Refusal::not_now("This says what the entry says already").into());
     }
-    course.fits(new.section, &new.facts).map_err(field)?;
+    course.fits(new.section, &facts).map_err(field)?;
     // The instrument had to be good on the day it was used, not on the day of the correction.
     let used_at = course.origin(old).done_at();
     let used_on = deed.zone().date(used_at);
-    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, (used_at, used_on)).await?;
+    let (facts, instruments) = relied_on(deed, &gauge, &facts, (used_at, used_on)).await?;
     let corrected = NewEntry {
         section: new.section,
         facts: &facts,
@@ -179,6 +187,19 @@ pub async fn correct(
         still_complete(deed, &rebuild).await?;
     }
     Ok(id)
+}
+
+/// What is put right about a tightening keeps when its passes were finished, while they are the same.
+fn with_passes_of(old: &Facts, new: &Facts) -> Facts {
+    let mut facts = new.clone();
+    if let (Facts::Tightened(was), Facts::Tightened(is)) = (old, &mut facts) {
+        is.finished = if was.passes == is.passes && was.target == is.target {
+            was.finished.clone()
+        } else {
+            Vec::new()
+        };
+    }
+    facts
 }
 
 async fn still_complete(deed: &mut Deed, rebuild: &Rebuild) -> Result<()> {
@@ -442,9 +463,13 @@ async fn relied_on(
 }
 
 /// A wrench is in one pair of hands: it is refused while another gauge is being tightened with it.
-async fn free(deed: &mut Deed, rebuild: RebuildId, wrench: &InstrumentNumber) -> Result<()> {
-    let since = deed.now().plus(-WRENCH_KEPT);
-    let busy = store::bench::wrenches_elsewhere(deed.db(), rebuild, since).await?;
+async fn free(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    (wrench, used_at): (&InstrumentNumber, Moment),
+) -> Result<()> {
+    let around = (used_at.plus(-WRENCH_KEPT), used_at);
+    let busy = store::bench::wrenches_elsewhere(deed.db(), rebuild, around).await?;
     match busy.iter().find(|(number, _)| number == wrench) {
         Some((_, tag)) => Err(refused("wrench", format!("{wrench} is in use on {tag}"))),
         None => Ok(()),

@@ -112,7 +112,11 @@ async fn write(deed: &mut Deed, rebuild: RebuildId, line: &Line) -> Result<()> {
                 let seen = latest(deed, rebuild).await?;
                 rebuilds::send_to_test(deed, seen).await?;
             }
-            pressure_tests::record(deed, done).await.map(|_| ())
+            let done = Done {
+                worked: Some(line.worked),
+                ..(**done).clone()
+            };
+            pressure_tests::record(deed, &done).await.map(|_| ())
         }
         Written::Return(back) => {
             let seen = latest(deed, rebuild).await?;

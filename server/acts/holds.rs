@@ -212,6 +212,7 @@ pub async fn finish(deed: &mut Deed, id: RebuildId, ending: &Ending) -> Result<T
         circumstances: Circumstances::default(),
         heights: None,
         pump_with: None,
+        worked: None,
         note: ending.note.clone(),
     };
     pressure_tests::record(deed, &done).await

@@ -441,8 +441,9 @@ pub async fn change(deed: &mut Deed, wanted: &Person) -> Result<()> {
         )
         .into());
     }
-    let closed_at = wanted.closed.then(|| deed.now());
-    if !store::people::change(deed.db(), wanted, closed_at).await? {
+    let now = deed.now();
+    let closed_at = wanted.closed.then_some(now);
+    if !store::people::change(deed.db(), wanted, closed_at, now).await? {
         let by = store::audit::last_hand(deed.db(), &format!("person {}", before.sign_in)).await?;
         return Err(Refusal::Changed {
             what: before.name,

@@ -8,6 +8,7 @@ mod witness;
 use serde_json::json;
 use time::Duration;
 
+use super::bench::Worked;
 use super::{Deed, Result};
 use crate::calc::pressure_test::head::Elevations;
 use crate::calc::quantity::StampedPressure;
@@ -58,6 +59,8 @@ pub struct Done {
     pub pump_with: Option<TestNumber>,
     /// Anything else; where it leaked, if it did.
     pub note: String,
+    /// Who made it and when, where it is entered from the sheet on paper.
+    pub worked: Option<Worked>,
 }
 
 /// Records a pressure test with its verdict. It belongs to the gauge's rebuild if one is on test.
@@ -95,6 +98,10 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
     let relied = Relied::on(&instrument, day, asked.required)
         .map_err(|why| Refusal::field("instrument", why))?;
     let mut facts = facts(deed, done, asked, relied);
+    if let Some(worked) = done.worked {
+        let tester = store::people::by_id(deed.db(), worked.by).await?;
+        facts.tester_role = tester.map(|person| person.role);
+    }
     facts.choices = plan.choices();
     if done.medium.is_gas() {
         facts.gas = Some(super::gas_tests::rests_on(deed, gauge.id, facts.highest(), day).await?);
@@ -127,6 +134,7 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
         facts: &facts,
         instrument: instrument.id,
         pump_with: done.pump_with.as_ref(),
+        done: done.worked.map(|worked| (worked.by, worked.at)),
     };
     let (person, now) = (deed.person()?, deed.now());
     let id = store::pressure_tests::add(deed.db(), &new, person, now).await?;
@@ -142,6 +150,7 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
         json!({
             "gauge": gauge.particulars.tag, "result": result, "why": why,
             "required": facts.required.to_string(), "instrument": facts.instrument.number,
+            "done by": done.worked.map(|worked| worked.by.0), "done at": done.worked.map(|worked| worked.at.text()),
         }),
         &rows,
     )

@@ -110,6 +110,12 @@ async fn standing_still(db: &mut SqliteConnection) -> Result<Report> {
             "{misplaced} places hold another number of kits than the ledger and the moves give"
         ));
     }
+    let renamed = store::people::names_astray(db).await?;
+    if renamed > 0 {
+        report.find(format!(
+            "{renamed} people are kept under other names than they did their deeds under"
+        ));
+    }
     for (standing, kept, counted) in store::gauges::wrong_counts(db).await? {
         report.find(format!(
             "{kept} gauges are counted as {standing}, but there are {counted}"

@@ -321,6 +321,7 @@ async fn tightened(deed: &mut Deed, rebuild: RebuildId, p: &Particulars) -> Resu
         target,
         target_from,
         passes: plan.passes,
+        finished: Vec::new(),
         wrench: wrench.number,
         note: String::new(),
     })))
@@ -425,6 +426,7 @@ pub async fn test(
         },
         heights: None,
         pump_with: None,
+        worked: None,
         note: if weeps {
             "weeps at the seal gasket of section 1".to_owned()
         } else {

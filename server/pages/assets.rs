@@ -24,7 +24,9 @@ macro_rules! asset {
 const FILES: &[(&str, &[u8])] = &[
     asset!("style.css"),
     asset!("touch.js"),
+    asset!("files.js"),
     asset!("bench.js"),
+    asset!("passes.js"),
     asset!("icon.svg"),
     asset!("fonts/next-regular.woff2"),
     asset!("fonts/next-regular-ext.woff2"),

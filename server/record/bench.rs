@@ -8,6 +8,7 @@ use super::face::Reading;
 use super::found::Stripping;
 use super::ids::{EntryId, InstrumentNumber, PersonId};
 use super::moment::Moment;
+use super::refusal::FieldError;
 use super::words::words;
 use crate::calc::quantity::{StampedTorque, TorqueUnit, Unit};
 use crate::calc::working::Working;
@@ -147,13 +148,70 @@ pub struct Tightening {
     pub target_from: Option<String>,
     /// Every pass, ending on the target.
     pub passes: Vec<Decimal>,
+    /// When passes were finished, as pressed at the bench; older entries and those from paper say nothing
+    /// of it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub finished: Vec<Finished>,
     /// The wrench.
     pub wrench: InstrumentNumber,
     /// Anything else.
     pub note: String,
 }
 
+/// A pass and when its last nut was at its torque.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Finished {
+    /// The torque of the pass, in the unit of the target.
+    pub torque: Decimal,
+    /// When.
+    pub at: Moment,
+}
+
 impl Tightening {
+    /// Holds what the browser noted of the passes against the plan and the clock: passes of the plan in
+    /// its order, and no time before the section was assembled, before the pass before it or after now.
+    /// Now stands for a time that cannot be: it was finished by then.
+    ///
+    /// # Errors
+    /// What was noted does not belong to this plan.
+    pub fn settle(&mut self, assembled: Moment, now: Moment) -> Result<(), FieldError> {
+        let mut ahead = self.passes.iter();
+        let mut earliest = assembled;
+        for one in &mut self.finished {
+            if !ahead.any(|pass| *pass == one.torque) {
+                let words = format!(
+                    "The passes noted on this page are not those of the plan, which are {}; go through them again from the first",
+                    listed(&self.passes, self.target.unit)
+                );
+                return Err(FieldError::new("finished", words));
+            }
+            if one.at < earliest || one.at > now {
+                one.at = now;
+            }
+            earliest = one.at;
+        }
+        Ok(())
+    }
+
+    /// When the last pass that was noted was finished.
+    pub fn ended_at(&self) -> Option<Moment> {
+        self.finished.last().map(|one| one.at)
+    }
+
+    /// Each pass with when it was finished; nothing where no pass was noted.
+    pub fn each(&self) -> Vec<(String, Option<Moment>)> {
+        if self.finished.is_empty() {
+            return Vec::new();
+        }
+        let unit = self.target.unit;
+        let all = self.passes.iter();
+        all.map(|pass| {
+            let noted = self.finished.iter().find(|one| one.torque == *pass);
+            (listed(&[*pass], unit), noted.map(|one| one.at))
+        })
+        .collect()
+    }
+
     /// The passes as they are read out: "5, 10, 15 ft·lbf".
     pub fn passes_shown(&self) -> String {
         listed(&self.passes, self.target.unit)
@@ -247,6 +305,14 @@ impl Facts {
         judged.chain(shown).chain(certain).chain(skim).collect()
     }
 
+    /// Each pass of a tightening with when it was finished, where that was noted.
+    pub fn passes(&self) -> Vec<(String, Option<Moment>)> {
+        match self {
+            Self::Tightened(how) => how.each(),
+            _ => Vec::new(),
+        }
+    }
+
     /// What was recorded, as pairs of a label and what stands beside it.
     pub fn told(&self) -> Vec<(&'static str, String)> {
         let (mut pairs, note) = match self {
@@ -328,6 +394,12 @@ pub struct Entry {
 impl Entry {
     /// When the work was done.
     pub fn done_at(&self) -> Moment {
-        self.done.as_ref().map_or(self.at, |(_, at)| *at)
+        if let Some((_, at)) = self.done {
+            return at;
+        }
+        match &self.facts {
+            Facts::Tightened(how) => how.ended_at().unwrap_or(self.at),
+            _ => self.at,
+        }
     }
 }

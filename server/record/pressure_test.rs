@@ -89,12 +89,14 @@ pub struct PressureTest {
     pub facts: TestFacts,
     /// The pressure gauge.
     pub instrument_id: InstrumentId,
-    /// Who did it.
+    /// Who recorded it.
     pub person_id: PersonId,
-    /// Their name.
+    /// The name of who made it: of who recorded it, but for a test entered from paper.
     pub person: String,
     /// When it was recorded.
     pub at: Moment,
+    /// Who made it and when, where it was entered from the sheet on paper.
+    pub on_paper: Option<OnPaper>,
     /// Who witnessed it and when.
     pub witness: Option<(String, Moment)>,
     /// The certificate issued from it.
@@ -132,6 +134,28 @@ pub fn waited_for<'a>(named: &'a [Named], declined: &[Declined]) -> Option<&'a N
     let last = named.last()?;
     let unseen = declined.iter().any(|one| one.person_id == last.person_id);
     (!unseen).then_some(last)
+}
+
+/// What is told of a test that was written down by pen and entered afterwards.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OnPaper {
+    /// Who made the test.
+    pub by: PersonId,
+    /// When.
+    pub at: Moment,
+    /// The name of who entered it.
+    pub entered_by: String,
+}
+
+impl PressureTest {
+    /// Whether somebody made this test, or entered what was written of it, and so cannot witness it.
+    pub fn made_by(&self, person: PersonId) -> bool {
+        self.person_id == person
+            || self
+                .on_paper
+                .as_ref()
+                .is_some_and(|paper| paper.by == person)
+    }
 }
 
 /// A certificate as issued.

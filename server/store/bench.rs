@@ -145,10 +145,10 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
 async fn entries(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId, Entry)>> {
     let rows = sqlx::query!(
         r#"SELECT e.id AS "id!: EntryId", e.rebuild_id AS "rebuild_id!: RebuildId", e.section, e.facts, e.at, e.person_id,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = e.person_id AND n.at <= e.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", e.supersedes, e.correction_reason,
-             e.done_at, CASE WHEN d.id IS NULL THEN NULL ELSE coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.id AND n.at <= e.at ORDER BY n.at DESC, n.id DESC LIMIT 1), d.name) END AS "done_by?: String",
+             p.name AS "person!: String", e.supersedes, e.correction_reason,
+             e.done_at, d.name AS "done_by?: String",
              EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id) AS "superseded!: bool"
-           FROM bench_entry e JOIN person p ON p.id = e.person_id LEFT JOIN person d ON d.id = e.done_by
+           FROM bench_entry e JOIN known_as p ON p.person_id = e.person_id AND p.since <= e.at AND p.until > e.at LEFT JOIN known_as d ON d.person_id = e.done_by AND d.since <= e.done_at AND d.until > e.done_at
            WHERE e.rebuild_id IN (SELECT value FROM json_each(?1)) ORDER BY e.id"#,
         ids
     )
@@ -176,9 +176,9 @@ async fn entries(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId,
 async fn moves(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId, Move)>> {
     let rows = sqlx::query!(
         r#"SELECT m.id AS "id!: MoveId", m.rebuild_id, m.from_state, m.to_state, m.at, m.person_id,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = m.person_id AND n.at <= m.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", m.reason,
+             p.name AS "person!: String", m.reason,
              m.rework, m.section, m.after_entry, m.after_test
-           FROM rebuild_move m JOIN person p ON p.id = m.person_id
+           FROM rebuild_move m JOIN known_as p ON p.person_id = m.person_id AND p.since <= m.at AND p.until > m.at
            WHERE m.rebuild_id IN (SELECT value FROM json_each(?1)) ORDER BY m.id"#,
         ids
     )
@@ -234,21 +234,23 @@ async fn earlier_cuts(
         .collect())
 }
 
-/// Wrenches with which other gauges at the bench were tightened since a moment, and are not tight in
-/// every section yet.
+/// Wrenches with which other gauges at the bench were tightened between two moments, and are not tight
+/// in every section yet. The last pass tells when, where it was noted.
 pub async fn wrenches_elsewhere(
     db: &mut SqliteConnection,
     but: RebuildId,
-    since: Moment,
+    (since, until): (Moment, Moment),
 ) -> Result<Vec<(InstrumentNumber, TagNumber)>> {
     let rows = sqlx::query!(
         r#"SELECT DISTINCT r.id AS "id!: RebuildId", e.facts ->> 'wrench' AS "wrench!: InstrumentNumber", g.tag AS "tag!: TagNumber"
            FROM rebuild r INDEXED BY rebuild_open JOIN gauge g ON g.id = r.gauge_id
-           JOIN bench_entry e ON e.rebuild_id = r.id AND e.topic = 'tightened' AND e.at >= ?2
+           JOIN bench_entry e ON e.rebuild_id = r.id AND e.topic = 'tightened'
+             AND coalesce(e.facts ->> '$.finished[#-1].at', e.done_at, e.at) BETWEEN ?2 AND ?3
            WHERE r.state = 'at-the-bench' AND r.state NOT IN ('returned', 'abandoned') AND r.id <> ?1
              AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)"#,
         but,
-        since
+        since,
+        until
     )
     .fetch_all(&mut *db)
     .await?;
@@ -311,8 +313,8 @@ pub async fn kit_lines(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<
     Ok(sqlx::query_as!(
         KitLine,
         r#"SELECT s.kind, abs(s.quantity) AS "quantity!: i64", k.number AS kit, l.number AS lot, l.expires_on,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", s.at
-           FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
+             p.name AS "person!: String", s.at
+           FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at
            WHERE s.rebuild_id = ?1 ORDER BY s.id"#,
         rebuild
     )

@@ -28,8 +28,8 @@ pub async fn of_rebuild(db: &mut SqliteConnection, rebuild: RebuildId) -> Result
     Ok(sqlx::query_as!(
         BenchPhoto,
         r#"SELECT b.id, b.section, b.caption, b.at,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = b.person_id AND n.at <= b.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", lower(hex(b.sha256)) AS "mark!: String"
-           FROM bench_photo b JOIN person p ON p.id = b.person_id WHERE b.rebuild_id = ?1 ORDER BY b.id"#,
+             p.name AS "person!: String", lower(hex(b.sha256)) AS "mark!: String"
+           FROM bench_photo b JOIN known_as p ON p.person_id = b.person_id AND p.since <= b.at AND p.until > b.at WHERE b.rebuild_id = ?1 ORDER BY b.id"#,
         rebuild
     )
     .fetch_all(db)

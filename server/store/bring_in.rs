@@ -50,12 +50,13 @@ macro_rules! uploads {
         sqlx::query_as!(
             Upload,
             r#"SELECT b.id, b.person_id,
-                 coalesce((SELECT n.who FROM audit n WHERE n.person_id = b.person_id AND n.at <= b.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", b.at, b.file_name, b.sha256, b.found, b.matching, b.lines,
+                 p.name AS "person!: String", b.at, b.file_name, b.sha256, b.found, b.matching, b.lines,
                  b.accepted_at, b.accepted_rows, b.refused_rows, b.passed_over_rows, b.left_at,
-                 (SELECT coalesce((SELECT n.who FROM audit n WHERE n.person_id = b.closed_by AND n.at <= coalesce(b.accepted_at, b.left_at) ORDER BY n.at DESC, n.id DESC LIMIT 1), c.name)
-                  FROM person c WHERE c.id = b.closed_by) AS "closed_by?: String",
+                 (SELECT c.name
+                  FROM known_as c WHERE c.person_id = b.closed_by AND c.since <= coalesce(b.accepted_at, b.left_at)
+                    AND c.until > coalesce(b.accepted_at, b.left_at)) AS "closed_by?: String",
                  length(b.bytes) > 0 AS "has_file!: bool", b.refused IS NOT NULL AS "has_refused!: bool"
-               FROM bring_in b JOIN person p ON p.id = b.person_id "#
+               FROM bring_in b JOIN known_as p ON p.person_id = b.person_id AND p.since <= b.at AND p.until > b.at "#
                 + $which,
             $($with),*
         )

@@ -30,8 +30,8 @@ pub async fn marks(db: &mut SqliteConnection, certificate: CertificateId) -> Res
     Ok(sqlx::query_as!(
         Mark,
         r#"SELECT m.id AS "id!: MarkId", m.kind, m.reason, m.recall_id AS "recall: RecallId",
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = m.person_id AND n.at <= m.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", m.at
-           FROM certificate_mark m JOIN person p ON p.id = m.person_id WHERE m.certificate_id = ?1 ORDER BY m.id"#,
+             p.name AS "person!: String", m.at
+           FROM certificate_mark m JOIN known_as p ON p.person_id = m.person_id AND p.since <= m.at AND p.until > m.at WHERE m.certificate_id = ?1 ORDER BY m.id"#,
         certificate
     )
     .fetch_all(db)

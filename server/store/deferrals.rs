@@ -14,10 +14,10 @@ macro_rules! requests {
         sqlx::query_as!(
             Request,
             r#"SELECT q.id, q.gauge_id, q.until_on, q.hard_limit_on, q.moves, q.reason, q.risk, q.mitigations, q.asked_by,
-                 coalesce((SELECT n.who FROM audit n WHERE n.person_id = q.asked_by AND n.at <= q.asked_at ORDER BY n.at DESC, n.id DESC LIMIT 1), a.name) AS "asker!: String", q.asked_at,
+                 a.name AS "asker!: String", q.asked_at,
                  q.decision,
-                 coalesce((SELECT n.who FROM audit n WHERE n.person_id = q.decided_by AND n.at <= q.decided_at ORDER BY n.at DESC, n.id DESC LIMIT 1), d.name) AS "decider?: String", q.decided_at, q.decision_note
-               FROM deferral_request q JOIN person a ON a.id = q.asked_by LEFT JOIN person d ON d.id = q.decided_by "#
+                 d.name AS "decider?: String", q.decided_at, q.decision_note
+               FROM deferral_request q JOIN known_as a ON a.person_id = q.asked_by AND a.since <= q.asked_at AND a.until > q.asked_at LEFT JOIN known_as d ON d.person_id = q.decided_by AND d.since <= q.decided_at AND d.until > q.decided_at "#
                 + $ending
             $(, $value)*
         )
@@ -60,8 +60,8 @@ pub async fn all_waiting(
 ) -> Result<Vec<(TagNumber, Date, String, Moment)>> {
     let rows = sqlx::query!(
         r#"SELECT g.tag AS "tag!: TagNumber", q.until_on,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = q.asked_by AND n.at <= q.asked_at ORDER BY n.at DESC, n.id DESC LIMIT 1), a.name) AS "asker!: String", q.asked_at
-           FROM deferral_request q INDEXED BY deferral_request_open JOIN gauge g ON g.id = q.gauge_id JOIN person a ON a.id = q.asked_by
+             a.name AS "asker!: String", q.asked_at
+           FROM deferral_request q INDEXED BY deferral_request_open JOIN gauge g ON g.id = q.gauge_id JOIN known_as a ON a.person_id = q.asked_by AND a.since <= q.asked_at AND a.until > q.asked_at
            WHERE q.decision IS NULL ORDER BY q.asked_at LIMIT ?1"#,
         most
     )

@@ -40,8 +40,8 @@ pub async fn of_lot(db: &mut SqliteConnection, lot: LotId) -> Result<Vec<Documen
         Document,
         r#"SELECT d.id, d.title, d.media_type, length(d.bytes) AS "length!: i64", lower(hex(d.sha256)) AS "mark!: String",
 
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.person_id AND n.at <= d.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", d.at
-           FROM lot_document d JOIN person p ON p.id = d.person_id WHERE d.lot_id = ?1 ORDER BY d.id LIMIT 100"#,
+             p.name AS "person!: String", d.at
+           FROM lot_document d JOIN known_as p ON p.person_id = d.person_id AND p.since <= d.at AND p.until > d.at WHERE d.lot_id = ?1 ORDER BY d.id LIMIT 100"#,
         lot
     )
     .fetch_all(db)
@@ -57,8 +57,8 @@ pub async fn of_instrument(
     let rows = sqlx::query!(
         r#"SELECT c.id AS "calibration!: CalibrationId", d.id AS "id!: DocumentId", d.title, d.media_type, length(d.bytes) AS "length!: i64",
              lower(hex(d.sha256)) AS "mark!: String",
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.person_id AND n.at <= d.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", d.at
-           FROM calibration c JOIN calibration_document d ON d.calibration_id = c.id JOIN person p ON p.id = d.person_id
+             p.name AS "person!: String", d.at
+           FROM calibration c JOIN calibration_document d ON d.calibration_id = c.id JOIN known_as p ON p.person_id = d.person_id AND p.since <= d.at AND p.until > d.at
            WHERE c.instrument_id = ?1 ORDER BY c.calibrated_on DESC, c.id DESC, d.id LIMIT 200"#,
         instrument
     )

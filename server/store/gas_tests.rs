@@ -15,12 +15,12 @@ pub async fn of_gauge(
 ) -> Result<Vec<GasRequest>> {
     let rows = sqlx::query!(
         r#"SELECT r.id AS "id!: GasRequestId", r.facts, r.reason, r.person_id,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = r.person_id AND n.at <= r.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", r.at,
+             p.name AS "person!: String", r.at,
              a.approved AS "approved?: bool", a.until_on AS "until_on?: Date", a.words AS "words?: String",
 
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = a.person_id AND n.at <= a.at ORDER BY n.at DESC, n.id DESC LIMIT 1), q.name) AS "answered_by?: String", a.at AS "answered_at?: Moment"
-           FROM gas_request r JOIN person p ON p.id = r.person_id LEFT JOIN gas_answer a ON a.request_id = r.id
-             LEFT JOIN person q ON q.id = a.person_id
+             q.name AS "answered_by?: String", a.at AS "answered_at?: Moment"
+           FROM gas_request r JOIN known_as p ON p.person_id = r.person_id AND p.since <= r.at AND p.until > r.at LEFT JOIN gas_answer a ON a.request_id = r.id
+             LEFT JOIN known_as q ON q.person_id = a.person_id AND q.since <= a.at AND q.until > a.at
            WHERE r.gauge_id = ?1 ORDER BY r.id DESC LIMIT ?2"#,
         gauge,
         most
@@ -111,7 +111,7 @@ pub async fn open(db: &mut SqliteConnection, most: i64) -> Result<Vec<Open>> {
     Ok(sqlx::query_as!(
         Open,
         r#"SELECT g.tag, r.reason,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = r.person_id AND n.at <= r.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String" FROM gas_request r JOIN gauge g ON g.id = r.gauge_id JOIN person p ON p.id = r.person_id
+             p.name AS "person!: String" FROM gas_request r JOIN gauge g ON g.id = r.gauge_id JOIN known_as p ON p.person_id = r.person_id AND p.since <= r.at AND p.until > r.at
          WHERE NOT EXISTS (SELECT 1 FROM gas_answer a WHERE a.request_id = r.id) ORDER BY r.id LIMIT ?1"#,
         most
     )

@@ -30,9 +30,9 @@ pub async fn of_rebuild(db: &mut SqliteConnection, rebuild: RebuildId) -> Result
     Ok(sqlx::query_as!(
         HandOver,
         r#"SELECT h.id,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = h.person_id AND n.at <= h.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", h.to_id,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = h.to_id AND n.at <= h.at ORDER BY n.at DESC, n.id DESC LIMIT 1), t.name) AS "to!: String", h.note, h.at, h.taken_at
-           FROM hand_over h JOIN person p ON p.id = h.person_id JOIN person t ON t.id = h.to_id
+             p.name AS "person!: String", h.to_id,
+             t.name AS "to!: String", h.note, h.at, h.taken_at
+           FROM hand_over h JOIN known_as p ON p.person_id = h.person_id AND p.since <= h.at AND p.until > h.at JOIN known_as t ON t.person_id = h.to_id AND t.since <= h.at AND t.until > h.at
            WHERE h.rebuild_id = ?1 ORDER BY h.id"#,
         rebuild
     )

@@ -55,55 +55,54 @@ pub async fn of_gauge(
              h.third AS "third?: String", h.count AS "count?: i64", h.limit_on AS "limit_on?: Date"
            FROM (
              SELECT 'rebuild' AS topic, r.id AS id, coalesce(r.ended_at, r.planned_at) AS at, coalesce(r.ended_on, r.planned_for) AS on_date,
-               CASE WHEN e.id IS NULL THEN coalesce((SELECT n.who FROM audit n WHERE n.person_id = r.planned_by AND n.at <= r.planned_at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name)
-                 ELSE coalesce((SELECT n.who FROM audit n WHERE n.person_id = r.ended_by AND n.at <= r.ended_at ORDER BY n.at DESC, n.id DESC LIMIT 1), e.name) END AS who, CAST(r.ordinal AS TEXT) AS number, r.state AS word,
+               coalesce(e.name, p.name) AS who, CAST(r.ordinal AS TEXT) AS number, r.state AS word,
                coalesce(r.abandoned_reason, r.note) AS more, r.cause AS other, NULL AS third, r.ordinal AS count, NULL AS limit_on
-             FROM rebuild r JOIN person p ON p.id = r.planned_by LEFT JOIN person e ON e.id = r.ended_by WHERE r.gauge_id = ?1
+             FROM rebuild r JOIN known_as p ON p.person_id = r.planned_by AND p.since <= r.planned_at AND p.until > r.planned_at LEFT JOIN known_as e ON e.person_id = r.ended_by AND e.since <= r.ended_at AND e.until > r.ended_at WHERE r.gauge_id = ?1
              UNION ALL
              SELECT 'test', t.id, t.at, t.tested_on,
-               coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), t.number, t.result, c.number,
-               coalesce((SELECT n.who FROM audit n WHERE n.person_id = y.person_id AND n.at <= y.at ORDER BY n.at DESC, n.id DESC LIMIT 1), w.name), NULL, NULL, NULL
-             FROM pressure_test t JOIN person p ON p.id = t.person_id LEFT JOIN certificate c ON c.test_id = t.id AND NOT EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = c.id)
-               LEFT JOIN witnessing y ON y.test_id = t.id LEFT JOIN person w ON w.id = y.person_id WHERE t.gauge_id = ?1
+               p.name, t.number, t.result, c.number,
+               w.name, NULL, NULL, NULL
+             FROM pressure_test t JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) LEFT JOIN certificate c ON c.test_id = t.id AND NOT EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = c.id)
+               LEFT JOIN witnessing y ON y.test_id = t.id LEFT JOIN known_as w ON w.person_id = y.person_id AND w.since <= y.at AND w.until > y.at WHERE t.gauge_id = ?1
              UNION ALL
              SELECT 'look-over', l.id, l.at, l.on_date,
-               coalesce((SELECT n.who FROM audit n WHERE n.person_id = l.person_id AND n.at <= l.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), NULL, l.found, l.note, NULL, NULL, NULL, NULL
-             FROM look_over l JOIN person p ON p.id = l.person_id WHERE l.gauge_id = ?1
+               p.name, NULL, l.found, l.note, NULL, NULL, NULL, NULL
+             FROM look_over l JOIN known_as p ON p.person_id = l.person_id AND p.since <= l.at AND p.until > l.at WHERE l.gauge_id = ?1
              UNION ALL
              SELECT 'failure', f.id, f.at, f.seen_on,
-               coalesce((SELECT n.who FROM audit n WHERE n.person_id = f.person_id AND n.at <= f.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), NULL, f.kind, f.note, b.name, f.taken_back_why, r.ordinal, NULL
-             FROM failure f JOIN person p ON p.id = f.person_id LEFT JOIN rebuild r ON r.id = f.rebuild_id
-               LEFT JOIN person b ON b.id = f.taken_back_by WHERE f.gauge_id = ?1
+               p.name, NULL, f.kind, f.note, b.name, f.taken_back_why, r.ordinal, NULL
+             FROM failure f JOIN known_as p ON p.person_id = f.person_id AND p.since <= f.at AND p.until > f.at LEFT JOIN rebuild r ON r.id = f.rebuild_id
+               LEFT JOIN known_as b ON b.person_id = f.taken_back_by AND b.since <= f.taken_back_at AND b.until > f.taken_back_at WHERE f.gauge_id = ?1
              UNION ALL
              SELECT 'deferral', d.id, d.at, d.until_on,
-               coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.person_id AND n.at <= d.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), NULL, NULL, d.reason, NULL, NULL, NULL, d.hard_limit_on
-             FROM deferral d JOIN person p ON p.id = d.person_id WHERE d.gauge_id = ?1
+               p.name, NULL, NULL, d.reason, NULL, NULL, NULL, d.hard_limit_on
+             FROM deferral d JOIN known_as p ON p.person_id = d.person_id AND p.since <= d.at AND p.until > d.at WHERE d.gauge_id = ?1
              UNION ALL
              SELECT 'register', a.id, a.at, NULL, a.who, NULL, a.deed, a.facts, NULL, NULL, NULL, NULL
              FROM audit a WHERE a.gauge_id = ?1
                AND a.deed IN ('took into the register', 'corrected', 'put to rest', 'brought back into service', 'retired')
              UNION ALL
              SELECT 'stock', s.id, s.at, s.on_date,
-               coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), o.number, s.kind, NULL, k.number, CAST(r.ordinal AS TEXT), abs(s.quantity), NULL
+               p.name, o.number, s.kind, NULL, k.number, CAST(r.ordinal AS TEXT), abs(s.quantity), NULL
              FROM rebuild r JOIN stock_line s ON s.rebuild_id = r.id JOIN lot o ON o.id = s.lot_id JOIN kit k ON k.id = o.kit_id
-               JOIN person p ON p.id = s.person_id WHERE r.gauge_id = ?1 AND s.kind IN ('issue', 'return')
+               JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at WHERE r.gauge_id = ?1 AND s.kind IN ('issue', 'return')
              UNION ALL
              SELECT 'instrument', min(u.id), max(u.used_on) || 'T23:59:59.999Z', max(u.used_on), '', i.number, i.kind, NULL, NULL, NULL, r.ordinal, NULL
              FROM rebuild r JOIN instrument_use u ON u.rebuild_id = r.id JOIN instrument i ON i.id = u.instrument_id
              WHERE r.gauge_id = ?1 AND u.test_id IS NULL GROUP BY r.id, i.id
              UNION ALL
              SELECT 'instrument', u.id, t.at, u.used_on,
-               coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), i.number, i.kind, NULL, t.number, NULL, NULL, NULL
+               p.name, i.number, i.kind, NULL, t.number, NULL, NULL, NULL
              FROM pressure_test t JOIN instrument_use u ON u.test_id = t.id JOIN instrument i ON i.id = u.instrument_id
-               JOIN person p ON p.id = t.person_id WHERE t.gauge_id = ?1
+               JOIN known_as p ON p.person_id = t.person_id AND p.since <= t.at AND p.until > t.at WHERE t.gauge_id = ?1
              UNION ALL
              SELECT 'photograph', n.id, n.at, NULL,
-               coalesce((SELECT x.who FROM audit x WHERE x.person_id = n.person_id AND x.at <= n.at ORDER BY x.at DESC, x.id DESC LIMIT 1), p.name), lower(hex(n.sha256)), NULL, NULL, NULL, NULL, NULL, NULL
-             FROM nameplate_photo n JOIN person p ON p.id = n.person_id WHERE n.gauge_id = ?1
+               p.name, lower(hex(n.sha256)), NULL, NULL, NULL, NULL, NULL, NULL
+             FROM nameplate_photo n JOIN known_as p ON p.person_id = n.person_id AND p.since <= n.at AND p.until > n.at WHERE n.gauge_id = ?1
              UNION ALL
              SELECT 're-torque', t.id, t.at, t.on_date,
-               coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name), t.facts ->> 'wrench', NULL, t.facts, NULL, NULL, r.ordinal, NULL
-             FROM re_torque t JOIN person p ON p.id = t.person_id JOIN rebuild r ON r.id = t.rebuild_id WHERE t.gauge_id = ?1
+               p.name, t.facts ->> 'wrench', NULL, t.facts, NULL, NULL, r.ordinal, NULL
+             FROM re_torque t JOIN known_as p ON p.person_id = t.person_id AND p.since <= t.at AND p.until > t.at JOIN rebuild r ON r.id = t.rebuild_id WHERE t.gauge_id = ?1
            ) h
            WHERE (h.at, h.topic, h.id) < (?2, ?3, ?4) AND (?5 IS NULL OR h.topic = ?5)
            ORDER BY h.at DESC, h.topic DESC, h.id DESC LIMIT ?6"#,

@@ -67,8 +67,8 @@ pub async fn under_way(
 ) -> Result<Option<Hold>> {
     let row = sqlx::query!(
         r#"SELECT h.id AS "id!: HoldId", h.began_at, h.medium, i.number AS "instrument!: InstrumentNumber",
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = h.person_id AND n.at <= h.began_at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String"
-           FROM hold h JOIN instrument i ON i.id = h.instrument_id JOIN person p ON p.id = h.person_id
+             p.name AS "person!: String"
+           FROM hold h JOIN instrument i ON i.id = h.instrument_id JOIN known_as p ON p.person_id = h.person_id AND p.since <= h.began_at AND p.until > h.began_at
            WHERE h.rebuild_id = ?1 AND h.began_at >= ?2
              AND NOT EXISTS (SELECT 1 FROM pressure_test t WHERE t.rebuild_id = h.rebuild_id AND t.at >= h.began_at)
            ORDER BY h.id DESC LIMIT 1"#,
@@ -82,8 +82,8 @@ pub async fn under_way(
     };
     let readings = sqlx::query!(
         r#"SELECT r.at, r.pressure_value, r.pressure_unit, r.temperature_value, r.temperature_unit,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = r.person_id AND n.at <= r.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String"
-           FROM hold_reading r JOIN person p ON p.id = r.person_id WHERE r.hold_id = ?1 ORDER BY r.id"#,
+             p.name AS "person!: String"
+           FROM hold_reading r JOIN known_as p ON p.person_id = r.person_id AND p.since <= r.at AND p.until > r.at WHERE r.hold_id = ?1 ORDER BY r.id"#,
         row.id
     )
     .fetch_all(db)

@@ -31,7 +31,7 @@ pub async fn open_failures(db: &mut SqliteConnection, gauge: GaugeId) -> Result<
     Ok(sqlx::query_as!(
         OpenFailure,
         r#"SELECT f.id, f.kind, f.seen_on, f.note,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = f.person_id AND n.at <= f.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", f.person_id FROM failure f JOIN person p ON p.id = f.person_id
+             p.name AS "person!: String", f.person_id FROM failure f JOIN known_as p ON p.person_id = f.person_id AND p.since <= f.at AND p.until > f.at
          WHERE f.gauge_id = ?1 AND f.rebuild_id IS NULL AND f.taken_back_at IS NULL ORDER BY f.seen_on, f.id LIMIT 50"#,
         gauge
     )

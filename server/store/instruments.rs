@@ -255,7 +255,7 @@ pub async fn in_use(db: &mut SqliteConnection, today: Date, later: Date) -> Resu
 
 /// Nuts of a section whose bolt layout nobody wrote down: as many as a section can have, so that no
 /// wrench is trusted longer than it may be.
-const MOST_NUTS: i64 = 24;
+pub const MOST_NUTS: i64 = 24;
 
 /// How many loadings torque wrenches made since their latest calibrations: each nut of each pass of each
 /// section tightened at the bench, and each nut tightened again after the first heat cycle. Those that
@@ -272,7 +272,7 @@ pub async fn loadings(
            SELECT id AS "id!: InstrumentId", sum(made) AS "made!: i64" FROM (
              SELECT w.id, json_array_length(e.facts, '$.passes') * coalesce(2 * g.bolts_per_rail, ?2) * iif(e.section IS NULL, g.sections, 1) AS made
              FROM wrench w
-             JOIN bench_entry e ON e.topic = 'tightened' AND (e.facts ->> 'wrench' COLLATE NOCASE) = w.number AND coalesce(e.done_at, e.at) >= w.since
+             JOIN bench_entry e ON e.topic = 'tightened' AND (e.facts ->> 'wrench' COLLATE NOCASE) = w.number AND coalesce(e.facts ->> '$.finished[#-1].at', e.done_at, e.at) >= w.since
              JOIN rebuild r ON r.id = e.rebuild_id JOIN gauge g ON g.id = r.gauge_id
              WHERE NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
              UNION ALL
@@ -395,8 +395,8 @@ pub async fn calibrations(
     let rows = sqlx::query!(
         r#"SELECT c.id AS "id!", c.calibrated_on, c.due_on, c.reference, c.found, c.uncertainty, c.uncertainty_unit, c.coverage,
              (SELECT count(*) FROM calibration_document d WHERE d.calibration_id = c.id) AS "papers!: i64", c.note,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = c.person_id AND n.at <= c.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", c.at
-         FROM calibration c JOIN person p ON p.id = c.person_id
+             p.name AS "person!: String", c.at
+         FROM calibration c JOIN known_as p ON p.person_id = c.person_id AND p.since <= c.at AND p.until > c.at
          WHERE c.instrument_id = ?1 AND (c.calibrated_on, c.id) < (coalesce(?2, '9999'), coalesce(?3, 0))
          ORDER BY c.calibrated_on DESC, c.id DESC LIMIT ?4"#,
         id,

@@ -277,7 +277,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
              g.tag AS "tag!: TagNumber", g.vessel AS "vessel!: String", a.name AS "area!: String", t.tested_on AS "tested_on!: Date",
              json_extract(c.record, '$.test.applied.value') || ' ' || json_extract(c.record, '$.test.applied.unit') AS "applied?: String",
              c.issued_at AS "issued_at!: Moment",
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = c.issued_by AND n.at <= c.issued_at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "issuer!: String", c.signature IS NOT NULL AS "signed!: bool",
+             p.name AS "issuer!: String", c.signature IS NOT NULL AS "signed!: bool",
              (SELECT n.number FROM certificate n WHERE n.supersedes = c.id) AS "superseded_by?: CertificateNumber",
              c.sha256 AS "sha256!: String",
              CASE
@@ -287,7 +287,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                  AND NOT EXISTS (SELECT 1 FROM certificate_mark l WHERE l.certificate_id = c.id AND l.recall_id IS m.recall_id AND l.id > m.id)) THEN 'questioned'
                ELSE 'stands' END AS "standing!: String"
            FROM certificate c JOIN pressure_test t ON t.id = c.test_id JOIN gauge g ON g.id = t.gauge_id
-             JOIN area a ON a.id = g.area_id JOIN person p ON p.id = c.issued_by
+             JOIN area a ON a.id = g.area_id JOIN known_as p ON p.person_id = c.issued_by AND p.since <= c.issued_at AND p.until > c.issued_at
            WHERE c.id < ?1 AND (?2 IS NULL OR c.id = ?2) AND (?3 IS NULL OR t.gauge_id = ?3) AND (?4 IS NULL OR g.area_id = ?4)
              AND (?5 IS NULL OR t.tested_on >= ?5) AND (?6 IS NULL OR t.tested_on <= ?6)
              AND (?7 IS NULL OR t.gauge_id IN (SELECT rowid FROM gauge_words WHERE gauge_words MATCH ?7))

@@ -44,9 +44,9 @@ pub async fn current(db: &mut SqliteConnection) -> Result<Option<(KeyId, PublicK
 pub async fn all(db: &mut SqliteConnection) -> Result<Vec<KeyLine>> {
     let rows = sqlx::query!(
         r#"SELECT k.id AS "id!: KeyId", k.fingerprint, k.public_key, k.made_at, k.reason,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = k.person_id AND n.at <= k.made_at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person?: String",
+             p.name AS "person?: String",
              (SELECT count(*) FROM certificate c WHERE c.key_id = k.id) AS "certificates!: i64"
-           FROM signing_key k LEFT JOIN person p ON p.id = k.person_id ORDER BY k.id DESC"#
+           FROM signing_key k LEFT JOIN known_as p ON p.person_id = k.person_id AND p.since <= k.made_at AND p.until > k.made_at ORDER BY k.id DESC"#
     )
     .fetch_all(db)
     .await?;

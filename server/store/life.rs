@@ -246,7 +246,7 @@ pub async fn costs(
 ) -> Result<Vec<StatedCost>> {
     let rows = sqlx::query!(
         r#"SELECT k.id AS "id!: CostId", k.planned, k.failure, k.bench_hours, k.ground, p.name AS "person!: String", k.at
-           FROM class_cost k JOIN person p ON p.id = k.person_id
+           FROM class_cost k JOIN known_as p ON p.person_id = k.person_id AND p.since <= k.at AND p.until > k.at
            WHERE k.service_class_id = ?1 ORDER BY k.id DESC LIMIT ?2"#,
         class,
         most

@@ -16,9 +16,9 @@ macro_rules! orders {
         sqlx::query_as!(
             Order,
             r#"SELECT o.id AS "id!", o.number, o.state, o.supplier, o.reference, o.note, o.made_on,
-                 coalesce((SELECT n.who FROM audit n WHERE n.person_id = o.made_by AND n.at <= o.made_on || 'T23:59:59.999Z' ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "made_by!: String", o.placed_on, o.closed_on,
+                 p.name AS "made_by!: String", o.placed_on, o.closed_on,
                  o.withdrawn_reason, o.version
-               FROM kit_order o JOIN person p ON p.id = o.made_by "#
+               FROM kit_order o JOIN known_as p ON p.person_id = o.made_by AND p.since <= o.made_on || 'T23:59:59.999Z' AND p.until > o.made_on || 'T23:59:59.999Z' "#
                 + $ending
             $(, $value)*
         )
@@ -218,9 +218,9 @@ pub async fn came(db: &mut SqliteConnection, order: OrderId) -> Result<Vec<Came>
     Ok(sqlx::query_as!(
         Came,
         r#"SELECT k.number AS "kit!: KitNumber", t.number AS "lot!: LotNumber", r.quantity, s.on_date,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String"
+             p.name AS "person!: String"
            FROM kit_order_line l JOIN order_receipt r ON r.line_id = l.id JOIN stock_line s ON s.id = r.stock_line_id
-             JOIN lot t ON t.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
+             JOIN lot t ON t.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at
            WHERE l.order_id = ?1 ORDER BY r.id"#,
         order
     )

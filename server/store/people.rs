@@ -112,11 +112,13 @@ pub async fn add(
     Ok(PersonId(id))
 }
 
-/// Changes name, role and whether the account is closed, if nobody did so meanwhile.
+/// Changes name, role and whether the account is closed, if nobody did so meanwhile. The name before
+/// stands for what was done until now.
 pub async fn change(
     db: &mut SqliteConnection,
     person: &Person,
     closed_at: Option<Moment>,
+    now: Moment,
 ) -> Result<bool> {
     let done = sqlx::query!(
         "UPDATE person SET name = ?2, role = ?3, closed_at = ?4, version = version + 1 WHERE id = ?1 AND version = ?5",
@@ -126,9 +128,47 @@ pub async fn change(
         closed_at,
         person.version
     )
-    .execute(db)
+    .execute(&mut *db)
     .await?;
-    Ok(done.rows_affected() == 1)
+    if done.rows_affected() != 1 {
+        return Ok(false);
+    }
+    let renamed = sqlx::query!(
+        "UPDATE known_as SET until = ?3 WHERE person_id = ?1 AND until = '9999-12-31T23:59:59.999Z' AND name <> ?2",
+        person.id,
+        person.name,
+        now
+    )
+    .execute(&mut *db)
+    .await?;
+    if renamed.rows_affected() > 0 {
+        sqlx::query!(
+            "INSERT INTO known_as (person_id, since, until, name) VALUES (?1, ?3, '9999-12-31T23:59:59.999Z', ?2)
+             ON CONFLICT (person_id, since) DO UPDATE SET name = excluded.name, until = excluded.until",
+            person.id,
+            person.name,
+            now
+        )
+        .execute(db)
+        .await?;
+    }
+    Ok(true)
+}
+
+/// People whose names over time are not those of the audit lines, or do not end with the one they have
+/// now. A line written while its person was being renamed may carry either name.
+pub async fn names_astray(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "n!: i64" FROM (
+             SELECT p.id FROM person p WHERE NOT EXISTS (
+               SELECT 1 FROM known_as k WHERE k.person_id = p.id AND k.until = '9999-12-31T23:59:59.999Z' AND k.name = p.name)
+             UNION
+             SELECT a.person_id FROM audit a WHERE a.person_id IS NOT NULL AND NOT EXISTS (
+               SELECT 1 FROM known_as k WHERE k.person_id = a.person_id AND k.since <= a.at AND k.name = a.who
+                 AND k.until >= strftime('%Y-%m-%dT%H:%M:%fZ', a.at, '-60 seconds')))"#
+    )
+    .fetch_one(db)
+    .await?)
 }
 
 /// Keeps the hash of a new password.

@@ -28,8 +28,8 @@ pub async fn of_gauge(db: &mut SqliteConnection, gauge: GaugeId, most: i64) -> R
     Ok(sqlx::query_as!(
         Photo,
         r#"SELECT n.id, n.at,
-             coalesce((SELECT x.who FROM audit x WHERE x.person_id = n.person_id AND x.at <= n.at ORDER BY x.at DESC, x.id DESC LIMIT 1), p.name) AS "person!: String", n.width, n.height, lower(hex(n.sha256)) AS "mark!: String"
-           FROM nameplate_photo n JOIN person p ON p.id = n.person_id WHERE n.gauge_id = ?1 ORDER BY n.id DESC LIMIT ?2"#,
+             p.name AS "person!: String", n.width, n.height, lower(hex(n.sha256)) AS "mark!: String"
+           FROM nameplate_photo n JOIN known_as p ON p.person_id = n.person_id AND p.since <= n.at AND p.until > n.at WHERE n.gauge_id = ?1 ORDER BY n.id DESC LIMIT ?2"#,
         gauge,
         most
     )

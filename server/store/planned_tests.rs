@@ -30,8 +30,8 @@ pub async fn open(db: &mut SqliteConnection, most: i64) -> Result<Vec<Planned>> 
     Ok(sqlx::query_as!(
         Planned,
         r#"SELECT l.id AS "id!: PlannedTestId", g.tag, g.vessel, l.planned_for, l.witnessed, l.note,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = l.person_id AND n.at <= l.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String"
-           FROM planned_test l JOIN gauge g ON g.id = l.gauge_id JOIN person p ON p.id = l.person_id
+             p.name AS "person!: String"
+           FROM planned_test l JOIN gauge g ON g.id = l.gauge_id JOIN known_as p ON p.person_id = l.person_id AND p.since <= l.at AND p.until > l.at
            WHERE l.test_id IS NULL AND l.dropped IS NULL ORDER BY l.planned_for, l.id LIMIT ?1"#,
         most
     )

@@ -7,7 +7,7 @@ use time::Date;
 use super::Result;
 use super::columns::Digits;
 use crate::calc::quantity::{PressureUnit, StampedPressure};
-use crate::record::pressure_test::{PressureTest, TestFacts, TestResult, Waiting};
+use crate::record::pressure_test::{OnPaper, PressureTest, TestFacts, TestResult, Waiting};
 use crate::record::{
     CertificateNumber, GaugeId, InstrumentId, Moment, PersonId, RebuildId, TagNumber, TestId,
     TestNumber,
@@ -21,12 +21,13 @@ macro_rules! tests {
     ($ending:literal $(, $value:expr)*) => {
         sqlx::query!(
             r#"SELECT t.id AS "id!", t.number, t.gauge_id, t.rebuild_id, t.tested_on, t.result, t.facts, t.instrument_id,
-                 t.person_id, coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
-                 t.at, w.at AS "witnessed_at?: Moment",
-                 coalesce((SELECT n.who FROM audit n WHERE n.person_id = w.person_id AND n.at <= w.at ORDER BY n.at DESC, n.id DESC LIMIT 1), wp.name) AS "witness?: String",
+                 t.person_id, p.name AS "person!: String",
+                 t.at, t.done_at, t.done_by, n.name AS "entered_by?: String", w.at AS "witnessed_at?: Moment",
+                 wp.name AS "witness?: String",
                  c.number AS "certificate?: CertificateNumber"
-               FROM pressure_test t JOIN person p ON p.id = t.person_id
-               LEFT JOIN witnessing w ON w.test_id = t.id LEFT JOIN person wp ON wp.id = w.person_id
+               FROM pressure_test t JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at)
+               LEFT JOIN known_as n ON t.done_by IS NOT NULL AND n.person_id = t.person_id AND n.since <= t.at AND n.until > t.at
+               LEFT JOIN witnessing w ON w.test_id = t.id LEFT JOIN known_as wp ON wp.person_id = w.person_id AND wp.since <= w.at AND wp.until > w.at
                LEFT JOIN certificate c ON c.test_id = t.id AND NOT EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = c.id) "#
                 + $ending
             $(, $value)*
@@ -49,6 +50,10 @@ macro_rules! test {
             person_id: row.person_id,
             person: row.person,
             at: row.at,
+            on_paper: match (row.done_by, row.done_at, row.entered_by) {
+                (Some(by), Some(at), Some(entered_by)) => Some(OnPaper { by, at, entered_by }),
+                _ => None,
+            },
             witness: row.witness.zip(row.witnessed_at),
             certificate: row.certificate,
         }
@@ -221,11 +226,11 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
             let rows = sqlx::query!(
                 r#"SELECT t.id AS "id!", t.number AS "number!", g.tag AS "tag!", g.vessel AS "vessel!", t.tested_on AS "tested_on!",
                      t.result AS "result!", json_extract(t.facts, '$.required.value') AS "value!: Digits",
-                     json_extract(t.facts, '$.required.unit') AS "unit!: PressureUnit", coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
-                     (SELECT coalesce((SELECT n.who FROM audit n WHERE n.person_id = w.person_id AND n.at <= w.at ORDER BY n.at DESC, n.id DESC LIMIT 1), wp.name)
-                      FROM witnessing w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id) AS "witness?: String",
-                     (SELECT wp.name FROM witness_asked w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id ORDER BY w.id DESC LIMIT 1) AS "named?: String",
-                     (SELECT wp.name FROM witness_declined w JOIN person wp ON wp.id = w.person_id WHERE w.test_id = t.id ORDER BY w.id DESC LIMIT 1) AS "unseen_by?: String",
+                     json_extract(t.facts, '$.required.unit') AS "unit!: PressureUnit", p.name AS "person!: String",
+                     (SELECT wp.name
+                      FROM witnessing w JOIN known_as wp ON wp.person_id = w.person_id AND wp.since <= w.at AND wp.until > w.at WHERE w.test_id = t.id) AS "witness?: String",
+                     (SELECT wp.name FROM witness_asked w JOIN known_as wp ON wp.person_id = w.person_id AND wp.since <= w.at AND wp.until > w.at WHERE w.test_id = t.id ORDER BY w.id DESC LIMIT 1) AS "named?: String",
+                     (SELECT wp.name FROM witness_declined w JOIN known_as wp ON wp.person_id = w.person_id AND wp.since <= w.at AND wp.until > w.at WHERE w.test_id = t.id ORDER BY w.id DESC LIMIT 1) AS "unseen_by?: String",
                      (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber" "#
                     + $from
                     + r#" AND (?1 IS NULL OR t.id = ?1) AND (?2 IS NULL OR t.gauge_id = ?2) AND (?3 IS NULL OR t.instrument_id = ?3)
@@ -270,31 +275,31 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
     }
     Ok(if filter.test.is_some() {
         lines!(
-            "FROM pressure_test t JOIN gauge g ON g.id = t.gauge_id JOIN person p ON p.id = t.person_id WHERE t.id = ?1"
+            "FROM pressure_test t JOIN gauge g ON g.id = t.gauge_id JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) WHERE t.id = ?1"
         )
     } else if filter.waiting.is_some() {
         lines!(
-            "FROM test_waiting w CROSS JOIN pressure_test t ON t.id = w.test_id JOIN gauge g ON g.id = t.gauge_id JOIN person p ON p.id = t.person_id WHERE w.what = ?5"
+            "FROM test_waiting w CROSS JOIN pressure_test t ON t.id = w.test_id JOIN gauge g ON g.id = t.gauge_id JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) WHERE w.what = ?5"
         )
     } else if words.is_some() {
         lines!(
-            "FROM pressure_test t INDEXED BY pressure_test_gauge JOIN gauge g ON g.id = t.gauge_id JOIN person p ON p.id = t.person_id WHERE t.gauge_id IN (SELECT rowid FROM gauge_words WHERE gauge_words MATCH ?6 LIMIT ?7)"
+            "FROM pressure_test t INDEXED BY pressure_test_gauge JOIN gauge g ON g.id = t.gauge_id JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) WHERE t.gauge_id IN (SELECT rowid FROM gauge_words WHERE gauge_words MATCH ?6 LIMIT ?7)"
         )
     } else if filter.gauge.is_some() {
         lines!(
-            "FROM pressure_test t INDEXED BY pressure_test_gauge JOIN gauge g ON g.id = t.gauge_id JOIN person p ON p.id = t.person_id WHERE t.gauge_id = ?2"
+            "FROM pressure_test t INDEXED BY pressure_test_gauge JOIN gauge g ON g.id = t.gauge_id JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) WHERE t.gauge_id = ?2"
         )
     } else if filter.instrument.is_some() {
         lines!(
-            "FROM pressure_test t INDEXED BY pressure_test_instrument JOIN gauge g ON g.id = t.gauge_id JOIN person p ON p.id = t.person_id WHERE t.instrument_id = ?3"
+            "FROM pressure_test t INDEXED BY pressure_test_instrument JOIN gauge g ON g.id = t.gauge_id JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) WHERE t.instrument_id = ?3"
         )
     } else if filter.result.is_some() {
         lines!(
-            "FROM pressure_test t INDEXED BY pressure_test_result JOIN gauge g ON g.id = t.gauge_id JOIN person p ON p.id = t.person_id WHERE t.result = ?4"
+            "FROM pressure_test t INDEXED BY pressure_test_result JOIN gauge g ON g.id = t.gauge_id JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) WHERE t.result = ?4"
         )
     } else {
         lines!(
-            "FROM pressure_test t INDEXED BY pressure_test_day JOIN gauge g ON g.id = t.gauge_id JOIN person p ON p.id = t.person_id WHERE 1"
+            "FROM pressure_test t INDEXED BY pressure_test_day JOIN gauge g ON g.id = t.gauge_id JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) WHERE 1"
         )
     })
 }
@@ -405,6 +410,8 @@ pub struct NewTest<'a> {
     pub instrument: InstrumentId,
     /// The first test on the same pump, where it is not this one.
     pub pump_with: Option<&'a TestNumber>,
+    /// Who made it and when, where it is entered from the sheet on paper.
+    pub done: Option<(PersonId, Moment)>,
 }
 
 /// Records a test; the schema refuses a number left out or used twice.
@@ -416,9 +423,10 @@ pub async fn add(
 ) -> Result<TestId> {
     let facts = serde_json::to_string(test.facts)?;
     let (number, year, ordinal) = test.number;
+    let (done_by, done_at) = test.done.unzip();
     let id = sqlx::query!(
-        "INSERT INTO pressure_test (number, year, ordinal, gauge_id, rebuild_id, tested_on, result, facts, instrument_id, person_id, at, pump_with)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+        "INSERT INTO pressure_test (number, year, ordinal, gauge_id, rebuild_id, tested_on, result, facts, instrument_id, person_id, at, pump_with, done_by, done_at)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
         number,
         year,
         ordinal,
@@ -430,7 +438,9 @@ pub async fn add(
         test.instrument,
         person,
         now,
-        test.pump_with
+        test.pump_with,
+        done_by,
+        done_at
     )
     .execute(db)
     .await?

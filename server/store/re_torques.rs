@@ -65,7 +65,7 @@ pub async fn add(
 pub async fn of_rebuild(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<Done>> {
     let rows = sqlx::query!(
         r#"SELECT t.id, t.rebuild_id, t.on_date, t.facts, t.at,
-           coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String" FROM re_torque t JOIN person p ON p.id = t.person_id
+           p.name AS "person!: String" FROM re_torque t JOIN known_as p ON p.person_id = t.person_id AND p.since <= t.at AND p.until > t.at
          WHERE t.rebuild_id = ?1 ORDER BY t.id"#,
         rebuild
     )

@@ -327,6 +327,8 @@ pub struct TestLine {
     pub result: TestResult,
     /// Who did it.
     pub person: String,
+    /// Who entered it from the sheet on paper.
+    pub entered_by: Option<String>,
     /// The certificate issued from it.
     pub certificate: Option<CertificateNumber>,
 }
@@ -336,9 +338,11 @@ pub async fn tests(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<
     Ok(sqlx::query_as!(
         TestLine,
         r#"SELECT t.number AS "number: TestNumber", t.tested_on, t.result,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = t.person_id AND n.at <= t.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
+             p.name AS "person!: String",
+             (SELECT n.name FROM known_as n WHERE t.done_by IS NOT NULL AND n.person_id = t.person_id AND n.since <= t.at AND n.until > t.at)
+               AS "entered_by?: String",
              (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber"
-           FROM pressure_test t JOIN person p ON p.id = t.person_id WHERE t.rebuild_id = ?1 ORDER BY t.id"#,
+           FROM pressure_test t JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) WHERE t.rebuild_id = ?1 ORDER BY t.id"#,
         rebuild
     )
     .fetch_all(db)

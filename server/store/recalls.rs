@@ -68,8 +68,8 @@ macro_rules! recalls {
             r#"SELECT r.id AS "id!: RecallId", r.instrument_id AS "instrument_id?: InstrumentId", r.lot_id AS "lot_id?: LotId",
                  i.number AS "instrument?: InstrumentNumber", l.number AS "lot?: LotNumber", k.number AS "kit?: KitNumber",
                  r.since_on, r.until_on, r.reason,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = r.person_id AND n.at <= r.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", r.at
-               FROM recall r JOIN person p ON p.id = r.person_id LEFT JOIN instrument i ON i.id = r.instrument_id
+             p.name AS "person!: String", r.at
+               FROM recall r JOIN known_as p ON p.person_id = r.person_id AND p.since <= r.at AND p.until > r.at LEFT JOIN instrument i ON i.id = r.instrument_id
                LEFT JOIN lot l ON l.id = r.lot_id LEFT JOIN kit k ON k.id = l.kit_id "#
                 + $ending
             $(, $value)*
@@ -388,8 +388,8 @@ async fn certificates(
 pub async fn decisions(db: &mut SqliteConnection, recall: RecallId) -> Result<Vec<Decided>> {
     let rows = sqlx::query!(
         r#"SELECT d.rebuild_id AS "rebuild?: RebuildId", d.test_id AS "test?: TestId", d.decision, d.reason,
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.person_id AND n.at <= d.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", d.at
-           FROM recall_decision d JOIN person p ON p.id = d.person_id WHERE d.recall_id = ?1 ORDER BY d.id"#,
+             p.name AS "person!: String", d.at
+           FROM recall_decision d JOIN known_as p ON p.person_id = d.person_id AND p.since <= d.at AND p.until > d.at WHERE d.recall_id = ?1 ORDER BY d.id"#,
         recall
     )
     .fetch_all(db)

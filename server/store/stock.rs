@@ -140,8 +140,8 @@ pub async fn of_lot(
         LedgerLine,
         r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
 
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place
-           FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
+             p.name AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place
+           FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at
              LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
            WHERE s.lot_id = ?1 AND s.id < coalesce(?2, 9223372036854775807) ORDER BY s.id DESC LIMIT ?3"#,
         lot,
@@ -162,8 +162,8 @@ pub async fn latest(
         LedgerLine,
         r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
 
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = s.person_id AND n.at <= s.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place
-           FROM stock_line s CROSS JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = s.person_id
+             p.name AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place
+           FROM stock_line s CROSS JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at
              LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
            WHERE s.id < coalesce(?1, 9223372036854775807) ORDER BY s.id DESC LIMIT ?2"#,
         before,

@@ -27,6 +27,8 @@ pub struct Candidate {
     pub kind: Kind,
     /// How many sections.
     pub sections: i64,
+    /// Nuts of one section; as many as it can have where nobody wrote them down.
+    pub nuts: i64,
     /// When it can be isolated.
     pub isolation: Isolation,
     /// Its kit.
@@ -71,7 +73,7 @@ macro_rules! candidates {
     ($db:expr, $from:literal $(, $value:expr)*) => {{
         let rows = sqlx::query!(
             r#"SELECT g.id AS "id!: GaugeId", g.tag AS "tag!: TagNumber", g.vessel AS "vessel!: String", g.service AS "service!: String",
-                 g.kind AS "kind!: Kind", g.sections AS "sections!: i64", g.isolation AS "isolation!: Isolation",
+                 g.kind AS "kind!: Kind", g.sections AS "sections!: i64", g.bolts_per_rail AS "bolts?: i64", g.isolation AS "isolation!: Isolation",
                  k.number AS "kit?: KitNumber", g.kits_per_rebuild AS "kits!: i64", g.torque_value AS "torque_value?: Digits",
                  g.torque_unit AS "torque_unit?: TorqueUnit", d.rule AS "rule?: Rule", d.date AS "date?: Date",
                  d.latest_on AS "latest_on?: Date", d.pull AS "pull?: Pull",
@@ -91,6 +93,7 @@ macro_rules! candidates {
                 service: row.service,
                 kind: row.kind,
                 sections: row.sections,
+                nuts: row.bolts.map_or(super::instruments::MOST_NUTS, |bolts| 2 * bolts),
                 isolation: row.isolation,
                 kit: row.kit,
                 kits: row.kits,

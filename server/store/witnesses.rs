@@ -61,8 +61,9 @@ pub async fn asked_for(db: &mut SqliteConnection, test: TestId) -> Result<Vec<Na
     Ok(sqlx::query_as!(
         Named,
         r#"SELECT a.person_id AS "person_id!: PersonId", p.name AS "name!: String", a.at AS "at!: Moment",
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = a.asked_by AND n.at <= a.at ORDER BY n.at DESC, n.id DESC LIMIT 1), b.name) AS "by!: String"
-           FROM witness_asked a JOIN person p ON p.id = a.person_id JOIN person b ON b.id = a.asked_by
+             b.name AS "by!: String"
+           FROM witness_asked a JOIN known_as p ON p.person_id = a.person_id AND p.since <= a.at AND p.until > a.at
+             JOIN known_as b ON b.person_id = a.asked_by AND b.since <= a.at AND b.until > a.at
            WHERE a.test_id = ?1 ORDER BY a.id"#,
         test
     )
@@ -75,8 +76,8 @@ pub async fn declined_by(db: &mut SqliteConnection, test: TestId) -> Result<Vec<
     Ok(sqlx::query_as!(
         Declined,
         r#"SELECT d.person_id AS "person_id!: PersonId", d.reason AS "reason!: String", d.at AS "at!: Moment",
-             coalesce((SELECT n.who FROM audit n WHERE n.person_id = d.person_id AND n.at <= d.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "name!: String"
-           FROM witness_declined d JOIN person p ON p.id = d.person_id
+             p.name AS "name!: String"
+           FROM witness_declined d JOIN known_as p ON p.person_id = d.person_id AND p.since <= d.at AND p.until > d.at
            WHERE d.test_id = ?1 ORDER BY d.id"#,
         test
     )

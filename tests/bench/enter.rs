@@ -5,7 +5,10 @@ use axum::http::StatusCode;
 use time::macros::datetime;
 
 use super::world::{Bench, SHEET};
+use crate::papers::ask;
+use crate::people::names::renames;
 use crate::plant::Answer;
+use crate::pressure_tests::world::signs;
 
 const PAGE: &str = "/bench/LG-1107A/enter";
 
@@ -121,7 +124,91 @@ async fn a_whole_sheet_is_entered_at_once_with_who_did_the_work_and_when() {
         .says("Test technician, 2 Mar 2026, 07:30; entered from paper by Test reliability engineer, 2 Mar 2026, 17:00")
         .says("Test technician, 2 Mar 2026, 09:30; entered from paper")
         .says("TW-07")
-        .says("passed on 2 Mar 2026");
+        .says("passed on 2 Mar 2026, Test technician (entered from paper by Test reliability engineer)");
+}
+
+#[tokio::test]
+async fn a_test_entered_from_paper_names_who_made_it_on_page_list_and_certificate() {
+    let mut bench = evening().await;
+    sent(&mut bench, WHOLE).await.is(StatusCode::SEE_OTHER);
+    let page = "/pressure-tests/TW-T-2026-0001";
+    bench
+        .engineer
+        .get(page)
+        .await
+        .says("Tested by Test technician, technician 2 Mar 2026, 10:00; entered from paper by Test reliability engineer, 2 Mar 2026, 17:00");
+    bench
+        .engineer
+        .get("/pressure-tests")
+        .await
+        .says("Test technician");
+    bench
+        .engineer
+        .get("/gauges/LG-1107A/history")
+        .await
+        .says("Test technician");
+    let mut inspector = bench.plant.inspector().await;
+    for what in ["witness", "certificate"] {
+        signs(&mut inspector, "TW-T-2026-0001", what)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    let certificate = "/pressure-tests/certificates/TW-C-2026-0001";
+    let how = "written on the sheet on paper; entered in the register as TW-T-2026-0001 by Test reliability engineer on 2026-03-02";
+    inspector
+        .get(certificate)
+        .await
+        .says("Tested by Test technician, technician")
+        .says(how);
+    let printed = inspector.get(&format!("{certificate}.pdf")).await;
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("certificate.pdf");
+    std::fs::write(&file, &printed.bytes).unwrap();
+    if let Some(text) = ask("pdftotext", &["-raw"], &file, &["-"]) {
+        let folded = |text: &str| text.split_whitespace().collect::<String>();
+        let text = folded(&String::from_utf8(text).unwrap().replace('\u{200b}', ""));
+        assert!(text.contains(&folded("Test technician")), "{text}");
+        assert!(text.contains(&folded(how)), "{text}");
+    }
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn who_did_the_work_is_named_as_they_were_called_then() {
+    let mut bench = evening().await;
+    bench.plant.turn_to(datetime!(2026-03-02 12:00 UTC));
+    renames(&bench.plant, "technician", "Nell Harrow", "1").await;
+    bench.plant.turn_to(datetime!(2026-03-02 17:00 UTC));
+    sent(&mut bench, WHOLE).await.is(StatusCode::SEE_OTHER);
+    bench
+        .its_record()
+        .await
+        .says("Test technician, 2 Mar 2026, 07:30; entered from paper by")
+        .says("passed on 2 Mar 2026, Test technician (entered from paper by")
+        .does_not_say("Nell Harrow, 2 Mar 2026");
+    bench.is_sound().await;
+}
+
+/// Neither who made a test nor who entered it is its witness.
+#[tokio::test]
+async fn who_made_a_test_on_paper_does_not_witness_it() {
+    let mut bench = evening().await;
+    let mut inspector = bench.plant.inspector().await;
+    let by: i64 = {
+        let mut db = bench.plant.store.read().await.unwrap();
+        sqlx::query_scalar("SELECT id FROM person WHERE role = 'inspector'")
+            .fetch_one(&mut *db)
+            .await
+            .unwrap()
+    };
+    let by = by.to_string();
+    sent(&mut bench, &but(&[("test-who", &by)]))
+        .await
+        .is(StatusCode::SEE_OTHER);
+    signs(&mut inspector, "TW-T-2026-0001", "witness")
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("the witness is another person than the tester");
 }
 
 #[tokio::test]

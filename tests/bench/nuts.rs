@@ -175,3 +175,139 @@ async fn a_wrench_is_calibrated_again_after_so_many_loadings() {
         .await
         .says("72 loadings since its calibration");
 }
+
+/// What a page noted of the six passes to 32 ft·lbf, each a minute after the other.
+fn noted(from: &str, torques: &[&str]) -> String {
+    let hour = &from[..2];
+    let minute: u32 = from[3..].parse().unwrap();
+    let all = torques
+        .iter()
+        .zip(minute..)
+        .map(|(torque, minute)| format!("{torque} 2026-03-02T{hour}:{minute:02}:00.000Z"));
+    all.collect::<Vec<_>>().join(",")
+}
+
+const PASSES: &[&str] = &["5", "10", "15", "20", "25", "32"];
+
+#[tokio::test]
+async fn the_record_holds_when_each_pass_was_finished_and_a_correction_keeps_it() {
+    let mut bench = Bench::new().await.assembled().await;
+    bench
+        .plant
+        .turn_to(time::macros::datetime!(2026-03-02 10:00 UTC));
+    let finished = noted("09:20", PASSES);
+    let fields = [
+        ("section", "1"),
+        ("wrench", "TW-07"),
+        ("finished", &finished),
+    ];
+    bench.record("tightened", &fields).await;
+    let words = "Finished, as pressed 5 ft·lbf 2 Mar 2026, 09:20; 10 ft·lbf 2 Mar 2026, 09:21; 15 ft·lbf 2 Mar 2026, 09:22; 20 ft·lbf 2 Mar 2026, 09:23; 25 ft·lbf 2 Mar 2026, 09:24; 32 ft·lbf 2 Mar 2026, 09:25";
+    bench.sheet().await.says(words);
+    bench.its_record().await.says(words);
+    let entry: i64 = {
+        let mut db = bench.plant.store.read().await.unwrap();
+        sqlx::query_scalar("SELECT max(id) FROM bench_entry")
+            .fetch_one(&mut *db)
+            .await
+            .unwrap()
+    };
+    let correction = [
+        ("section", "1"),
+        ("wrench", "TW-07"),
+        ("note", "paste on every thread"),
+        ("reason", "forgot the note"),
+    ];
+    bench
+        .technician
+        .get(&Bench::correction("tightened", entry))
+        .await
+        .is(StatusCode::OK);
+    let address = Bench::correction("tightened", entry);
+    crate::bench::world::send(&mut bench.technician, &address, &correction)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench
+        .sheet()
+        .await
+        .says("paste on every thread")
+        .says(words);
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn a_time_that_cannot_be_becomes_the_registers_own_and_passes_left_out_are_not_noted() {
+    let mut bench = Bench::new().await.assembled().await;
+    bench
+        .plant
+        .turn_to(time::macros::datetime!(2026-03-02 10:00 UTC));
+    // One before the section was assembled at nine, one in its order, one still to come.
+    let finished =
+        "5 2026-03-02T08:00:00.000Z,10 2026-03-02T09:30:00.000Z,32 2026-03-02T11:00:00.000Z";
+    let fields = [
+        ("section", "1"),
+        ("wrench", "TW-07"),
+        ("finished", finished),
+    ];
+    bench.record("tightened", &fields).await;
+    bench.its_record().await.says(
+        "5 ft·lbf 2 Mar 2026, 10:00; 10 ft·lbf 2 Mar 2026, 10:00; 15 ft·lbf not noted; 20 ft·lbf not noted; 25 ft·lbf not noted; 32 ft·lbf 2 Mar 2026, 10:00",
+    );
+}
+
+#[tokio::test]
+async fn passes_out_of_order_or_of_another_plan_are_refused_and_nothing_is_recorded() {
+    let mut bench = Bench::new().await.assembled().await;
+    let other = "The passes noted on this page are not those of the plan, which are 5, 10, 15, 20, 25, 32 ft·lbf";
+    for (torques, words) in [
+        (&["5", "15", "10"][..], other),
+        (&["5", "5"], other),
+        (&["7", "14", "32"], other),
+        (
+            &["five"],
+            "What this page noted of the passes cannot be read",
+        ),
+    ] {
+        let finished = noted("09:00", torques);
+        let fields = [
+            ("section", "1"),
+            ("wrench", "TW-07"),
+            ("finished", &finished),
+        ];
+        bench
+            .send("tightened", &fields)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says(words);
+    }
+    bench.its_record().await.does_not_say("Tightened Test");
+}
+
+/// Tightened at ten past nine and sent when the connection was back, after a colleague took the wrench.
+#[tokio::test]
+async fn a_section_sent_late_is_judged_by_when_it_was_tightened() {
+    let mut bench = Bench::new().await.assembled().await;
+    tightened_next_door(&bench).await;
+    bench
+        .plant
+        .run("INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id)
+              SELECT rebuild_id, topic, 1, facts, '2026-03-02T09:50:00.000Z', person_id FROM bench_entry WHERE at = '2026-03-02T08:50:00.000Z'")
+        .await
+        .unwrap();
+    bench
+        .plant
+        .turn_to(time::macros::datetime!(2026-03-02 10:00 UTC));
+    let late = [("section", "1"), ("wrench", "TW-07")];
+    bench
+        .send("tightened", &late)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("TW-07 is in use on LG-1107B");
+    let finished = noted("09:21", PASSES);
+    let sent = [
+        ("section", "1"),
+        ("wrench", "TW-07"),
+        ("finished", &finished),
+    ];
+    bench.record("tightened", &sent).await;
+}

@@ -2,13 +2,11 @@
 // each of the ways it does; nothing is lost, nothing is doubled, and the person sees what waits.
 
 import assert from 'node:assert/strict';
-import { mkdtemp, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { after, before, describe, it } from 'node:test';
+import { describe } from 'node:test';
 
-import { REFLEX, benchPlant, reflex, transparent } from './bench_world.mjs';
-import { command, openBrowser } from './harness.mjs';
+import { REFLEX, onBench, reflex, transparent } from './bench_world.mjs';
+import { command } from './harness.mjs';
 
 const WAITS = /No connection: what you entered waits here/;
 
@@ -96,38 +94,11 @@ function cut() {
 }
 
 describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }, () => {
-  let browser;
-  let folder;
-  let plant;
-  let people;
-  let failed = false;
-
-  const step = (name, does) =>
-    it(name, async (t) => {
-      if (failed) return t.skip('an earlier step failed');
-      try {
-        await does();
-      } catch (error) {
-        failed = true;
-        if (people) error.message += `\nseen: ${await people.technician.picture(`connection ${name}`).catch(String)}`;
-        throw error;
-      }
-    });
-
-  before(async () => {
-    folder = await mkdtemp(path.join(tmpdir(), 'gaugewright-files-'));
-    browser = await openBrowser();
-    ({ plant, people } = await benchPlant(browser, folder));
-  });
-
-  after(async () => {
-    await browser?.close();
-    await plant?.stop();
-    await rm(folder, { recursive: true, force: true });
-  });
+  const bench = onBench('connection', (people) => people.technician);
+  const { step } = bench;
 
   step('what was typed and not sent is back after the page was closed', async () => {
-    const sheet = reflex(people.technician);
+    const sheet = reflex(bench.people.technician);
     await sheet.start();
     const { person } = sheet;
     await person.fill({ Permit: 'P-4417' });
@@ -138,21 +109,19 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
     await person.reads('What you had typed here is back; it is not saved yet.');
     assert.equal(await person.page.getByLabel('Permit').inputValue(), 'P-4417');
     // It belongs to whoever typed it: a colleague at the same sheet does not see it.
-    const second = reflex(people.second);
+    const second = reflex(bench.people.second);
     await second.open();
     assert.equal(await second.page.getByLabel('Permit').inputValue(), '');
   });
 
   step('a whole rebuild is recorded once with the connection cut at every press', async () => {
-    const sheet = reflex(people.technician, { presses: cut() });
-    // Links lead on when the connection is back, never to the browser's own page.
-    sheet.follow = async (words) => {
-      const { person } = sheet;
-      const link = person.page.getByRole('link', { name: words, exact: true }).first();
-      await person.context.setOffline(true);
-      await link.click();
-      await person.page.getByText('No connection: the page opens as soon as the register answers.').waitFor();
-      await Promise.all([person.page.waitForEvent('load'), person.context.setOffline(false)]);
+    const sheet = reflex(bench.people.technician, { presses: cut() });
+    // Passes go on without the register; links wait for it, and never end on the browser's own page.
+    const turn = sheet.turn.bind(sheet);
+    sheet.turn = async (torque) => {
+      await sheet.person.context.setOffline(true);
+      await turn(torque);
+      await sheet.person.context.setOffline(false);
     };
     await sheet.open();
     await sheet.makeSafe();
@@ -165,21 +134,21 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
     assert.equal(await sheet.entries(), 4 + sheet.faces + sheet.sections);
     await sheet.sendToTest();
     await sheet.beginHold();
-    await plant.kill();
-    await plant.again(6);
+    await bench.plant.kill();
+    await bench.plant.again(6);
     await sheet.open();
     await sheet.endHold();
     await sheet.returnIt();
-    await people.storekeeper.goto('/storeroom/kits/SW-K-250R/lots/SW-K-250R-NEW');
-    await people.storekeeper.reads('holds 26');
-    await people.engineer.goto('/pressure-tests');
-    await people.engineer.reads('1 test waits for a witness');
-    await people.engineer.goto(`/gauges/${REFLEX}/rebuilds/1`);
-    await people.engineer.reads('returned');
+    await bench.people.storekeeper.goto('/storeroom/kits/SW-K-250R/lots/SW-K-250R-NEW');
+    await bench.people.storekeeper.reads('holds 26');
+    await bench.people.engineer.goto('/pressure-tests');
+    await bench.people.engineer.reads('1 test waits for a witness');
+    await bench.people.engineer.goto(`/gauges/${REFLEX}/rebuilds/1`);
+    await bench.people.engineer.reads('returned');
   });
 
   step('two pages of one browser send what waits once', async () => {
-    const sheet = transparent(people.technician);
+    const sheet = transparent(bench.people.technician);
     const { person } = sheet;
     await sheet.start();
     await sheet.tickAll();
@@ -198,8 +167,89 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
     assert.equal(await sheet.entries(), 1);
   });
 
+  step('a photograph taken without a connection outlives its page, is sent from any page, and is there once', async () => {
+    const sheet = transparent(bench.people.technician);
+    const { person } = sheet;
+    const waiting = () =>
+      person.page.evaluate(async () => {
+        const db = await new Promise((done) => (indexedDB.open('bench-files').onsuccess = (event) => done(event.target.result)));
+        const count = db.transaction('kept').objectStore('kept').count();
+        return new Promise((done) => (count.onsuccess = () => done(count.result)));
+      });
+    const until = async (number) => {
+      for (let i = 0; i < 50 && (await waiting()) !== number; i += 1) await person.page.waitForTimeout(100);
+      assert.equal(await waiting(), number, 'pictures kept in the browser');
+    };
+    const taken = async (caption) => {
+      const buffer = await person.page.screenshot({ type: 'jpeg' });
+      await sheet.choose('Section, counted from the top', /every|all/i);
+      await person.page.getByLabel('Photograph', { exact: true }).setInputFiles({ name: 'leak.jpg', mimeType: 'image/jpeg', buffer });
+      await person.fill({ 'What it shows': caption });
+    };
+    const chosen = () => person.page.getByLabel('Photograph', { exact: true }).evaluate((input) => input.files.length);
+    const shown = async () => {
+      await sheet.open();
+      return person.page.locator('figure.photo').count();
+    };
+    const reopened = async (address) => {
+      await person.page.close();
+      await person.context.setOffline(false);
+      person.page = await person.context.newPage();
+      await person.goto(address);
+    };
+    // A link waits for the connection, and never ends on the browser's own page.
+    await sheet.open();
+    await person.context.setOffline(true);
+    await person.page.getByRole('link', { name: 'Add a photograph', exact: true }).click();
+    await person.page.getByText('No connection: the page opens as soon as the register answers.').waitFor();
+    await Promise.all([person.page.waitForEvent('load'), person.context.setOffline(false)]);
+
+    // Chosen and not sent, it is back with what was typed beside it.
+    await taken('leak path at the lower end');
+    await until(1);
+    await sheet.pictures('photograph');
+    await reopened(`/bench/${sheet.tag}/photo`);
+    await person.page.getByText('What you had chosen and typed here is back; it is not saved yet.').waitFor();
+    assert.equal(await chosen(), 1);
+
+    await person.context.setOffline(true);
+    await person.page.getByRole('button', { name: 'Add the photograph' }).click();
+    await person.page.getByText(WAITS).waitFor();
+    await reopened('/gauges');
+    await person.page.getByText(/^Saved: “Add a photograph”/).waitFor();
+    await until(0);
+    assert.equal(await shown(), 1);
+    await person.reads('leak path at the lower end');
+    assert.equal(await shown(), 1, 'a page opened later does not send it again');
+
+    // What is refused is not lost either.
+    await sheet.open('/photo');
+    await sheet.choose('Section, counted from the top', /every|all/i);
+    const file = { name: 'notes.jpg', mimeType: 'image/jpeg', buffer: Buffer.from('no picture at all') };
+    await person.page.getByLabel('Photograph', { exact: true }).setInputFiles(file);
+    await person.page.getByRole('button', { name: 'Add the photograph' }).click();
+    await person.page.getByText('Not saved: see what is wrong below.').waitFor();
+    for (let i = 0; i < 50 && (await chosen()) === 0; i += 1) await person.page.waitForTimeout(100);
+    assert.equal(await chosen(), 1);
+
+    // Without room it is said plainly, and the page that stays open sends it.
+    await sheet.open('/photo');
+    await person.page.evaluate(() => {
+      IDBObjectStore.prototype.put = () => {
+        throw new DOMException('full', 'QuotaExceededError');
+      };
+    });
+    await taken('the same from the side');
+    await person.page.getByText('There is no room in this browser to keep the picture').waitFor();
+    await person.context.setOffline(true);
+    await person.page.getByRole('button', { name: 'Add the photograph' }).click();
+    await person.page.getByText('it waits on this page only').waitFor();
+    await Promise.all([person.page.waitForEvent('load'), person.context.setOffline(false)]);
+    assert.equal(await shown(), 2);
+  });
+
   step('what waits is not sent by a colleague who signs in at the same tablet, but by its own person', async () => {
-    const sheet = transparent(people.technician);
+    const sheet = transparent(bench.people.technician);
     const { person } = sheet;
     await sheet.open('/remark');
     await person.page.locator('main form textarea').first().fill('The drain valve is stiff.');
@@ -227,12 +277,12 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
   });
 
   step('the register proves itself, and nothing else went wrong', async () => {
-    for (const person of [people.technician, people.second]) {
+    for (const person of [bench.people.technician, bench.people.second]) {
       assert.deepEqual(unexpected(person.troubles), []);
     }
-    const copy = path.join(folder, 'register.db');
-    assert.equal((await command('backup', '--data', plant.folder, copy)).code, 0);
-    const verified = await command('verify', '--data', folder);
+    const copy = path.join(bench.folder, 'register.db');
+    assert.equal((await command('backup', '--data', bench.plant.folder, copy)).code, 0);
+    const verified = await command('verify', '--data', bench.folder);
     assert.equal(verified.code, 0, verified.stdout + verified.stderr);
   });
 });

@@ -2,13 +2,9 @@
 // the trade knows on the way. What a refusal rests on is tested without a browser, in tests/bench.
 
 import assert from 'node:assert/strict';
-import { mkdtemp, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import path from 'node:path';
-import { after, before, describe, it } from 'node:test';
+import { before, describe } from 'node:test';
 
-import { REFLEX, benchPlant, reflex } from './bench_world.mjs';
-import { openBrowser } from './harness.mjs';
+import { REFLEX, onBench, reflex } from './bench_world.mjs';
 
 /** Presses a button whose form is refused, and fails unless the page says why. */
 async function refused(sheet, button, words) {
@@ -20,36 +16,12 @@ async function refused(sheet, button, words) {
 }
 
 describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeout: 900_000 }, () => {
-  let browser;
-  let folder;
-  let plant;
-  let people;
   let sheet;
-  let failed = false;
+  const bench = onBench('reflex', () => sheet.person);
+  const { step } = bench;
 
-  const step = (name, does) =>
-    it(name, async (t) => {
-      if (failed) return t.skip('an earlier step failed');
-      try {
-        await does();
-      } catch (error) {
-        failed = true;
-        if (people) error.message += `\nseen: ${await sheet.person.picture(`reflex ${name}`).catch(String)}`;
-        throw error;
-      }
-    });
-
-  before(async () => {
-    folder = await mkdtemp(path.join(tmpdir(), 'gaugewright-files-'));
-    browser = await openBrowser();
-    ({ plant, people } = await benchPlant(browser, folder));
-    sheet = reflex(people.technician);
-  });
-
-  after(async () => {
-    await browser?.close();
-    await plant?.stop();
-    await rm(folder, { recursive: true, force: true });
+  before(() => {
+    sheet = reflex(bench.people.technician);
   });
 
   step('it is made safe, and nothing is loosened before every condition is confirmed', async () => {
@@ -118,6 +90,11 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     await sheet.takeKits();
   });
 
+  step('every other page of the sheet can be worked with gloves', async () => {
+    for (const page of ['/hand-over', '/photo', '/remark', '/enter', '/kits', '/bolting', '/face', '/abandon']) await sheet.look(page);
+    await sheet.open();
+  });
+
   step('it is assembled', () => sheet.assemble());
 
   step('a wrench out of calibration is refused, and the sections are tightened from the middle', async () => {
@@ -127,7 +104,27 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     assert.ok(await out.locator('input').isDisabled(), 'it cannot be chosen');
     await sheet.choose('Torque wrench', 'TW-07');
     await person.press('Begin with the first pass');
-    for (const torque of sheet.torques.slice(0, -1)) await sheet.follow(`All nuts at ${torque} ft·lbf`);
+    for (const torque of sheet.torques.slice(0, 2)) await sheet.turn(torque);
+    // A reload and a closed page go on where they were; a step back and forth does too.
+    await person.page.reload();
+    await person.reads('Tighten, pass 3 of 6');
+    await person.page.close();
+    person.page = await person.context.newPage();
+    await sheet.open();
+    await person.follow('Go on at pass 3 of 6 with TW-07');
+    await person.reads('Tighten, pass 3 of 6');
+    await person.page.getByRole('link', { name: 'One step back', exact: true }).click();
+    await person.page.getByRole('heading', { name: 'Tighten, pass 2 of 6' }).waitFor();
+    // Nut by nut: twelve nuts, and the last one ends the pass.
+    await person.page.getByRole('link', { name: 'Nut by nut', exact: true }).click();
+    for (let nut = 1; nut <= 12; nut += 1) {
+      await person.page.waitForTimeout(650);
+      await person.page.getByRole('link', { name: `Nut ${nut} at 10 ft·lbf`, exact: true }).click();
+    }
+    await person.page.getByRole('heading', { name: 'Tighten, pass 3 of 6' }).waitFor();
+    await person.page.getByRole('link', { name: 'All nuts of a pass at once', exact: true }).click();
+    await person.page.waitForTimeout(650);
+    for (const torque of sheet.torques.slice(2, -1)) await sheet.turn(torque);
     await person.page.locator('form.big input[name=wrench]').first().evaluate((input) => {
       input.value = 'TW-08';
     });
@@ -156,6 +153,7 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     await form.locator('label').filter({ hasText: /leak/i }).filter({ hasNotText: /no visible/ }).first().click();
     await person.fill({ 'Where it leaked; anything else': 'weep at nut 4 of section 2' }, form);
     await sheet.press('End the hold and record the test');
+    await sheet.look('/back');
     await sheet.open();
     await person.reads('back to the bench');
     await person.follow(/back to the bench/i).catch(() => sheet.open('/back'));
@@ -172,12 +170,12 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     const { person } = sheet;
     await sheet.choose('Torque wrench', 'TW-07');
     await person.press('Begin with the first pass');
-    for (const torque of sheet.torques.slice(0, -1)) await sheet.follow(`All nuts at ${torque} ft·lbf`);
+    for (const torque of sheet.torques.slice(0, -1)) await sheet.turn(torque);
     await sheet.press(/^All nuts at .* is tight$/);
     await sheet.sendToTest();
     await sheet.beginHold();
-    await plant.kill();
-    await plant.again(6);
+    await bench.plant.kill();
+    await bench.plant.again(6);
     await sheet.open();
     await person.reads('held long enough, look at every joint');
     await sheet.endHold();
@@ -196,6 +194,7 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
       'SW-K-250R-NEW',
       'molybdenum paste',
       '5, 10, 15, 20, 25, 32',
+      /Finished, as pressed 5 ft·lbf \d+ \w+ \d{4}, \d\d:\d\d; 10 ft·lbf/,
       'TW-07',
       'weep at nut 4 of section 2',
       'failed',
@@ -204,6 +203,10 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     ]) {
       await person.reads(words);
     }
+    await person.goto(`/gauges/${REFLEX}/re-torque`);
+    await sheet.pictures('re-torque');
+    await person.goto(`/gauges/${REFLEX}/rebuilds/1`);
+    await sheet.pictures('record');
     assert.deepEqual(person.troubles, []);
   });
 });

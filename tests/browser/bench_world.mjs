@@ -1,10 +1,12 @@
 // A plant with two gauges to rebuild, and the steps of a bench sheet as a technician takes them on a
 // tablet. How a button is pressed is the caller's: once, twice, or over a connection that is cut.
 
-import { mkdir, writeFile } from 'node:fs/promises';
+import { mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
 import path from 'node:path';
+import { after, before, it } from 'node:test';
 
-import { PASSWORD, Person, Plant } from './harness.mjs';
+import { PASSWORD, Person, Plant, openBrowser } from './harness.mjs';
 
 /** A tablet upright, worked with fingers. */
 export const TABLET = { viewport: { width: 820, height: 1180 }, hasTouch: true };
@@ -133,6 +135,36 @@ export async function benchPlant(browser, folder) {
   return { plant, people };
 }
 
+/** What the tests of the bench share: a plant and people of their own, and steps of which none is tried
+    after one that failed; `person()` is whose page is pictured then. */
+export function onBench(name, person) {
+  const bench = {};
+  let failed = false;
+  before(async () => {
+    bench.folder = await mkdtemp(path.join(tmpdir(), 'gaugewright-files-'));
+    bench.browser = await openBrowser();
+    Object.assign(bench, await benchPlant(bench.browser, bench.folder));
+  });
+  after(async () => {
+    await bench.browser?.close();
+    await bench.plant?.stop();
+    await rm(bench.folder, { recursive: true, force: true });
+  });
+  bench.step = (words, does) =>
+    it(words, async (t) => {
+      if (failed) return t.skip('an earlier step failed');
+      try {
+        await does();
+      } catch (error) {
+        failed = true;
+        const seen = bench.people && (await person(bench.people).picture(`${name} ${words}`).catch(String));
+        error.message += `\nseen: ${seen}`;
+        throw error;
+      }
+    });
+  return bench;
+}
+
 /** One rebuild's sheet in a technician's hands. */
 export class Sheet {
   /** `presses(person, button)` presses a button so that what it does is done when it comes back. */
@@ -147,8 +179,30 @@ export class Sheet {
   }
 
   async press(button) {
+    await this.reached(String(button));
     await this.pictures(String(button));
     await this.presses(this.person, button);
+  }
+
+  /** Fails unless gloves can reach everything that is pressed, 48 px high, and nothing runs out of the page. */
+  async reached(step) {
+    const wrong = await this.page.evaluate(() => {
+      const pressed = '.bench button, .bench a.button, .bench .tiles label, .bench summary, .bench nav a, .bench input:not([type=hidden], [type=radio], [type=checkbox]), .bench select, .bench label.tick';
+      const low = [...document.querySelectorAll(pressed)]
+        .filter((one) => one.checkVisibility() && !one.closest('.tiles label input'))
+        .map((one) => [one.getBoundingClientRect().height, one.tagName, one.className, one.textContent.trim().slice(0, 40)])
+        .filter(([height]) => height < 47.5);
+      const wide = document.documentElement.scrollWidth - document.documentElement.clientWidth;
+      return wide > 0 ? [...low, `${wide} px too wide`] : low;
+    });
+    if (wrong.length > 0) throw new Error(`${step}: ${JSON.stringify(wrong)}`);
+  }
+
+  /** Looks at a page of the sheet that is not on the way. */
+  async look(step) {
+    await this.open(step);
+    await this.reached(step);
+    await this.pictures(step);
   }
 
   /** Pictures of the step as it is filled in, for whoever asked for them; none otherwise. */
@@ -269,17 +323,21 @@ export class Sheet {
     await this.person.reads(/^Tighten/);
   }
 
-  /** Follows a link of the sheet over whatever connection there is. */
-  async follow(words) {
-    await this.person.follow(words);
+  /** Says that a pass is done: the page itself leads on to the next. */
+  async turn(torque) {
+    const at = this.torques.indexOf(torque);
+    await this.pictures(`pass ${at + 1}`);
+    await this.page.getByRole('link', { name: `All nuts at ${torque} ft·lbf`, exact: true }).click();
+    await this.page.getByText(`${this.torques[at + 1]} ft·lbf`, { exact: true }).first().waitFor();
+    // A press so soon after the one before is taken for the same.
+    await this.page.waitForTimeout(650);
   }
 
   async tighten() {
     for (let section = 0; section < this.sections; section += 1) {
       await this.choose('Torque wrench', 'TW-07');
       await this.person.press('Begin with the first pass');
-      const torques = this.torques;
-      for (const torque of torques.slice(0, -1)) await this.follow(`All nuts at ${torque} ft·lbf`);
+      for (const torque of this.torques.slice(0, -1)) await this.turn(torque);
       await this.press(/^All nuts at .*: section \d is tight$/);
     }
     await this.person.reads('Ready for its pressure test');

@@ -293,7 +293,9 @@ describe('the main job', { concurrency: 1, timeout: 600_000 }, () => {
       await technician.choose('Torque wrench', 'TW-07');
       await technician.press('Begin with the first pass');
       for (const torque of ['5', '10', '15', '20', '25']) {
-        await technician.follow(`All nuts at ${torque} ft·lbf`);
+        await technician.page.getByRole('link', { name: `All nuts at ${torque} ft·lbf`, exact: true }).click();
+        // A press so soon after the one before is taken for the same.
+        await technician.page.waitForTimeout(650);
       }
       await technician.press(/^All nuts at 32 ft·lbf: section \d is tight$/);
       assert.ok(section);

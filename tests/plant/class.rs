@@ -3,6 +3,7 @@
 use axum::http::StatusCode;
 
 use super::{Answer, Plant, Visitor};
+use crate::bench::world::{Bench, RETURNED};
 
 const STEAM: &str = "/plant/class/saturated%20steam";
 
@@ -189,4 +190,54 @@ async fn a_new_class_needs_a_name_of_its_own_and_months_in_range() {
         .get("/plant")
         .await
         .says("brine every 36 months no interval");
+}
+
+/// The days of the re-torque as the class's own form has them.
+#[tokio::test]
+async fn the_days_of_the_re_torque_are_saved_shown_and_asked_for_at_the_next_return() {
+    let mut bench = Bench::new().await.on_test().await;
+    let opened = bench.engineer.get(STEAM).await;
+    assert_eq!(opened.field("re_torque_days"), "");
+    let with = |days| {
+        [
+            ("rebuild_months", "18"),
+            ("look_over_months", "3"),
+            ("re_torque_days", days),
+        ]
+    };
+    for nonsense in ["0", "366", "-1", "ten", "1.5"] {
+        let refused = send(&mut bench.engineer, &opened, &with(nonsense)).await;
+        refused
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Write a whole number from 1 to 365");
+        assert!(refused.text.contains("href=\"#re_torque_days\""));
+        // What was typed stays, and nothing else of the form is lost.
+        assert_eq!(refused.field("re_torque_days"), nonsense);
+        assert_eq!(refused.field("rebuild_months"), "18");
+    }
+    let saved = send(&mut bench.engineer, &opened, &with("10")).await;
+    if saved.status == StatusCode::OK {
+        send(&mut bench.engineer, &saved, &with("10"))
+            .await
+            .is(StatusCode::SEE_OTHER);
+    } else {
+        saved.is(StatusCode::SEE_OTHER);
+    }
+    let shown = bench.engineer.get(STEAM).await;
+    assert_eq!(shown.field("re_torque_days"), "10");
+    bench
+        .engineer
+        .get("/gauges/LG-1107A")
+        .await
+        .says("tightened again within 10 days of a return");
+    bench.tested("passed").await;
+    bench.go("return", RETURNED).await.is(StatusCode::SEE_OTHER);
+    // 2 March and 10 days.
+    bench
+        .engineer
+        .get("/gauges/LG-1107A")
+        .await
+        .says("Tighten again, by 12 Mar 2026")
+        .says("re-torque after the first heat cycle");
+    bench.is_sound().await;
 }

@@ -289,6 +289,35 @@ async fn a_certificate_that_no_paper_can_show_is_not_issued() {
     assert_eq!(store::issued::count_in(&mut db, 2026).await.unwrap(), 0);
 }
 
+/// The register keeps the number of an instrument that was relied on; a file somebody changed past it
+/// does not, and a certificate that left the wrench out would state less than was relied on.
+#[tokio::test]
+async fn nothing_is_certified_while_an_instrument_has_lost_the_number_it_was_relied_on_by() {
+    let plant = plant().await;
+    rebuilt(&plant).await;
+    let number = tested(&mut plant.technician().await, PASSED).await;
+    let mut inspector = plant.inspector().await;
+    signs(&mut inspector, &number, "witness")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let renumbered = "UPDATE instrument SET number = 'TW-70' WHERE number = 'TW-07'";
+    plant.run(renumbered).await.expect("another number");
+    let refused = signs(&mut inspector, &number, "certificate").await;
+    refused
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("The rebuild relied on TW-07, and no instrument has that number any more");
+    {
+        let mut db = plant.store.read().await.expect("a reader");
+        let issued = store::issued::count_in(&mut db, 2026).await;
+        assert_eq!(issued.expect("a count"), 0);
+    }
+    let back = "UPDATE instrument SET number = 'TW-07' WHERE number = 'TW-70'";
+    plant.run(back).await.expect("its own number");
+    signs(&mut inspector, &number, "certificate")
+        .await
+        .is(StatusCode::SEE_OTHER);
+}
+
 #[tokio::test]
 async fn everybody_reads_certificates_and_nobody_one_that_was_not_issued() {
     let plant = plant().await;

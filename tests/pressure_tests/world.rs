@@ -292,6 +292,7 @@ pub fn tightened(target: &str, from: Option<&str>) -> Facts {
         target: Stamped::new(number(target), TorqueUnit::FootPound),
         target_from: from.map(str::to_owned),
         passes: ["5", "10", "15", "20", "25", target].map(number).to_vec(),
+        finished: Vec::new(),
         wrench: "TW-07".parse().expect("a number"),
         note: String::new(),
     }))

@@ -126,6 +126,36 @@ async fn chosen_gauges_ask_for_kits_hours_and_instruments_and_their_rebuilds_res
     all_is_sealed_and_true(&plant).await;
 }
 
+/// Two gauges of two sections, each of 12 nuts in the six passes to 32 ft·lbf by 5: 2 · 2 · 12 · 6 = 288
+/// loadings, multiplied by hand.
+#[tokio::test]
+async fn a_wrench_whose_loadings_run_out_before_the_gauges_are_done_is_said_with_numbers() {
+    let (plant, mut engineer) = september().await;
+    step(&mut engineer, "choose", &[("gauge", "1"), ("gauge", "3")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    plant
+        .run(
+            "INSERT INTO instrument (number, kind, range_low, range_high, unit, cycle_limit) VALUES
+               ('TW-07', 'torque-wrench', '10', '80', '[ft_i].[lbf_av]', 287), ('TW-08', 'torque-wrench', '10', '80', '[ft_i].[lbf_av]', 5000);
+             INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at)
+               SELECT id, '2026-02-01', '2027-02-01', 'CAL ' || number, 'within-tolerance', 4, '2026-02-01T08:00:00.000Z' FROM instrument",
+        )
+        .await
+        .unwrap();
+    engineer
+        .get(PLAN)
+        .await
+        .says("torque 32 ft·lbf 2 TW-07 , TW-08")
+        .says("TW-07 has 287 loadings left before it is calibrated again; the 2 gauges it fits take 288: it runs out before they are done, unless TW-08 takes 1 of them.")
+        .does_not_say("TW-08 has");
+    plant
+        .run("UPDATE instrument SET cycle_limit = 288 WHERE number = 'TW-07'; UPDATE instrument SET retired_at = '2026-03-01T08:00:00.000Z' WHERE number = 'TW-08'")
+        .await
+        .unwrap();
+    engineer.get(PLAN).await.does_not_say("it runs out");
+}
+
 #[tokio::test]
 async fn a_gauge_is_left_out_again_and_pressing_twice_chooses_once() {
     let (plant, mut engineer) = september().await;

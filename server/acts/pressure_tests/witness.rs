@@ -18,7 +18,7 @@ use crate::store;
 pub async fn witness(deed: &mut Deed, number: &str) -> Result<()> {
     let test = found(deed, number).await?;
     let person = inspector(deed, "A test is witnessed by an inspector")?;
-    if test.person_id == person {
+    if test.made_by(person) {
         let words = "You made this test yourself; the witness is another person than the tester";
         return Err(Refusal::not_now(words).into());
     }
@@ -58,7 +58,7 @@ pub async fn ask(deed: &mut Deed, number: &str, named: PersonId) -> Result<()> {
     if person.closed || person.role != Role::Inspector {
         return refuse("A test is witnessed by an inspector");
     }
-    if person.id == test.person_id {
+    if test.made_by(person.id) {
         return refuse("The witness is another person than the tester");
     }
     if store::witnesses::declined(deed.db(), test.id, named).await? {
@@ -86,7 +86,7 @@ pub async fn ask(deed: &mut Deed, number: &str, named: PersonId) -> Result<()> {
 pub async fn decline(deed: &mut Deed, number: &str, reason: &str) -> Result<()> {
     let test = found(deed, number).await?;
     let person = inspector(deed, "A test is witnessed by an inspector")?;
-    if test.person_id == person {
+    if test.made_by(person) {
         let words = "You made this test yourself; nobody asks you whether you saw it";
         return Err(Refusal::not_now(words).into());
     }

@@ -356,6 +356,7 @@ fn test(typed: &Typed, job: &Job, worked: Option<(PersonId, Moment)>) -> Result<
             },
             heights: None,
             pump_with: None,
+            worked: None,
             note,
         })
     })();

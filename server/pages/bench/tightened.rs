@@ -22,10 +22,10 @@ use crate::calc::working::Working;
 use crate::pages::address;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
-use crate::record::bench::{Entry, Facts, Lubricant, Tightening, Topic};
+use crate::record::bench::{Entry, Facts, Finished, Lubricant, Tightening, Topic, listed};
 use crate::record::course::Next;
 use crate::record::instrument::{Cycles, Instrument, InstrumentKind};
-use crate::record::{InstrumentId, InstrumentNumber, TagNumber};
+use crate::record::{InstrumentId, InstrumentNumber, Moment, TagNumber};
 use crate::store;
 
 /// What is typed or stands in the address.
@@ -40,6 +40,8 @@ pub struct Typed {
     pub(super) torque: String,
     pub(super) torque_unit: String,
     pub(super) torque_from: String,
+    /// When each pass was finished, as the page noted it: "5 2026-03-02T09:10:00.000Z, …".
+    pub(super) finished: String,
     pub(super) note: String,
 }
 
@@ -61,6 +63,12 @@ pub struct Offer {
 pub struct Tile {
     /// The torque, without its unit.
     pub value: String,
+    /// The torque with its unit.
+    pub shown: String,
+    /// The same in the other usual unit.
+    pub also: String,
+    /// Whether it lies outside what the wrench is good for.
+    pub outside: bool,
     /// `done`, `now` or `later`.
     pub look: &'static str,
 }
@@ -138,13 +146,7 @@ impl View {
 
     /// The same torque in the other usual unit.
     pub fn also(&self) -> String {
-        self.torque().map_or_else(String::new, |torque| {
-            let other = match torque.unit {
-                TorqueUnit::NewtonMetre => TorqueUnit::FootPound,
-                _ => TorqueUnit::NewtonMetre,
-            };
-            torque.shown_in(other)
-        })
+        self.torque().map_or_else(String::new, otherwise)
     }
 
     /// The passes as tiles.
@@ -155,15 +157,28 @@ impl View {
         plan.passes
             .iter()
             .enumerate()
-            .map(|(i, value)| Tile {
-                value: value.to_string(),
-                look: match i.cmp(&self.pass) {
-                    std::cmp::Ordering::Less => "done",
-                    std::cmp::Ordering::Equal => "now",
-                    std::cmp::Ordering::Greater => "later",
-                },
+            .map(|(i, value)| {
+                let torque = StampedTorque::new(*value, plan.unit);
+                Tile {
+                    value: value.to_string(),
+                    shown: torque.to_string(),
+                    also: otherwise(torque),
+                    outside: self.outside.contains(&torque),
+                    look: match i.cmp(&self.pass) {
+                        std::cmp::Ordering::Less => "done",
+                        std::cmp::Ordering::Equal => "now",
+                        std::cmp::Ordering::Greater => "later",
+                    },
+                }
             })
             .collect()
+    }
+
+    /// By what the page tells whether passes it noted before are those of this plan.
+    pub fn plan_key(&self) -> String {
+        self.plan
+            .as_ref()
+            .map_or_else(String::new, |plan| listed(&plan.passes, plan.unit))
     }
 
     /// What is said beside a wrench whose loadings do not last for this section.
@@ -251,6 +266,15 @@ impl View {
     }
 }
 
+/// A torque in the other usual unit.
+fn otherwise(torque: StampedTorque) -> String {
+    let other = match torque.unit {
+        TorqueUnit::NewtonMetre => TorqueUnit::FootPound,
+        _ => TorqueUnit::NewtonMetre,
+    };
+    torque.shown_in(other)
+}
+
 impl Step for Typed {
     fn of(entry: &Entry) -> Option<Self> {
         let Facts::Tightened(tightening) = &entry.facts else {
@@ -264,6 +288,7 @@ impl Step for Typed {
             torque: tightening.target.value.to_string(),
             torque_unit: tightening.target.unit.ucum().to_owned(),
             torque_from: tightening.target_from.clone().unwrap_or_default(),
+            finished: String::new(),
             note: tightening.note.clone(),
         })
     }
@@ -278,6 +303,7 @@ impl Step for Typed {
             let plan = tighten::plan(*torque, chrome.plant.tightening_step);
             read.take("torque", plan).map(|plan| plan.passes)
         });
+        let finished = finished(&mut read, &self.finished);
         let recorded = (|| {
             let (target, target_from) = target?;
             Some(Recorded {
@@ -286,6 +312,7 @@ impl Step for Typed {
                     target,
                     target_from,
                     passes: passes?,
+                    finished: finished?,
                     wrench: wrench?,
                     note,
                 })),
@@ -305,8 +332,9 @@ impl Step for Typed {
         }
         self.as_before(job);
         let wrenches = store::instruments::of_kind(db, InstrumentKind::TorqueWrench).await?;
-        let now = chrome.now().plus(-WRENCH_KEPT);
-        let busy = store::bench::wrenches_elsewhere(db, job.rebuild.id, now).await?;
+        let now = chrome.now();
+        let around = (now.plus(-WRENCH_KEPT), now);
+        let busy = store::bench::wrenches_elsewhere(db, job.rebuild.id, around).await?;
         let ids: Vec<_> = wrenches.iter().map(|wrench| wrench.id).collect();
         let made = store::instruments::loadings(db, &ids).await?;
         let view = view(self, job, chrome, wrenches, (&busy, &made));
@@ -356,6 +384,24 @@ fn target(read: &mut Reader, job: &Job, typed: &Typed) -> Option<(StampedTorque,
         "Say where this torque comes from, such as the maker\u{2019}s sheet and its date",
     );
     torque.zip(from).map(|(torque, from)| (torque, Some(from)))
+}
+
+/// Reads when each pass was finished; nothing where the page noted nothing.
+fn finished(read: &mut Reader, typed: &str) -> Option<Vec<Finished>> {
+    let one = |text: &str| {
+        let (torque, at) = text.trim().split_once(' ')?;
+        Some(Finished {
+            torque: torque.parse().ok()?,
+            at: Moment::parse(at.trim()).ok()?,
+        })
+    };
+    let all = typed.split(',').filter(|text| !text.trim().is_empty());
+    let all: Option<Vec<Finished>> = all.map(one).collect();
+    if all.is_none() {
+        let words = "What this page noted of the passes cannot be read; go through them again";
+        read.refuse("finished", words);
+    }
+    all
 }
 
 fn view(

@@ -383,6 +383,7 @@ pub(super) fn parsed(
             circumstances,
             heights,
             pump_with: None,
+            worked: None,
             note,
         })
     })();

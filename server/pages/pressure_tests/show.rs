@@ -104,7 +104,7 @@ impl Page {
 
     /// Whether the person looking made this test.
     fn own(&self) -> bool {
-        self.chrome.person().id == self.test.person_id
+        self.test.made_by(self.chrome.person().id)
     }
 
     fn may_witness(&self) -> bool {

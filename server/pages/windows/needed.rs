@@ -5,7 +5,8 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use crate::calc::quantity::{StampedPressure, StampedTorque};
-use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::calc::tighten;
+use crate::record::instrument::{Cycles, Instrument, InstrumentKind};
 use crate::record::kit::Lot;
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{Basis, Relied, asked};
@@ -35,6 +36,20 @@ pub struct Served {
     pub by: Vec<String>,
 }
 
+/// A torque wrench that is to be calibrated again before the chosen gauges are done with it.
+pub struct RunsOut {
+    /// Its number.
+    pub number: String,
+    /// Chosen gauges it fits.
+    pub gauges: i64,
+    /// Loadings they take: every nut in every pass of every section.
+    pub takes: i64,
+    /// Loadings left before it is calibrated again.
+    pub left: i64,
+    /// Other wrenches that may take some of them.
+    pub others: Vec<String>,
+}
+
 /// Everything the chosen gauges ask for.
 #[derive(Default)]
 pub struct Need {
@@ -44,6 +59,8 @@ pub struct Need {
     pub without_kit: usize,
     /// Torques.
     pub torques: Vec<Served>,
+    /// Wrenches whose loadings do not last.
+    pub run_out: Vec<RunsOut>,
     /// Chosen gauges without a stamped torque.
     pub without_torque: usize,
     /// Test pressures.
@@ -74,12 +91,14 @@ pub async fn needed(
     if chosen.is_empty() {
         return Ok(Need::default());
     }
-    let (torques, without_torque) = torques(db, window.ends_on, chosen).await?;
+    let wrenches = wrenches(db, window.ends_on).await?;
+    let (torques, without_torque) = torques(&wrenches, window.ends_on, chosen);
     let (pressures, without_rating) = pressures(db, plant, window).await?;
     Ok(Need {
         kits: kits(db, window).await?,
         without_kit: chosen.iter().filter(|one| one.kit.is_none()).count(),
         torques,
+        run_out: run_out(&wrenches, (window.ends_on, plant.tightening_step), chosen),
         without_torque,
         pressures,
         without_rating,
@@ -116,12 +135,75 @@ async fn kits(db: &mut SqliteConnection, window: &Window) -> store::Result<Vec<K
         .collect())
 }
 
-async fn torques(
+/// The torque wrenches that may go on, each with the loadings it has left.
+async fn wrenches(
     db: &mut SqliteConnection,
     day: Date,
+) -> store::Result<Vec<(Instrument, Cycles)>> {
+    let all = store::instruments::of_kind(&mut *db, InstrumentKind::TorqueWrench).await?;
+    let ids: Vec<_> = all.iter().map(|one| one.id).collect();
+    let made = store::instruments::loadings(db, &ids).await?;
+    Ok(all
+        .into_iter()
+        .filter(|one| one.usable_on(day).is_ok())
+        .filter_map(|one| {
+            let cycles = one.cycles(made.get(&one.id).copied().unwrap_or(0))?;
+            Some((one, cycles))
+        })
+        .collect())
+}
+
+/// Loadings a gauge takes from its wrench; none where no passes follow from its torque.
+fn loadings(one: &Candidate, step: StampedTorque) -> Option<i64> {
+    let plan = tighten::plan(one.torque?, step).ok()?;
+    let passes = i64::try_from(plan.passes.len()).ok()?;
+    Some(passes * one.nuts * one.sections)
+}
+
+/// The wrenches that would not last for all the gauges they fit.
+fn run_out(
+    wrenches: &[(Instrument, Cycles)],
+    (day, step): (Date, StampedTorque),
     chosen: &[Candidate],
-) -> store::Result<(Vec<Served>, usize)> {
-    let wrenches = store::instruments::of_kind(db, InstrumentKind::TorqueWrench).await?;
+) -> Vec<RunsOut> {
+    let fits = |wrench: &Instrument, one: &Candidate| {
+        let torque = one.torque.filter(|_| loadings(one, step).is_some());
+        torque.is_some_and(|torque| wrench.may_tighten(torque, day).is_ok())
+    };
+    let mut list = Vec::new();
+    for (wrench, cycles) in wrenches {
+        let served: Vec<&Candidate> = chosen.iter().filter(|one| fits(wrench, one)).collect();
+        let takes: i64 = served.iter().filter_map(|one| loadings(one, step)).sum();
+        if takes <= cycles.left() {
+            continue;
+        }
+        let others = wrenches
+            .iter()
+            .filter(|(other, left)| other.id != wrench.id && !left.spent())
+            .filter(|(other, _)| served.iter().any(|one| fits(other, one)))
+            .map(|(other, _)| other.number.to_string())
+            .collect();
+        list.push(RunsOut {
+            number: wrench.number.to_string(),
+            gauges: i64::try_from(served.len()).unwrap_or(i64::MAX),
+            takes,
+            left: cycles.left(),
+            others,
+        });
+    }
+    list
+}
+
+fn torques(
+    wrenches: &[(Instrument, Cycles)],
+    day: Date,
+    chosen: &[Candidate],
+) -> (Vec<Served>, usize) {
+    let may_go_on: Vec<&Instrument> = wrenches
+        .iter()
+        .filter(|(_, cycles)| !cycles.spent())
+        .map(|(wrench, _)| wrench)
+        .collect();
     let mut asked: Vec<(StampedTorque, i64)> = Vec::new();
     let mut without = 0;
     for one in chosen {
@@ -138,10 +220,12 @@ async fn torques(
         .map(|(torque, gauges)| Served {
             what: torque.to_string(),
             gauges,
-            by: numbers(&wrenches, |one| one.may_tighten(torque, day).is_ok()),
+            by: numbers(may_go_on.iter().copied(), |one| {
+                one.may_tighten(torque, day).is_ok()
+            }),
         })
         .collect();
-    Ok((served, without))
+    (served, without)
 }
 
 async fn pressures(
@@ -200,8 +284,11 @@ async fn measures(
     Ok(list)
 }
 
-fn numbers(all: &[Instrument], fits: impl Fn(&Instrument) -> bool) -> Vec<String> {
-    all.iter()
+fn numbers<'a>(
+    all: impl IntoIterator<Item = &'a Instrument>,
+    fits: impl Fn(&Instrument) -> bool,
+) -> Vec<String> {
+    all.into_iter()
         .filter(|one| fits(one))
         .map(|one| one.number.to_string())
         .collect()

@@ -134,8 +134,11 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
                 .tester_role
                 .map_or_else(|| "tester".to_owned(), |r| r.to_string()),
             firm: None,
-            at: at(zone, test.at),
-            how: Some(format!("recorded in the register as {}", test.number)),
+            at: at(
+                zone,
+                test.on_paper.as_ref().map_or(test.at, |paper| paper.at),
+            ),
+            how: Some(recorded(test, zone)),
             meaning: None,
             reason: None,
         },
@@ -155,6 +158,19 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
         scope: SCOPE.to_owned(),
         cautions: CAUTIONS.map(str::to_owned).to_vec(),
         check_at: grounds.check_at.clone(),
+    }
+}
+
+/// How the tester's word came into the register.
+fn recorded(test: &PressureTest, zone: &Zone) -> String {
+    match &test.on_paper {
+        None => format!("recorded in the register as {}", test.number),
+        Some(paper) => format!(
+            "written on the sheet on paper; entered in the register as {} by {} on {}",
+            test.number,
+            paper.entered_by,
+            zone.date(test.at)
+        ),
     }
 }
 

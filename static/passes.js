@@ -1,0 +1,183 @@
+// Tightening goes on pass by pass, or nut by nut, without asking the register: the page has the whole
+// plan. When each pass was finished is noted in the browser and sent with the section. Without script
+// the same buttons are links, and no times are noted; sending and keeping stand in bench.js.
+"use strict";
+
+// A glove that presses twice does not skip a pass.
+const TWICE = 600;
+
+const noted = (place) => ["bench-passes", person, sheetOf(), place.dataset.tighten].join(":");
+
+const tightening = (place) => {
+  const tiles = [...place.querySelectorAll(".passes li")];
+  const press = place.querySelector("[data-press]");
+  const say = place.querySelector("[data-say]");
+  const back = place.querySelector("[data-back]");
+  const way = place.querySelector("[data-way]");
+  const heading = document.querySelector("h1");
+  const glass = place.querySelector("rect.vapour");
+  const liquid = place.querySelector("rect.liquid");
+  const places = Number(place.dataset.places);
+  // The register's clock as this page was made: a tablet's own may be wrong.
+  const ahead = Date.parse(place.dataset.now) - Date.now();
+  const clockNow = () => new Date(Date.now() + ahead).toISOString();
+  if (tiles.length === 0 || !press || !say) return;
+
+  // The button that leads on, and the form that ends the section.
+  let link = press.querySelector("a.button")?.parentElement;
+  let form = press.querySelector("form") ?? document.importNode(press.querySelector("template").content, true).querySelector("form");
+  press.querySelector("template")?.remove();
+  if (!link) {
+    link = document.createElement("p");
+    link.className = "big";
+    const button = document.createElement("a");
+    button.className = "button";
+    link.append(button);
+  }
+  const button = link.querySelector("a");
+
+  const name = noted(place);
+  const before = kept.read(name);
+  const same = before && before.wrench === place.dataset.wrench && before.plan === place.dataset.plan && Date.now() - before.at < DAY;
+  // Who begins with the first pass begins anew; a reload goes on where they were.
+  const goesOn = same && new URLSearchParams(location.search).has("pass") && !("anew" in place.dataset);
+  const at = goesOn
+    ? { pass: before.pass, nut: before.nut, done: before.done }
+    : { pass: "anew" in place.dataset ? 0 : Number(place.dataset.pass), nut: Number(place.dataset.nut), done: [] };
+  if (at.nut > 0) at.nut = places > 0 ? Math.min(at.nut, places) : 0;
+  let pressed = -TWICE;
+
+  const last = () => at.pass === tiles.length - 1 && (at.nut === 0 || at.nut >= places);
+  const address = (pass, nut) => {
+    const to = new URL(location.href);
+    to.pathname = form.getAttribute("action") ?? to.pathname;
+    const told = new URLSearchParams(new FormData(form));
+    for (const field of ["section", "wrench", "torque", "torque_unit", "torque_from"]) {
+      if (told.get(field)) to.searchParams.set(field, told.get(field));
+    }
+    to.searchParams.set("pass", String(pass + 1));
+    if (nut > 0) to.searchParams.set("nut", String(nut));
+    else to.searchParams.delete("nut");
+    return to.href;
+  };
+  const list = (ending) => [...at.done, ...ending].map((one) => `${one.torque} ${one.at}`).join(",");
+
+  const show = () => {
+    const tile = tiles[at.pass];
+    tiles.forEach((one, i) => {
+      one.className = i < at.pass ? "done" : i === at.pass ? "now" : "later";
+      if (i === at.pass) one.setAttribute("aria-current", "step");
+      else one.removeAttribute("aria-current");
+    });
+    say.textContent = at.nut === 0 ? say.dataset.all : say.dataset.one.replace("#", at.nut);
+    place.querySelector("[data-torque]").textContent = tile.dataset.shown;
+    place.querySelector(".say [data-also]").textContent = tile.dataset.also;
+    place.querySelector("[data-outside-now]").hidden = !("outside" in tile.dataset);
+    for (const nut of place.querySelectorAll("svg [data-nut]")) {
+      nut.classList.toggle("tight", at.nut > 0 && Number(nut.dataset.nut) < at.nut);
+      nut.classList.toggle("next", Number(nut.dataset.nut) === at.nut);
+    }
+    liquid?.setAttribute("width", String(Math.floor((Number(glass.getAttribute("width")) * at.pass) / tiles.length)));
+    const words = /\d+ of \d+/;
+    const now = `${at.pass + 1} of ${tiles.length}`;
+    if (heading) heading.textContent = heading.textContent.replace(words, now);
+    document.title = document.title.replace(words, now);
+    if (way) {
+      way.textContent = at.nut === 0 ? way.dataset.one : way.dataset.all;
+      way.href = address(at.pass, at.nut === 0 ? 1 : 0);
+    }
+    if (back) {
+      back.hidden = at.pass === 0 && at.nut <= 1;
+      if (at.nut > 1) back.href = address(at.pass, at.nut - 1);
+      else if (at.pass > 0) back.href = address(at.pass - 1, at.nut === 0 ? 0 : places);
+    }
+    if (last()) {
+      link.remove();
+      if (!form.isConnected) {
+        press.append(form);
+        restore(form);
+        // What leads on and what ends the section stand in one place: a second press is not meant.
+        for (const one of form.querySelectorAll("button")) {
+          one.disabled = true;
+          // What waits from before is not pressed anew.
+          if (!waiting().some((sent) => sent.form === nameOf(form))) setTimeout(() => (one.disabled = false), TWICE);
+        }
+      }
+    } else {
+      form.remove();
+      if (!link.isConnected) press.append(link);
+      button.textContent = at.nut === 0 ? `All nuts at ${tile.dataset.shown}` : `Nut ${at.nut} at ${tile.dataset.shown}`;
+      if (at.nut === 0) button.href = address(at.pass + 1, 0);
+      else button.href = at.nut < places ? address(at.pass, at.nut + 1) : address(at.pass + 1, 1);
+    }
+  };
+  const keepIt = () => {
+    kept.write(name, { at: Date.now(), wrench: place.dataset.wrench, plan: place.dataset.plan, address: address(at.pass, at.nut), words: `pass ${at.pass + 1} of ${tiles.length} with ${place.dataset.wrench}`, ...at });
+    history.replaceState(history.state, "", address(at.pass, at.nut));
+  };
+  const turned = () => {
+    // A pass that is done again has no time yet.
+    const ahead = tiles.slice(at.pass).map((one) => one.dataset.value);
+    at.done = at.done.filter((one) => !ahead.includes(one.torque));
+    keepIt();
+    show();
+  };
+
+  form.dataset.keeps = name;
+  form.addEventListener("formdata", (event) => {
+    event.formData.set("finished", list([{ torque: tiles.at(-1).dataset.value, at: clockNow() }]));
+  });
+  place.addEventListener("click", (event) => {
+    const on = event.target.closest("a");
+    if (!on || event.button !== 0 || event.ctrlKey || event.metaKey || event.shiftKey) return;
+    if (on === button) {
+      event.preventDefault();
+      if (event.timeStamp - pressed < TWICE) return;
+      pressed = event.timeStamp;
+      if (at.nut > 0 && at.nut < places) at.nut += 1;
+      else {
+        at.done = [...at.done, { torque: tiles[at.pass].dataset.value, at: clockNow() }];
+        at.pass += 1;
+        if (at.nut > 0) at.nut = 1;
+      }
+    } else if (on === back) {
+      event.preventDefault();
+      if (at.nut > 1) at.nut -= 1;
+      else {
+        at.pass -= 1;
+        if (at.nut > 0) at.nut = places;
+      }
+    } else if (on === way) {
+      event.preventDefault();
+      at.nut = at.nut === 0 ? 1 : 0;
+    } else {
+      return;
+    }
+    turned();
+  });
+  turned();
+};
+
+// Where somebody was when the page was closed, offered beside the choice of the wrench.
+const goOn = () => {
+  const chooser = document.querySelector("[data-tightens]");
+  if (!chooser) return;
+  const before = kept.read(["bench-passes", person, sheetOf(), chooser.dataset.tightens].join(":"));
+  if (!before || before.plan !== chooser.dataset.plan || Date.now() - before.at > DAY || before.pass + before.nut === 0) return;
+  const line = document.createElement("p");
+  line.className = "big";
+  const way = document.createElement("a");
+  way.className = "button quiet";
+  way.href = before.address;
+  way.textContent = `Go on at ${before.words}`;
+  line.append(way);
+  chooser.after(line);
+};
+
+const passes = () => {
+  const place = document.querySelector("[data-tighten]");
+  if (place) tightening(place);
+  goOn();
+};
+passes();
+document.addEventListener("bench:refused", passes);
