@@ -59,8 +59,8 @@ pub struct Offer {
 /// One pass as its tile shows it.
 #[derive(Debug, Clone)]
 pub struct Tile {
-    /// The torque, without its unit.
-    pub value: String,
+    /// The torque.
+    pub torque: StampedTorque,
     /// `done`, `now` or `later`.
     pub look: &'static str,
 }
@@ -136,17 +136,6 @@ impl View {
             .is_some_and(|torque| self.outside.contains(&torque))
     }
 
-    /// The same torque in the other usual unit.
-    pub fn also(&self) -> String {
-        self.torque().map_or_else(String::new, |torque| {
-            let other = match torque.unit {
-                TorqueUnit::NewtonMetre => TorqueUnit::FootPound,
-                _ => TorqueUnit::NewtonMetre,
-            };
-            torque.shown_in(other)
-        })
-    }
-
     /// The passes as tiles.
     pub fn tiles(&self) -> Vec<Tile> {
         let Some(plan) = &self.plan else {
@@ -156,7 +145,7 @@ impl View {
             .iter()
             .enumerate()
             .map(|(i, value)| Tile {
-                value: value.to_string(),
+                torque: StampedTorque::new(*value, plan.unit),
                 look: match i.cmp(&self.pass) {
                     std::cmp::Ordering::Less => "done",
                     std::cmp::Ordering::Equal => "now",
@@ -304,6 +293,10 @@ impl Step for Typed {
             self.section = next.to_string();
         }
         self.as_before(job);
+        if self.torque_unit.is_empty() {
+            let usual = chrome.reads().unit(TorqueUnit::FootPound);
+            usual.ucum().clone_into(&mut self.torque_unit);
+        }
         let wrenches = store::instruments::of_kind(db, InstrumentKind::TorqueWrench).await?;
         let now = chrome.now().plus(-WRENCH_KEPT);
         let busy = store::bench::wrenches_elsewhere(db, job.rebuild.id, now).await?;
