@@ -1361,6 +1361,31 @@ mod tightened {
         }
     }
 
+    /// published: NIST SP 811 (2008), B.8: ft·lbf to N·m 1.355818: 5 are 6.779, 32 are 43.386 N·m.
+    #[tokio::test]
+    async fn a_torque_to_be_set_stands_in_both_usual_units_and_in_the_person_s_own_once_chosen() {
+        let mut bench = Bench::new().await.assembled().await;
+        let last = format!("{SHEET}/tightened?wrench=TW-07&pass=6");
+        // People own wrenches of both kinds; never rounded past the nameplate's.
+        bench
+            .technician
+            .get(&last)
+            .await
+            .says("32 ft·lbf (43.38 N·m)")
+            .says("All nuts at 32 ft·lbf");
+        bench.technician.reads("si").await;
+        bench
+            .technician
+            .get(&last)
+            .await
+            .says("32 ft·lbf (43.38 N·m)")
+            .says("5 ft·lbf (6.779 N·m)")
+            .says("All nuts at 32 ft·lbf (43.38 N·m)")
+            .says("Wrench TW-07 , 10 to 80 ft·lbf (13.55 to 108.4 N·m)");
+        bench.technician.reads("us-customary").await;
+        bench.technician.get(&last).await.does_not_say("N·m");
+    }
+
     #[tokio::test]
     async fn the_bolt_plan_is_drawn_from_the_gauge_s_own_layout() {
         let mut bench = Bench::new().await.assembled().await;

@@ -1,4 +1,6 @@
-//! The board: the plant as racks of glasses by area.
+//! The board: the plant as racks of glasses by area, and the guide of its first hour.
+
+mod guide;
 
 mod racks {
     use crate::gauges::hang;

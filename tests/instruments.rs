@@ -60,6 +60,37 @@ async fn calibrates(engineer: &mut Visitor, one: &str, changes: &[(&str, &str)])
 mod list {
     use super::*;
 
+    /// published: NIST SP 811 (2008), B.8: ft·lbf to N·m 1.355818; a difference of 1 °C is one of 1.8 °F.
+    #[tokio::test]
+    async fn ranges_and_steps_are_read_in_the_person_s_unit_a_step_being_a_difference() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        takes_in(&mut engineer, &[]).await;
+        let warm = [
+            ("number", "TH-1"),
+            ("kind", "thermometer"),
+            ("range_low", "0"),
+            ("range_high", "100"),
+            ("unit", "Cel"),
+            ("resolution", "0.1"),
+        ];
+        takes_in(&mut engineer, &warm).await;
+        engineer.reads("si").await;
+        engineer
+            .get("/instruments")
+            .await
+            .says("10 to 80 ft·lbf (13.55 to 108.4 N·m) reads to 0.5 ft·lbf (0.6779 N·m)")
+            .says("0 to 100 °C reads to 0.1 °C");
+        engineer.reads("us-customary").await;
+        for page in ["/instruments", "/instruments/TH-1"] {
+            engineer
+                .get(page)
+                .await
+                .says("0 to 100 °C (32 to 212 °F)")
+                .says("reads to 0.1 °C (0.18 °F)");
+        }
+    }
+
     #[tokio::test]
     async fn the_next_calibration_stands_first_and_before_it_what_nothing_covers() {
         let plant = Plant::new().await;

@@ -34,6 +34,7 @@ mod search;
 mod settings;
 mod statements;
 mod storeroom;
+mod units;
 mod verify;
 mod windows;
 mod workings;

@@ -2,7 +2,8 @@
 
 mod account;
 mod door;
-mod first;
+mod figures;
+pub mod first;
 pub mod names;
 mod password;
 

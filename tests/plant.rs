@@ -355,6 +355,13 @@ impl Visitor {
         self.post(action, &all).await
     }
 
+    /// Chooses how figures are read: "as-stamped", "us-customary" or "si".
+    pub async fn reads(&mut self, word: &str) {
+        self.fill("/people/figures", "/people/figures", &[("reads", word)])
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+
     /// Sends one file and some fields as a multipart form.
     pub async fn upload(
         &mut self,

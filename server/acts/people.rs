@@ -12,7 +12,7 @@ use tokio::sync::{Semaphore, SemaphorePermit};
 
 use super::{Deed, Error, Result, Who};
 use crate::record::moment::Clock;
-use crate::record::person::{self, Person, Role};
+use crate::record::person::{self, Person, Reads, Role};
 use crate::record::plant::Plant;
 use crate::record::{Moment, PersonId, Refusal};
 use crate::store::people::OneTime;
@@ -515,6 +515,22 @@ pub async fn change_own_password(
         None,
         json!({}),
         &[],
+    )
+    .await
+}
+
+/// Keeps in which units the person who does the deed reads figures.
+///
+/// # Errors
+/// The store's failure.
+pub async fn read_in(deed: &mut Deed, person: &Person, reads: Reads) -> Result<()> {
+    store::people::set_reads(deed.db(), person.id, reads).await?;
+    deed.record(
+        "chose how figures are read by",
+        &format!("person {}", person.sign_in),
+        None,
+        json!({ "before": person.reads, "after": reads }),
+        &[("person", person.id.0)],
     )
     .await
 }

@@ -217,10 +217,16 @@ impl<U: Unit> Stamped<U> {
 
     /// Number and unit in another unit of the kind, with a few significant digits, for display.
     pub fn shown_in(self, unit: U) -> String {
+        self.shown_to(unit, Side::Nearest)
+    }
+
+    /// The same rounded to a side: up for what has to be reached, down for what must not be passed.
+    pub fn shown_to(self, unit: U, side: Side) -> String {
         if unit == self.unit {
             self.to_string()
         } else {
-            format!("{} {}", significant(self.in_unit(unit), 4), unit.symbol())
+            let number = significant_to(self.in_unit(unit), 4, side);
+            format!("{number} {}", unit.symbol())
         }
     }
 }
@@ -377,6 +383,60 @@ pub fn decimal(input: &'static str, text: &str) -> Result<Decimal, OutOfRange> {
         .map_err(|_| refuse("a number such as 1500 or 12.5"))
 }
 
+/// Which side a converted value is rounded to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// The nearest: only read.
+    Nearest,
+    /// Never below the value: a least that has to be reached.
+    Up,
+    /// Never above the value: a most that must not be passed.
+    Down,
+}
+
+/// A float with so many significant digits, rounded to a side.
+///
+/// # Formula
+/// As `significant`; to a side, the next number of so many digits there. A value that is such a number
+/// but for the last digits a float carries (1 part in 10⁹) is that number.
+///
+/// # Valid range
+/// Every float; one that is not finite is written as such.
+///
+/// # Source
+/// Rounding to the safe side where a limit is given: ISO 80000-1:2009, annex B, from memory.
+pub fn significant_to(value: f64, digits: i32, side: Side) -> String {
+    let nearest = significant(value, digits);
+    let shown: f64 = nearest.parse().unwrap_or(value);
+    let off = shown - value;
+    let right = match side {
+        Side::Nearest => true,
+        Side::Up => off >= -1e-9 * value.abs(),
+        Side::Down => off <= 1e-9 * value.abs(),
+    };
+    if right || !value.is_finite() {
+        return nearest;
+    }
+    let step = 10_f64.powi((magnitude(value) + 1 - digits).min(0));
+    significant(
+        if side == Side::Up {
+            shown + step
+        } else {
+            shown - step
+        },
+        digits,
+    )
+}
+
+/// The power of ten of the first digit of a float other than zero.
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "the magnitude of an f64 is within ±308"
+)]
+fn magnitude(value: f64) -> i32 {
+    value.abs().log10().floor() as i32
+}
+
 /// A float with so many significant digits, without a trailing ".0", for display only.
 ///
 /// # Formula
@@ -396,12 +456,7 @@ pub fn significant(value: f64, digits: i32) -> String {
             value.to_string()
         };
     }
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "the magnitude of an f64 is within ±308"
-    )]
-    let magnitude = value.abs().log10().floor() as i32;
-    let places = usize::try_from((digits - 1 - magnitude).max(0)).unwrap_or(0);
+    let places = usize::try_from((digits - 1 - magnitude(value)).max(0)).unwrap_or(0);
     let text = format!("{value:.places$}");
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()

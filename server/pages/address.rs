@@ -61,8 +61,20 @@ pub const WINDOWS: &str = "/windows";
 pub const WORKINGS: &str = "/workings";
 /// The people.
 pub const PEOPLE: &str = "/people";
+/// Where people choose how they read figures.
+pub const FIGURES: &str = "/people/figures";
 /// Where people change their own password.
 pub const OWN_PASSWORD: &str = "/people/password";
+/// Where the plant's settings are changed.
+pub const SETTINGS: &str = "/plant/settings";
+/// Where an area is added.
+pub const NEW_AREA: &str = "/plant/area";
+/// Where a service class is added.
+pub const NEW_CLASS: &str = "/plant/class";
+/// Where somebody is added.
+pub const ADD_PERSON: &str = "/people/add";
+/// Where a gauge is taken in.
+pub const NEW_GAUGE: &str = "/gauges/new";
 /// The plant's settings.
 pub const PLANT: &str = "/plant";
 

@@ -14,7 +14,7 @@ use crate::acts::{Deed, Who};
 use crate::record::Moment;
 use crate::record::audit::hex;
 use crate::record::moment::Zone;
-use crate::record::person::{Person, Role};
+use crate::record::person::{Person, Reads, Role};
 use crate::record::plant::Plant;
 use crate::store::{self, FormSecret};
 
@@ -182,6 +182,11 @@ impl Chrome {
     /// Who is signed in.
     pub fn person(&self) -> &Person {
         &self.signed.person
+    }
+
+    /// In which units the person reads figures.
+    pub fn reads(&self) -> Reads {
+        self.signed.person.reads
     }
 
     /// The plant's zone.

@@ -39,11 +39,13 @@ pub mod shelf;
 pub mod show;
 pub mod stock_chart;
 pub mod storeroom;
+pub mod units;
 pub mod upload;
 pub mod windows;
 pub mod workings;
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 
@@ -63,6 +65,7 @@ struct Inner {
     workings: Arc<Semaphore>,
     gate: check::Gate,
     exports: exports::Exports,
+    set_up: AtomicBool,
 }
 
 impl App {
@@ -86,6 +89,7 @@ impl App {
             workings: Arc::new(Semaphore::new(1)),
             gate: check::Gate::new(),
             exports: exports::Exports::default(),
+            set_up: AtomicBool::new(false),
         }))
     }
 
@@ -113,6 +117,16 @@ impl App {
     /// quick.
     pub async fn workings(&self) -> Option<OwnedSemaphorePermit> {
         Arc::clone(&self.0.workings).acquire_owned().await.ok()
+    }
+
+    /// Whether the plant was found set up since the program started.
+    pub fn is_set_up(&self) -> bool {
+        self.0.set_up.load(Ordering::Relaxed)
+    }
+
+    /// Notes that the plant is set up: the guide of its first hour asks no more.
+    pub fn was_set_up(&self) {
+        self.0.set_up.store(true, Ordering::Relaxed);
     }
 
     /// The exports under way.

@@ -352,6 +352,8 @@ pub fn table() -> Vec<Route> {
         shows("/people/account/{name}", ADMINISTER, people::account::show),
         does("/people/account/{name}", ADMINISTER, people::account::change),
         does("/people/account/{name}/reset", ADMINISTER, people::account::reset),
+        shows("/people/figures", ALL, people::figures::show),
+        does("/people/figures", ALL, people::figures::choose),
         shows("/people/password", ALL, people::password::show),
         does("/people/password", ALL, people::password::change),
         shows("/people/set-password/{token}", Open, people::set_password::show),

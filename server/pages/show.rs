@@ -7,10 +7,7 @@ use time::Date;
 use time::format_description::BorrowedFormatItem;
 use time::macros::format_description;
 
-use crate::calc::quantity::{
-    PressureUnit, StampedPressure, StampedTemperature, StampedTorque, TemperatureUnit, TorqueUnit,
-    Unit, significant,
-};
+use crate::calc::quantity::{Unit, significant};
 use crate::calc::wall::WearRate;
 use crate::record::Moment;
 use crate::record::history::{Happened, Line};
@@ -141,30 +138,6 @@ pub fn maybe<T: ToString>(value: &Option<T>) -> String {
     value
         .as_ref()
         .map_or_else(|| "\u{2013}".to_owned(), T::to_string)
-}
-
-/// A pressure in the other of the two usual units, rounded for reading only.
-pub fn other_pressure(stamped: &StampedPressure) -> String {
-    stamped.shown_in(match stamped.unit {
-        PressureUnit::Psi => PressureUnit::Bar,
-        _ => PressureUnit::Psi,
-    })
-}
-
-/// A torque in the other of the two usual units, rounded for reading only.
-pub fn other_torque(stamped: &StampedTorque) -> String {
-    stamped.shown_in(match stamped.unit {
-        TorqueUnit::FootPound | TorqueUnit::InchPound => TorqueUnit::NewtonMetre,
-        _ => TorqueUnit::FootPound,
-    })
-}
-
-/// A temperature on the other of the two usual scales, rounded for reading only.
-pub fn other_temperature(stamped: &StampedTemperature) -> String {
-    stamped.shown_in(match stamped.unit {
-        TemperatureUnit::Celsius => TemperatureUnit::Fahrenheit,
-        _ => TemperatureUnit::Celsius,
-    })
 }
 
 /// The day a line of a history speaks of, by the plant's clocks where only a moment is known.

@@ -14,6 +14,15 @@ words! {
     }
 }
 
+words! {
+    /// In which units somebody reads figures, beside what was stamped.
+    Reads, "how you read figures" {
+        AsStamped: "as-stamped", "as stamped only";
+        UsCustomary: "us-customary", "US customary";
+        Si: "si", "SI";
+    }
+}
+
 /// Somebody who signs in.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Person {
@@ -29,6 +38,8 @@ pub struct Person {
     pub closed: bool,
     /// Whether a password has been set.
     pub password_set: bool,
+    /// In which units they read figures.
+    pub reads: Reads,
     /// Counts the changes.
     pub version: i64,
 }

@@ -40,6 +40,7 @@ pub mod recalls;
 mod refusals;
 pub mod search;
 pub mod sessions;
+pub mod set_up;
 pub mod shelf;
 pub mod stock;
 pub mod test_plans;

@@ -4,7 +4,7 @@
 use sqlx::SqliteConnection;
 
 use super::Result;
-use crate::record::person::{Person, Role};
+use crate::record::person::{Person, Reads, Role};
 use crate::record::{Moment, PersonId};
 
 macro_rules! person {
@@ -16,6 +16,7 @@ macro_rules! person {
             role: $row.role,
             closed: $row.closed_at.is_some(),
             password_set: $row.password_hash.is_some(),
+            reads: $row.reads.unwrap_or(Reads::AsStamped),
             version: $row.version,
         }
     };
@@ -33,7 +34,7 @@ pub async fn without_password(db: &mut SqliteConnection) -> Result<i64> {
 /// Somebody by row.
 pub async fn by_id(db: &mut SqliteConnection, id: PersonId) -> Result<Option<Person>> {
     let row = sqlx::query!(
-        "SELECT id, sign_in, name, role, closed_at, password_hash, version FROM person WHERE id = ?1",
+        "SELECT id, sign_in, name, role, closed_at, password_hash, reads, version FROM person WHERE id = ?1",
         id
     )
     .fetch_optional(db)
@@ -47,7 +48,7 @@ pub async fn by_sign_in(
     sign_in: &str,
 ) -> Result<Option<(Person, Option<String>)>> {
     let row = sqlx::query!(
-        "SELECT id, sign_in, name, role, closed_at, password_hash, version FROM person WHERE sign_in = ?1",
+        "SELECT id, sign_in, name, role, closed_at, password_hash, reads, version FROM person WHERE sign_in = ?1",
         sign_in
     )
     .fetch_optional(db)
@@ -61,7 +62,7 @@ pub async fn by_sign_in(
 /// Everybody, by name.
 pub async fn all(db: &mut SqliteConnection) -> Result<Vec<Person>> {
     let rows = sqlx::query!(
-        "SELECT id, sign_in, name, role, closed_at, password_hash, version FROM person ORDER BY closed_at IS NOT NULL, name COLLATE NOCASE, id"
+        "SELECT id, sign_in, name, role, closed_at, password_hash, reads, version FROM person ORDER BY closed_at IS NOT NULL, name COLLATE NOCASE, id"
     )
     .fetch_all(db)
     .await?;
@@ -169,6 +170,15 @@ pub async fn names_astray(db: &mut SqliteConnection) -> Result<i64> {
     )
     .fetch_one(db)
     .await?)
+}
+
+/// Keeps in which units somebody reads figures; nothing is kept for those who read them as stamped.
+pub async fn set_reads(db: &mut SqliteConnection, id: PersonId, reads: Reads) -> Result<()> {
+    let kept = (reads != Reads::AsStamped).then_some(reads);
+    sqlx::query!("UPDATE person SET reads = ?2 WHERE id = ?1", id, kept)
+        .execute(db)
+        .await?;
+    Ok(())
 }
 
 /// Keeps the hash of a new password.

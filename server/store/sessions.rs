@@ -4,7 +4,7 @@
 use sqlx::SqliteConnection;
 
 use super::Result;
-use crate::record::person::{Person, Role};
+use crate::record::person::{Person, Reads, Role};
 use crate::record::{Moment, PersonId};
 
 /// Somebody signed in, as every request asks for them.
@@ -27,7 +27,7 @@ pub async fn find(
     now: Moment,
 ) -> Result<Option<SignedIn>> {
     let row = sqlx::query!(
-        r#"SELECT p.id, p.sign_in, p.name, p.role, p.version, s.started_at, s.seen_at, s.expires_at
+        r#"SELECT p.id, p.sign_in, p.name, p.role, p.reads, p.version, s.started_at, s.seen_at, s.expires_at
            FROM session s JOIN person p ON p.id = s.person_id
            WHERE s.token_hash = ?1 AND s.expires_at > ?2 AND p.closed_at IS NULL"#,
         token_hash,
@@ -43,6 +43,7 @@ pub async fn find(
             role: row.role,
             closed: false,
             password_set: true,
+            reads: row.reads.unwrap_or(Reads::AsStamped),
             version: row.version,
         },
         started_at: row.started_at,

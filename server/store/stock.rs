@@ -85,9 +85,9 @@ pub async fn moves(
                 r#"SELECT k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", m.after_line AS "after_line!: StockLineId",
                      m.quantity AS "quantity!: i64", coalesce(m.from_place, m.own_place) AS "from!: String",
                      coalesce(m.to_place, m.own_place) AS "to!: String", m.on_date AS "on_date!: Date", m.at AS "at!: Moment",
-                     coalesce((SELECT n.who FROM audit n WHERE n.person_id = m.person_id AND n.at <= m.at ORDER BY n.at DESC, n.id DESC LIMIT 1), p.name) AS "person!: String",
+                     p.name AS "person!: String",
                      m.reason AS "reason!: String"
-                   FROM lot_move m JOIN lot l ON l.id = m.lot_id JOIN kit k ON k.id = l.kit_id JOIN person p ON p.id = m.person_id
+                   FROM lot_move m JOIN lot l ON l.id = m.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = m.person_id AND p.since <= m.at AND p.until > m.at
                    WHERE "#
                     + $which
                     + " AND m.after_line >= ?2 AND m.after_line < coalesce(?3, 9223372036854775807)

@@ -247,3 +247,28 @@ async fn a_gauge_whose_hold_was_begun_does_not_come_back_as_if_it_had_seen_no_pr
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("The gauge was under pressure; say what is done again");
 }
+
+/// published: NIST SP 811 (2008), B.8: psi to kPa 6.894757: 1500 psi are 103.4214 bar, 1510 are
+/// 104.1108; t/°F = 1.8 t/°C + 32: 18 °C are 64.4 °F.
+#[tokio::test]
+async fn the_required_pressure_is_never_rounded_below_itself_and_readings_stand_as_read() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    technician.reads("si").await;
+    let page = technician.get(SHEET).await;
+    page.says("1500 psi (103.5 bar), held for at least 5 min")
+        .says("0 to 3000 psi (0 to 206.8 bar)");
+    assert!(page.text.contains("<option value=\"bar\" selected>"));
+    sends(&mut technician, "hold", BEGIN)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    // The gauge that is read has its own scale, which is offered again.
+    let page = technician.get(SHEET).await;
+    page.says("1510 psi (104.1 bar)").says("18.0 °C");
+    assert!(page.text.contains("<option value=\"[psi]\" selected>"));
+    technician.reads("us-customary").await;
+    technician
+        .get(SHEET)
+        .await
+        .says("1510 psi 18.0 °C (64.4 °F)");
+}

@@ -6,21 +6,23 @@ use super::hang;
 use crate::plant::Plant;
 
 #[tokio::test]
-async fn the_nameplate_stands_as_stamped_with_the_other_unit_beside_it() {
+async fn a_person_who_reads_si_sees_the_stamped_value_first_then_bar() {
     let plant = Plant::new().await;
     let mut engineer = plant.engineer().await;
     hang(&mut engineer, &[("torque", "32.0")]).await;
+    engineer.reads("si").await;
     // NIST SP 811 (2008), Appendix B.8: 1 psi = 6.894757 kPa, 1 ft·lbf = 1.355818 N·m, t/°C = (t/°F − 32)/1.8.
     engineer
         .get("/gauges/LG-1107A")
         .await
-        .says("1000 psi 68.95 bar")
-        .says("32.0 ft·lbf 43.39 N·m")
-        .says("100 °F 37.78 °C");
+        .says("1000 psi (68.95 bar)")
+        // 32 ft·lbf are 43.386 N·m: never rounded past the nameplate's.
+        .says("32.0 ft·lbf (43.38 N·m)")
+        .says("100 °F (37.78 °C)");
 }
 
 #[tokio::test]
-async fn a_metric_nameplate_is_shown_in_the_other_units_too() {
+async fn a_person_who_reads_us_customary_units_sees_a_metric_nameplate_in_them_too() {
     let plant = Plant::new().await;
     let mut engineer = plant.engineer().await;
     hang(
@@ -35,13 +37,14 @@ async fn a_metric_nameplate_is_shown_in_the_other_units_too() {
         ],
     )
     .await;
+    engineer.reads("us-customary").await;
     // NIST SP 811 (2008), Appendix B.8: 1 bar = 14.50377 psi, 1 N·m = 0.7375621 ft·lbf.
     engineer
         .get("/gauges/LG-1107A")
         .await
-        .says("69 bar 1001 psi")
-        .says("45 N·m 33.19 ft·lbf")
-        .says("38 °C 100.4 °F");
+        .says("69 bar (1001 psi)")
+        .says("45 N·m (33.19 ft·lbf)")
+        .says("38 °C (100.4 °F)");
 }
 
 #[tokio::test]
@@ -123,7 +126,12 @@ async fn pressure_temperature_points_stand_with_both_units() {
     engineer
         .get("/gauges/LG-1107A")
         .await
-        .says("100 °F 37.78 °C 1000 psi 68.95 bar 400 °F 204.4 °C 900 psi 62.05 bar");
+        .says("100 °F 1000 psi 400 °F 900 psi");
+    engineer.reads("si").await;
+    engineer
+        .get("/gauges/LG-1107A")
+        .await
+        .says("100 °F (37.78 °C) 1000 psi (68.95 bar) 400 °F (204.4 °C) 900 psi (62.05 bar)");
 }
 
 #[tokio::test]

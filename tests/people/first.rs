@@ -8,7 +8,7 @@ use gaugewright::store::Store;
 
 use crate::plant::{Visitor, start};
 
-const FIRST: &[(&str, &str)] = &[
+pub const FIRST: &[(&str, &str)] = &[
     ("name", "Saltmarsh Works"),
     ("owner", "Saltmarsh"),
     ("address", "1 Quay"),
@@ -36,16 +36,17 @@ const FIRST: &[(&str, &str)] = &[
     ("again", "a strip of flat glass"),
 ];
 
-struct Empty {
-    store: Store,
+/// An empty plant and whoever opens its first address.
+pub struct Empty {
+    pub store: Store,
     clock: Clock,
-    visitor: Visitor,
-    address: String,
+    pub visitor: Visitor,
+    pub address: String,
     _folder: tempfile::TempDir,
 }
 
 /// A plant nobody has named yet, with the address its first start prints.
-async fn empty() -> Empty {
+pub async fn empty() -> Empty {
     let folder = tempfile::tempdir().expect("a folder");
     let store = Store::open(folder.path()).await.expect("a new database");
     let clock = Clock::standing(start());

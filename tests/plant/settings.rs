@@ -183,3 +183,17 @@ async fn a_limit_that_cannot_be_meant_is_refused_in_both_units() {
         .await
         .is(StatusCode::SEE_OTHER);
 }
+
+/// published: NIST SP 811 (2008), B.8: in to mm 25.4, ft·lbf to N·m 1.355818.
+#[tokio::test]
+async fn the_plant_s_limits_are_read_in_the_person_s_unit() {
+    let plant = crate::plant::Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    engineer.reads("si").await;
+    engineer
+        .get("/plant")
+        .await
+        .says("Tightening step 5 ft·lbf (6.779 N·m)")
+        .says("Seating face flat within 0.002 in (50.8 µm)")
+        .says("Least wall 0.100 in (2.54 mm)");
+}

@@ -431,3 +431,29 @@ async fn a_gauge_whose_certificate_is_withdrawn_is_due_for_a_test_from_that_day_
         .says("gauge is to be tested again, its certificate withdrawn");
     sound(&plant).await;
 }
+
+#[tokio::test]
+async fn what_is_signed_and_printed_stays_as_stamped_whoever_reads_it() {
+    let plant = plant().await;
+    let mut inspector = plant.inspector().await;
+    inspector.reads("si").await;
+    let number = tested(&mut plant.technician().await, PASSED).await;
+    signs(&mut inspector, &number, "witness").await;
+    inspector
+        .get(&format!("/pressure-tests/{number}/certificate"))
+        .await
+        .says("held 1505 psi (103.8 bar)")
+        .says("What stands in brackets in your unit is for reading and is not part of it");
+    signs(&mut inspector, &number, "certificate").await;
+    let certificate = "/pressure-tests/certificates/TW-C-2026-0001";
+    inspector
+        .get(certificate)
+        .await
+        .says("held 1505 psi (103.8 bar)");
+    let mut engineer = plant.engineer().await;
+    for part in [".json", ".pdf"] {
+        let address = format!("{certificate}{part}");
+        let (si, stamped) = (inspector.get(&address).await, engineer.get(&address).await);
+        assert_eq!(si.bytes, stamped.bytes, "{part}");
+    }
+}

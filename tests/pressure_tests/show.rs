@@ -267,3 +267,34 @@ async fn a_finished_test_and_a_certificate_are_unchangeable_in_sql() {
         .unwrap();
     assert_eq!(test.certificate.unwrap().to_string(), "TW-C-2026-0001");
 }
+
+/// published: NIST SP 811 (2008), B.8: psi to kPa 6.894757: 1000 psi are 68.9476 bar, 1500 are
+/// 103.4214, 1505 are 103.7661, 1510 are 104.1108, 3000 are 206.8427.
+#[tokio::test]
+async fn a_person_who_reads_si_sees_every_pressure_as_read_with_bar_behind_it() {
+    let plant = plant().await;
+    let number = tested(&mut plant.technician().await, PASSED).await;
+    let address = format!("/pressure-tests/{number}");
+    let mut inspector = plant.inspector().await;
+    inspector
+        .get(&address)
+        .await
+        .says("its test at 1500 psi")
+        .does_not_say("103.5 bar");
+    inspector.reads("si").await;
+    inspector
+        .get(&address)
+        .await
+        .says("its test at 1500 psi (103.5 bar)")
+        .says("0 1510 psi (104.1 bar) 18.0 °C 5 1505 psi (103.8 bar) 17.8 °C")
+        .says("from a rating of 1000 psi (68.95 bar)")
+        .says("0 to 3000 psi (0 to 206.8 bar)");
+    inspector
+        .get("/pressure-tests")
+        .await
+        .says("1500 psi (103.5 bar)");
+    inspector
+        .get("/pressure-tests/new/LG-1107A")
+        .await
+        .says("at 1500 psi (103.5 bar), held for 5 min");
+}

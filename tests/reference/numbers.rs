@@ -1,6 +1,6 @@
 //! Numbers as people type and read them, against the rounding of NIST SP 811 (2008), B.7.1.
 
-use gaugewright::calc::quantity::{decimal, significant};
+use gaugewright::calc::quantity::{Side, decimal, significant, significant_to};
 
 #[test]
 fn numbers_are_rounded_to_significant_digits_as_sp_811_does() {
@@ -16,6 +16,39 @@ fn digits_before_the_point_are_never_rounded_away() {
     assert_eq!(significant(1000.76, 4), "1001");
     assert_eq!(significant(14_503.77, 4), "14504");
     assert_eq!(significant(0.0, 4), "0");
+}
+
+/// published: NIST SP 811 (2008), B.8: 1000 psi are 68.947 57 bar, 1500 psi 103.421 36 bar, 32 ft·lbf
+/// 43.386 18 N·m. The number of four digits on either side of each is read off.
+#[test]
+fn a_least_is_rounded_up_and_a_most_down() {
+    for (value, up, nearest, down) in [
+        (68.947_57, "68.95", "68.95", "68.94"),
+        (103.421_36, "103.5", "103.4", "103.4"),
+        (43.386_18, "43.39", "43.39", "43.38"),
+        (-68.947_57, "-68.94", "-68.95", "-68.95"),
+        // The power of ten turns over at the top of its digits.
+        (9.999_6, "10", "10", "9.999"),
+        (14_503.77, "14504", "14504", "14503"),
+    ] {
+        assert_eq!(significant_to(value, 4, Side::Up), up);
+        assert_eq!(significant_to(value, 4, Side::Nearest), nearest);
+        assert_eq!(significant_to(value, 4, Side::Down), down);
+    }
+}
+
+#[test]
+fn a_number_that_is_exact_is_left_alone_on_either_side() {
+    // NIST SP 811 (2008), B.8: 1 in is 25.4 mm exactly; a float carries 25.399 999 999 999 999 for it.
+    for value in [25.4, 25.4 - 4e-15, 25.4 + 4e-15] {
+        for side in [Side::Up, Side::Nearest, Side::Down] {
+            assert_eq!(significant_to(value, 4, side), "25.4");
+        }
+    }
+    for side in [Side::Up, Side::Down] {
+        assert_eq!(significant_to(0.0, 4, side), "0");
+        assert_eq!(significant_to(f64::INFINITY, 4, side), "inf");
+    }
 }
 
 #[test]

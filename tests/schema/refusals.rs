@@ -790,6 +790,11 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "Choose a role from the list",
     ),
     (
+        "person_reads",
+        "UPDATE person SET reads = 'cubits' WHERE id = 1",
+        "Choose how you read figures from the list",
+    ),
+    (
         "address_purpose",
         "INSERT INTO one_time_address (token_hash, purpose, made_at, expires_at) VALUES (x'00', 'fun', '', '')",
         "A one-time address is for a first administrator or for a password",

@@ -384,3 +384,18 @@ async fn the_second_of_two_people_who_write_the_hours_sees_both() {
     .is(StatusCode::SEE_OTHER);
     all_is_sealed_and_true(&plant).await;
 }
+
+/// published: NIST SP 811 (2008), B.8: ft·lbf to N·m 1.355818, 1500 psi are 103.4214 bar.
+#[tokio::test]
+async fn what_the_window_asks_of_instruments_is_read_in_the_person_s_unit() {
+    let (_plant, mut engineer) = september().await;
+    step(&mut engineer, "choose", &[("gauge", "1")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer.reads("si").await;
+    engineer
+        .get(PLAN)
+        .await
+        .says("torque 32 ft·lbf (43.38 N·m)")
+        .says("test at 1500 psi (103.5 bar)");
+}

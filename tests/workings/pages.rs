@@ -232,3 +232,17 @@ async fn while_a_long_working_runs_other_pages_are_answered() {
     let (long, short) = tokio::join!(long, short);
     assert!(short < long, "the check of health waited for the working");
 }
+
+/// published: NIST SP 811 (2008), B.8: 1500 psi are 103.4214 bar. What has to be reached is rounded up.
+#[tokio::test]
+async fn a_working_is_read_in_the_person_s_unit_and_its_own_rounding_is_kept() {
+    let plant = crate::plant::Plant::new().await;
+    let mut technician = plant.technician().await;
+    technician.reads("si").await;
+    technician
+        .get("/workings/test-pressure?rating=1000&rating_unit=%5Bpsi%5D&code=common-practice")
+        .await
+        .says("Required test pressure 1500 psi (103.5 bar)")
+        .says("1000 psi (68.95 bar)")
+        .does_not_say("103.4 bar");
+}

@@ -16,6 +16,7 @@ use crate::record::face::FaceSeen;
 use crate::record::found::{BoltingFound, GasketFound, GlassFound, LeakPath, ShieldFound};
 use crate::record::gauge::Kind;
 use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::person::Reads;
 use crate::record::pressure_test::{Basis, CONFIRMED, LeakSeen, Medium, asked};
 use crate::record::rebuild::Cause;
 use crate::store;
@@ -110,6 +111,7 @@ struct Known {
     lots: Options,
     torque_asked: bool,
     pressure_unit: PressureUnit,
+    reads: Reads,
     minutes: Option<u32>,
 }
 
@@ -291,6 +293,7 @@ async fn known(db: &mut SqliteConnection, chrome: &Chrome, job: &Job) -> store::
         pressure_unit: asked
             .as_ref()
             .map_or(PressureUnit::Bar, |a| a.required.unit),
+        reads: chrome.reads(),
         minutes: asked.map(|a| a.hold_minutes),
     })
 }
@@ -360,7 +363,7 @@ fn fields(part: Part, job: &Job, chrome: &Chrome, known: &Known) -> Vec<Field> {
                 known.of(&[InstrumentKind::TorqueWrench]),
             )];
             if known.torque_asked {
-                let unit = chrome.plant.tightening_step.unit;
+                let unit = known.reads.unit(chrome.plant.tightening_step.unit);
                 list.push(quantity::<TorqueUnit>("torque", "Torque reached", "", unit));
                 list.push(text(
                     "torque_from",
@@ -438,7 +441,7 @@ fn stripped(job: &Job) -> Vec<Field> {
 }
 
 fn face_fields(on_chamber: bool, chrome: &Chrome, known: &Known) -> Vec<Field> {
-    let unit = chrome.plant.flatness_limit.unit;
+    let unit = known.reads.unit(chrome.plant.flatness_limit.unit);
     let units = LengthUnit::ALL
         .iter()
         .map(|unit| (unit.ucum().to_owned(), unit.symbol().to_owned()))
@@ -466,7 +469,7 @@ fn face_fields(on_chamber: bool, chrome: &Chrome, known: &Known) -> Vec<Field> {
         choice("instrument", "Read with", flat),
     ];
     if on_chamber {
-        let wall = chrome.plant.wall_limit.unit;
+        let wall = known.reads.unit(chrome.plant.wall_limit.unit);
         list.push(quantity::<LengthUnit>("wall", "Wall", "", wall));
         list.push(choice(
             "wall_instrument",
@@ -501,7 +504,8 @@ fn tested(known: &Known) -> Vec<Field> {
                     .collect(),
             ),
         );
-        known.pressure_unit.ucum().clone_into(&mut pressure.value);
+        let unit = known.reads.unit(known.pressure_unit);
+        unit.ucum().clone_into(&mut pressure.value);
         let all = TemperatureUnit::ALL.iter();
         let mut degrees = plain(
             "degrees_unit",
@@ -512,9 +516,8 @@ fn tested(known: &Known) -> Vec<Field> {
                     .collect(),
             ),
         );
-        TemperatureUnit::Celsius
-            .ucum()
-            .clone_into(&mut degrees.value);
+        let unit = known.reads.unit(TemperatureUnit::Celsius);
+        unit.ucum().clone_into(&mut degrees.value);
         list.extend([pressure, degrees]);
     };
     let held = known.minutes.map_or_else(String::new, |minutes| {

@@ -263,7 +263,8 @@ impl Step for Typed {
             &mut self.skim_unit,
         ] {
             if unit.is_empty() {
-                chrome.plant.flatness_limit.unit.ucum().clone_into(unit);
+                let own = chrome.reads().unit(chrome.plant.flatness_limit.unit);
+                own.ucum().clone_into(unit);
             }
         }
         let all = [

@@ -163,21 +163,22 @@ impl Typed {
                 });
             }
             if self.pressure_unit.is_empty() {
-                asked
-                    .required
-                    .unit
-                    .ucum()
-                    .clone_into(&mut self.pressure_unit);
+                // The test gauge that was read before has its scale; else the person's unit is offered.
+                let before = hold.as_ref().and_then(|h| h.readings.last());
+                let unit = before.map_or_else(
+                    || chrome.reads().unit(asked.required.unit),
+                    |read| read.pressure.unit,
+                );
+                unit.ucum().clone_into(&mut self.pressure_unit);
             }
         }
         offers.sort_by_key(|offer| offer.against.is_some());
         let read_before = hold.as_ref().and_then(|h| h.readings.last()?.temperature);
         if self.temperature_unit.is_empty() {
             let stamped = p.rating_temperature.map(|t| t.unit);
-            let unit = read_before.map(|t| t.unit).or(stamped);
-            unit.unwrap_or(TemperatureUnit::Celsius)
-                .ucum()
-                .clone_into(&mut self.temperature_unit);
+            let usual = stamped.unwrap_or(TemperatureUnit::Celsius);
+            let unit = read_before.map_or_else(|| chrome.reads().unit(usual), |t| t.unit);
+            unit.ucum().clone_into(&mut self.temperature_unit);
         }
         Ok(Form::Prove(Box::new(View {
             typed: self,

@@ -61,12 +61,8 @@ pub struct Offer {
 /// One pass as its tile shows it.
 #[derive(Debug, Clone)]
 pub struct Tile {
-    /// The torque, without its unit.
-    pub value: String,
-    /// The torque with its unit.
-    pub shown: String,
-    /// The same in the other usual unit.
-    pub also: String,
+    /// The torque.
+    pub torque: StampedTorque,
     /// Whether it lies outside what the wrench is good for.
     pub outside: bool,
     /// `done`, `now` or `later`.
@@ -144,11 +140,6 @@ impl View {
             .is_some_and(|torque| self.outside.contains(&torque))
     }
 
-    /// The same torque in the other usual unit.
-    pub fn also(&self) -> String {
-        self.torque().map_or_else(String::new, otherwise)
-    }
-
     /// The passes as tiles.
     pub fn tiles(&self) -> Vec<Tile> {
         let Some(plan) = &self.plan else {
@@ -160,9 +151,7 @@ impl View {
             .map(|(i, value)| {
                 let torque = StampedTorque::new(*value, plan.unit);
                 Tile {
-                    value: value.to_string(),
-                    shown: torque.to_string(),
-                    also: otherwise(torque),
+                    torque,
                     outside: self.outside.contains(&torque),
                     look: match i.cmp(&self.pass) {
                         std::cmp::Ordering::Less => "done",
@@ -266,15 +255,6 @@ impl View {
     }
 }
 
-/// A torque in the other usual unit.
-fn otherwise(torque: StampedTorque) -> String {
-    let other = match torque.unit {
-        TorqueUnit::NewtonMetre => TorqueUnit::FootPound,
-        _ => TorqueUnit::NewtonMetre,
-    };
-    torque.shown_in(other)
-}
-
 impl Step for Typed {
     fn of(entry: &Entry) -> Option<Self> {
         let Facts::Tightened(tightening) = &entry.facts else {
@@ -331,6 +311,10 @@ impl Step for Typed {
             self.section = next.to_string();
         }
         self.as_before(job);
+        if self.torque_unit.is_empty() {
+            let usual = chrome.reads().unit(TorqueUnit::FootPound);
+            usual.ucum().clone_into(&mut self.torque_unit);
+        }
         let wrenches = store::instruments::of_kind(db, InstrumentKind::TorqueWrench).await?;
         let now = chrome.now();
         let around = (now.plus(-WRENCH_KEPT), now);

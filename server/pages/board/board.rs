@@ -5,6 +5,7 @@ use askama::Template;
 use axum::extract::State;
 use time::Date;
 
+use super::guide::Guide;
 use super::rack::{self, Content, Rack};
 use super::today::{self, Task};
 use crate::pages::answer::{self, Answer};
@@ -20,6 +21,8 @@ use crate::store::due::{Filter, Line};
 #[template(path = "board/board.html")]
 struct Page {
     chrome: Chrome,
+    /// What comes next on a plant that is being set up.
+    guide: Option<Guide>,
     racks: Vec<Rack>,
     tasks: Vec<Task>,
     total: i64,
@@ -62,6 +65,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
         .map(|(_, n)| n)
         .sum();
     answer::page(&Page {
+        guide: Guide::of(&app, &mut db, &chrome).await?,
         chrome,
         past: racks.iter().map(|rack| rack.past).sum(),
         near: racks.iter().map(|rack| rack.near).sum(),

@@ -11,8 +11,10 @@ use crate::calc::quantity::{PressureUnit, Stamped, TemperatureUnit, TorqueUnit, 
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted};
-use crate::pages::{App, address, merge, show};
+use crate::pages::units::Read;
+use crate::pages::{App, address, merge};
 use crate::record::gauge::{BoltForm, Gauge, Isolation, Kind, Particulars};
+use crate::record::person::Reads;
 use crate::record::{GaugeId, Refusal};
 use crate::store;
 
@@ -159,26 +161,28 @@ impl Page {
 
     /// What stands before the rating: the value in the other unit, once there is one.
     fn rating_hint(&self) -> String {
-        read(&self.typed.rating, &self.typed.rating_unit).map_or_else(String::new, |v| {
-            format!("That is {}", show::other_pressure(&v))
-        })
+        self.hint::<PressureUnit>(&self.typed.rating, &self.typed.rating_unit, "")
     }
 
     fn temperature_hint(&self) -> String {
-        read(
+        let (value, unit) = (
             &self.typed.rating_temperature,
             &self.typed.rating_temperature_unit,
-        )
-        .map_or_else(String::new, |v| {
-            format!("That is {}", show::other_temperature(&v))
-        })
+        );
+        self.hint::<TemperatureUnit>(value, unit, "")
     }
 
     fn torque_hint(&self) -> String {
-        read(&self.typed.torque, &self.typed.torque_unit).map_or_else(
-            || "Leave empty if the tag is unreadable".to_owned(),
-            |v| format!("That is {}", show::other_torque(&v)),
-        )
+        let unreadable = "Leave empty if the tag is unreadable";
+        self.hint::<TorqueUnit>(&self.typed.torque, &self.typed.torque_unit, unreadable)
+    }
+
+    fn hint<U: Read>(&self, value: &str, unit: &str, without: &str) -> String {
+        match read::<U>(value, unit) {
+            None => without.to_owned(),
+            Some(value) => (self.chrome.reads().other(&value))
+                .map_or_else(String::new, |other| format!("That is {other}")),
+        }
     }
 }
 
@@ -213,7 +217,8 @@ fn points_shown(values: &[String], temperatures: &Options, pressures: &Options) 
 /// The empty form.
 pub async fn new(State(app): State<App>, chrome: Chrome) -> Answer {
     let mut db = app.store().read().await?;
-    answer::page(&Page::new(&mut db, chrome, blank(), Errors::none(), None).await?)
+    let typed = blank(chrome.reads());
+    answer::page(&Page::new(&mut db, chrome, typed, Errors::none(), None).await?)
 }
 
 /// Takes the gauge into the register.
@@ -251,13 +256,13 @@ pub async fn edit(State(app): State<App>, chrome: Chrome, Path(tag): Path<String
     let gauge = store::gauges::by_tag(&mut db, &tag)
         .await?
         .ok_or(PageError::NotFound("gauge"))?;
-    let typed = fresh(&gauge);
+    let typed = fresh(&gauge, chrome.reads());
     answer::page(&Page::new(&mut db, chrome, typed, Errors::none(), Some(gauge)).await?)
 }
 
 /// The form as it is opened, which it carries along.
-fn fresh(gauge: &Gauge) -> Typed {
-    let typed = typed_of(gauge);
+fn fresh(gauge: &Gauge, reads: Reads) -> Typed {
+    let typed = typed_of(gauge, reads);
     Typed {
         opened: merge::opened(&typed),
         ..typed
@@ -299,7 +304,7 @@ async fn second_saver(app: &App, chrome: Chrome, typed: Typed, gauge: &Gauge, by
     let now = store::gauges::by_id(&mut db, gauge.id)
         .await?
         .ok_or(PageError::NotFound("gauge"))?;
-    let fresh = fresh(&now);
+    let fresh = fresh(&now, chrome.reads());
     let opened = typed.opened.clone();
     let mut page = Page::new(&mut db, chrome, typed, Errors::none(), Some(now)).await?;
     let (merged, errors) = merge::merge(

@@ -8,6 +8,7 @@ use crate::calc::rating;
 use crate::pages::form::{Errors, Reader};
 use crate::pages::merge::Field;
 use crate::record::gauge::{BoltForm, Gauge, Isolation, Kind, Particulars, usual_kits};
+use crate::record::person::Reads;
 use crate::record::{AreaId, KitId, ServiceClassId};
 
 /// What is typed, all of it text.
@@ -177,18 +178,18 @@ pub(super) const FIELDS: &[Field] = &[
     },
 ];
 
-/// The empty form, with the units most nameplates carry.
-pub(super) fn blank() -> Typed {
+/// The empty form, with the units of the person, or those most nameplates carry.
+pub(super) fn blank(reads: Reads) -> Typed {
     Typed {
         kind: Kind::Reflex.word().to_owned(),
         sections: "1".to_owned(),
         bolt_form: BoltForm::Bolts.word().to_owned(),
         isolation: Isolation::InService.word().to_owned(),
-        rating_unit: PressureUnit::Psi.ucum().to_owned(),
-        rating_temperature_unit: TemperatureUnit::Fahrenheit.ucum().to_owned(),
-        torque_unit: TorqueUnit::FootPound.ucum().to_owned(),
-        point_temperature_unit: TemperatureUnit::Fahrenheit.ucum().to_owned(),
-        point_pressure_unit: PressureUnit::Psi.ucum().to_owned(),
+        rating_unit: reads.unit(PressureUnit::Psi).ucum().to_owned(),
+        rating_temperature_unit: reads.unit(TemperatureUnit::Fahrenheit).ucum().to_owned(),
+        torque_unit: reads.unit(TorqueUnit::FootPound).ucum().to_owned(),
+        point_temperature_unit: reads.unit(TemperatureUnit::Fahrenheit).ucum().to_owned(),
+        point_pressure_unit: reads.unit(PressureUnit::Psi).ucum().to_owned(),
         ..Typed::default()
     }
 }
@@ -197,10 +198,11 @@ fn text<T: ToString>(value: Option<T>) -> String {
     value.map_or_else(String::new, |v| v.to_string())
 }
 
-/// The form of a gauge as the register holds it.
-pub(super) fn typed_of(gauge: &Gauge) -> Typed {
+/// The form of a gauge as the register holds it; what is not known yet offers the person's units.
+pub(super) fn typed_of(gauge: &Gauge, reads: Reads) -> Typed {
     let p = &gauge.particulars;
-    let unit = |code: Option<&'static str>, usual: &'static str| code.unwrap_or(usual).to_owned();
+    let usual = blank(reads);
+    let unit = |code: Option<&'static str>, usual: String| code.map_or(usual, str::to_owned);
     let first = p.rating_points.first();
     Typed {
         tag: p.tag.to_string(),
@@ -225,11 +227,14 @@ pub(super) fn typed_of(gauge: &Gauge) -> Typed {
         gasket_material: p.gasket_material.clone(),
         glass_type: p.glass_type.clone(),
         rating: text(p.rating.map(|r| r.value)),
-        rating_unit: unit(p.rating.map(|r| r.unit.ucum()), "[psi]"),
+        rating_unit: unit(p.rating.map(|r| r.unit.ucum()), usual.rating_unit),
         rating_temperature: text(p.rating_temperature.map(|t| t.value)),
-        rating_temperature_unit: unit(p.rating_temperature.map(|t| t.unit.ucum()), "[degF]"),
+        rating_temperature_unit: unit(
+            p.rating_temperature.map(|t| t.unit.ucum()),
+            usual.rating_temperature_unit,
+        ),
         torque: text(p.torque.map(|t| t.value)),
-        torque_unit: unit(p.torque.map(|t| t.unit.ucum()), "[ft_i].[lbf_av]"),
+        torque_unit: unit(p.torque.map(|t| t.unit.ucum()), usual.torque_unit),
         point_temperature: p
             .rating_points
             .iter()
@@ -240,8 +245,14 @@ pub(super) fn typed_of(gauge: &Gauge) -> Typed {
             .iter()
             .map(|x| x.pressure.value.to_string())
             .collect(),
-        point_temperature_unit: unit(first.map(|x| x.temperature.unit.ucum()), "[degF]"),
-        point_pressure_unit: unit(first.map(|x| x.pressure.unit.ucum()), "[psi]"),
+        point_temperature_unit: unit(
+            first.map(|x| x.temperature.unit.ucum()),
+            usual.point_temperature_unit,
+        ),
+        point_pressure_unit: unit(
+            first.map(|x| x.pressure.unit.ucum()),
+            usual.point_pressure_unit,
+        ),
         kit: text(p.kit_id.map(|id| id.0)),
         kits_per_rebuild: p.kits_per_rebuild.to_string(),
         note: p.note.clone(),

@@ -217,8 +217,10 @@ async fn as_before(
 pub async fn show(State(app): State<App>, chrome: Chrome, Path(tag): Path<String>) -> Answer {
     let mut db = app.store().read().await?;
     let gauge = found(&mut db, &tag).await?;
+    let usual = chrome.reads().unit(TorqueUnit::FootPound);
     let mut typed = Typed {
         on: chrome.today.to_string(),
+        torque_unit: usual.ucum().to_owned(),
         ..Typed::default()
     };
     as_before(&mut db, &gauge, &mut typed).await?;

@@ -7,12 +7,14 @@ use serde::Deserialize;
 
 use super::found;
 use crate::acts;
+use crate::calc::quantity::{TorqueUnit, Unit};
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address};
 use crate::record::InstrumentId;
 use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::person::Reads;
 
 /// What is typed, all of it text.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -62,9 +64,10 @@ impl Page {
     }
 }
 
-fn blank() -> Typed {
+fn blank(reads: Reads) -> Typed {
     Typed {
         kind: InstrumentKind::TorqueWrench.word().to_owned(),
+        unit: reads.unit(TorqueUnit::FootPound).ucum().to_owned(),
         ..Typed::default()
     }
 }
@@ -126,8 +129,8 @@ fn parsed(t: &Typed, id: InstrumentId) -> Result<Instrument, Errors> {
 /// The empty form.
 pub async fn new(chrome: Chrome) -> Answer {
     answer::page(&Page {
+        typed: blank(chrome.reads()),
         chrome,
-        typed: blank(),
         errors: Errors::none(),
         instrument: None,
     })

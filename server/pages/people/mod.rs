@@ -3,6 +3,7 @@
 
 pub mod account;
 pub mod add;
+pub mod figures;
 pub mod first;
 pub mod list;
 pub mod once;

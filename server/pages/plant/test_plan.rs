@@ -15,6 +15,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
 use crate::record::certificate::Choice;
+use crate::record::person::Reads;
 use crate::record::plant::Paper;
 use crate::record::test_plan::{GuardBand, Rule, TestPlan};
 use crate::store;
@@ -104,9 +105,9 @@ impl Page {
 }
 
 impl Typed {
-    fn of(rule: &Rule) -> Self {
+    fn of(rule: &Rule, reads: Reads) -> Self {
         let number = |value: Option<Decimal>| value.map_or_else(String::new, |v| v.to_string());
-        let unit = PressureUnit::Psi.ucum().to_owned();
+        let unit = reads.unit(PressureUnit::Psi).ucum().to_owned();
         Self {
             code: rule.code.as_ref().map_or_else(String::new, word),
             factor: number(rule.factor),
@@ -224,8 +225,10 @@ async fn page(
         Of { class: Some(_), .. } => TestPlan::of(&chrome.plant, &own, here.as_ref(), None),
         _ => TestPlan::of(&chrome.plant, &own, None, None),
     };
-    let (typed, errors) =
-        typed.unwrap_or_else(|| (Typed::of(&here.unwrap_or_default()), Errors::none()));
+    let (typed, errors) = typed.unwrap_or_else(|| {
+        let here = here.unwrap_or_default();
+        (Typed::of(&here, chrome.reads()), Errors::none())
+    });
     Ok(Page {
         chrome,
         asked,

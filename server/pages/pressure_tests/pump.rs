@@ -127,6 +127,18 @@ impl Page {
     }
 
     fn typed(&self, name: &str) -> String {
+        if self.fields.is_empty() {
+            // An empty form offers the person's units, or those the gauges ask in.
+            let reads = self.chrome.reads();
+            let asked = self.required().map_or(PressureUnit::Psi, |p| p.unit);
+            match name {
+                "pressure_unit" => return reads.unit(asked).ucum().to_owned(),
+                "temperature_unit" => {
+                    return reads.unit(TemperatureUnit::Celsius).ucum().to_owned();
+                }
+                _ => {}
+            }
+        }
         self.typed_at(name, 0)
     }
 

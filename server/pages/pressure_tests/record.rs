@@ -22,6 +22,7 @@ use crate::record::InstrumentNumber;
 use crate::record::certificate::Choice;
 use crate::record::gauge::Gauge;
 use crate::record::instrument::InstrumentKind;
+use crate::record::person::Reads;
 use crate::record::pressure_test::{
     self, Asked, Basis, CONFIRMED, Circumstances, LeakSeen, Medium, Reading, Relied,
 };
@@ -166,7 +167,7 @@ impl Page {
         let against = may_be_tested(&gauge, open.as_ref())
             .err()
             .map(|refusal| refusal.to_string());
-        let chosen = with_units(chosen, &gauge);
+        let chosen = with_units(chosen, &gauge, chrome.reads());
         let plan = store::test_plans::plan(db, &chrome.plant, &gauge).await?;
         let found = basis(&chosen).and_then(|basis| {
             pressure_test::asked(&plan, &gauge.particulars, &basis).map_err(|fault| {
@@ -213,17 +214,19 @@ fn units<U: Unit>() -> Options {
         .collect()
 }
 
-/// The units the gauge's own nameplate is in, where the address names none.
-fn with_units(mut chosen: Chosen, gauge: &Gauge) -> Chosen {
+/// The units of the person, or those the gauge's own nameplate is in, where the address names none.
+fn with_units(mut chosen: Chosen, gauge: &Gauge, reads: Reads) -> Chosen {
     let p = &gauge.particulars;
     if chosen.at_unit.is_empty() {
         let point = p.rating_points.first().map(|point| point.temperature.unit);
         let stamped = p.rating_temperature.map(|t| t.unit);
-        let unit = point.or(stamped).unwrap_or(TemperatureUnit::Celsius);
+        let usual = point.or(stamped).unwrap_or(TemperatureUnit::Celsius);
+        let unit = reads.unit(usual);
         unit.ucum().clone_into(&mut chosen.at_unit);
     }
     if chosen.limit_unit.is_empty() {
-        let unit = p.rating.map_or(PressureUnit::Psi, |rating| rating.unit);
+        let usual = p.rating.map_or(PressureUnit::Psi, |rating| rating.unit);
+        let unit = reads.unit(usual);
         unit.ucum().clone_into(&mut chosen.limit_unit);
     }
     chosen
@@ -283,10 +286,10 @@ async fn offers(
 }
 
 fn blank(asked: &Asked, gauge: &Gauge, chrome: &Chrome, offers: &[Offer]) -> Typed {
-    let degrees = gauge
-        .particulars
-        .rating_temperature
-        .map_or(TemperatureUnit::Celsius, |t| t.unit)
+    let stamped = gauge.particulars.rating_temperature;
+    let reads = chrome.reads();
+    let degrees = reads
+        .unit(stamped.map_or(TemperatureUnit::Celsius, |t| t.unit))
         .ucum();
     Typed {
         instrument: offers
@@ -296,10 +299,16 @@ fn blank(asked: &Asked, gauge: &Gauge, chrome: &Chrome, offers: &[Offer]) -> Typ
         began_on: show::iso(&chrome.today),
         medium: Medium::Water.word().to_owned(),
         minute: vec!["0".to_owned(), asked.hold_minutes.to_string()],
-        pressure_unit: asked.required.unit.ucum().to_owned(),
+        pressure_unit: reads.unit(asked.required.unit).ucum().to_owned(),
         temperature_unit: degrees.to_owned(),
         metal_unit: degrees.to_owned(),
-        height_unit: LengthUnit::Metre.ucum().to_owned(),
+        // No nameplate and no drawing gives heights in thousandths: metres for those who read SI.
+        height_unit: match reads {
+            Reads::UsCustomary => LengthUnit::Inch,
+            Reads::AsStamped | Reads::Si => LengthUnit::Metre,
+        }
+        .ucum()
+        .to_owned(),
         ..Typed::default()
     }
 }

@@ -18,6 +18,7 @@ use crate::pages::{App, address, show};
 use crate::papers::certificate::{CertificateRecord, Mark, Paper, pdf};
 use crate::record::Moment;
 use crate::record::certificate::MEANING_ISSUED;
+use crate::record::person::Reads;
 use crate::record::pressure_test::PressureTest;
 use crate::store;
 

@@ -118,6 +118,11 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     ("person_name", "name", "A name has 1 to 120 characters"),
     ("person_role", "role", "Choose a role from the list"),
     (
+        "person_reads",
+        "reads",
+        "Choose how you read figures from the list",
+    ),
+    (
         "address_purpose",
         "",
         "A one-time address is for a first administrator or for a password",
