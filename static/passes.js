@@ -106,7 +106,7 @@ const tightening = (place) => {
     } else {
       form.remove();
       if (!link.isConnected) press.append(link);
-      button.textContent = at.nut === 0 ? `All nuts at ${tile.dataset.shown}` : `Nut ${at.nut} at ${tile.dataset.shown}`;
+      button.textContent = at.nut === 0 ? `All nuts at ${tile.dataset.full}` : `Nut ${at.nut} at ${tile.dataset.full}`;
       if (at.nut === 0) button.href = address(at.pass + 1, 0);
       else button.href = at.nut < places ? address(at.pass, at.nut + 1) : address(at.pass + 1, 1);
     }
