@@ -310,8 +310,9 @@ async fn tightened(deed: &mut Deed, rebuild: RebuildId, p: &Particulars) -> Resu
         .map_err(|e| Refusal::NotNow(e.to_string()))?;
     let day = deed.today();
     let wrenches = store::instruments::of_kind(deed.db(), InstrumentKind::TorqueWrench).await?;
-    let since = deed.now().plus(-acts::bench::WRENCH_KEPT);
-    let busy = store::bench::wrenches_elsewhere(deed.db(), rebuild, since).await?;
+    let now = deed.now();
+    let around = (now.plus(-acts::bench::WRENCH_KEPT), now);
+    let busy = store::bench::wrenches_elsewhere(deed.db(), rebuild, around).await?;
     let wrench = wrenches
         .into_iter()
         .filter(|w| w.may_tighten(target, day).is_ok())

@@ -339,7 +339,7 @@ impl Reading {
                 "Wall",
                 format!(
                     "{}, {kept} the limit of {}",
-                    in_unit_of_limit(judged),
+                    in_unit_of_limit(judged, None),
                     judged.limit
                 ),
             ));
