@@ -5,6 +5,7 @@
 
 // A glove that presses twice does not skip a pass.
 const TWICE = 600;
+const OUTSIDE = "This pass lies outside what the wrench is good for: a smaller wrench, or by feel as the plant’s practice says.";
 
 const noted = (place) => ["bench-passes", person, sheetOf(), place.dataset.tighten].join(":");
 
@@ -72,7 +73,9 @@ const tightening = (place) => {
     say.textContent = at.nut === 0 ? say.dataset.all : say.dataset.one.replace("#", at.nut);
     place.querySelector("[data-torque]").textContent = tile.dataset.shown;
     place.querySelector(".say [data-also]").textContent = tile.dataset.also;
-    place.querySelector("[data-outside-now]").hidden = !("outside" in tile.dataset);
+    const outside = place.querySelector("[data-outside-now]");
+    outside.hidden = !("outside" in tile.dataset);
+    if (!outside.hidden) outside.textContent = OUTSIDE;
     for (const nut of place.querySelectorAll("svg [data-nut]")) {
       nut.classList.toggle("tight", at.nut > 0 && Number(nut.dataset.nut) < at.nut);
       nut.classList.toggle("next", Number(nut.dataset.nut) === at.nut);

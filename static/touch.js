@@ -117,3 +117,30 @@ document.addEventListener("keydown", (event) => {
     if (entry) window.location.assign(entry.href);
   }
 });
+
+// What is wider than its place slides inside it; keys reach it then, and it has the name of what is in it.
+const slides = () => {
+  for (const place of document.querySelectorAll(".scroll, .pem")) {
+    const wider = place.scrollWidth > place.clientWidth + 1;
+    if (wider && !place.hasAttribute("tabindex")) {
+      const inside = place.querySelector("caption") ?? place.querySelector("svg > title");
+      const section = place.closest("section, fieldset, main");
+      const heading = inside ?? section?.querySelector("h2, h3, legend") ?? document.querySelector("h1");
+      place.dataset.slides = "yes";
+      place.tabIndex = 0;
+      if (!place.hasAttribute("role")) place.setAttribute("role", "group");
+      if (!place.hasAttribute("aria-label")) place.setAttribute("aria-label", heading?.textContent.trim() || document.title);
+    } else if (!wider && place.dataset.slides) {
+      // A place that no longer slides is no stop on the way of the keys.
+      delete place.dataset.slides;
+      place.removeAttribute("tabindex");
+    }
+  }
+};
+// Wider letters, a turned tablet, fonts that come and details that open all change what fits.
+const fits = new ResizeObserver(slides);
+for (const place of document.querySelectorAll(".scroll, .pem")) {
+  fits.observe(place);
+  for (const inside of place.children) fits.observe(inside);
+}
+slides();

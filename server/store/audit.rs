@@ -321,13 +321,19 @@ pub async fn seal_many(
         .collect()
 }
 
-/// Who wrote a line, for records made outside a signed-in deed.
-pub async fn person_name(db: &mut SqliteConnection, id: PersonId) -> Result<Option<String>> {
-    Ok(
-        sqlx::query_scalar!("SELECT name FROM person WHERE id = ?1", id)
-            .fetch_optional(db)
-            .await?,
+/// The name somebody had at a moment.
+pub async fn person_name(
+    db: &mut SqliteConnection,
+    id: PersonId,
+    at: Moment,
+) -> Result<Option<String>> {
+    Ok(sqlx::query_scalar!(
+        "SELECT name FROM known_as WHERE person_id = ?1 AND since <= ?2 AND until > ?2",
+        id,
+        at
     )
+    .fetch_optional(db)
+    .await?)
 }
 
 /// One sealed row as it stands now.

@@ -20,7 +20,8 @@ async fn adds_people(empty: &mut Empty) {
             .visitor
             .fill("/people/add", "/people/add", &fields)
             .await
-            .is(StatusCode::OK);
+            .is(StatusCode::OK)
+            .says("set-password");
     }
     let hash = people::hash_password(PASSWORD.to_owned())
         .await

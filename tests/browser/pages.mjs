@@ -4,6 +4,9 @@
 
 import { readFile } from 'node:fs/promises';
 
+import { Person } from './harness.mjs';
+import { demoPeople } from './people.mjs';
+
 const table = new URL('../../server/pages/routes.rs', import.meta.url);
 
 /** Every address of the table that shows something, with a pattern for addresses that fit it. */
@@ -62,4 +65,47 @@ export async function reached(person, all, start = ['/']) {
     }
   }
   return examples;
+}
+
+/** What everybody of the demo plant reaches: role, how they are signed in, and route to address. */
+export async function reachedByAll(browser, plant) {
+  const all = await routes();
+  const each = [];
+  for (const { role, name, password } of [{ role: 'nobody' }, ...demoPeople(plant)]) {
+    const person = await Person.at(browser, plant);
+    if (name) await person.signIn(name, password);
+    const examples = await reached(person, all, name ? ['/'] : ['/people/sign-in', '/check']);
+    each.push({ role, storageState: await person.context.storageState(), examples });
+    await person.leave();
+  }
+  return each;
+}
+
+/**
+ * Lets every role open every page it reaches, two windows at once, and answers what `look(page)`
+ * found, one line a finding, with route and role before it. Pages that look alike are not skipped.
+ */
+export async function everywhere(browser, plant, each, options, look) {
+  const visits = each.flatMap(({ role, storageState, examples }) =>
+    [...examples].map(([route, address]) => ({ role, storageState, route, address })),
+  );
+  const found = [];
+  const worker = async (visits) => {
+    let person;
+    let role;
+    for (const visit of visits) {
+      if (visit.role !== role) {
+        await person?.leave();
+        person = await Person.at(browser, plant, { ...options, storageState: visit.storageState });
+        ({ role } = visit);
+      }
+      await person.goto(visit.address);
+      for (const line of await look(person.page, visit)) found.push(`${visit.route} as ${role}: ${line}`);
+      for (const trouble of person.troubles.splice(0)) found.push(`${visit.route} as ${role}: ${trouble}`);
+    }
+    await person?.leave();
+  };
+  const half = Math.ceil(visits.length / 2);
+  await Promise.all([worker(visits.slice(0, half)), worker(visits.slice(half))]);
+  return { found: found.sort(), visits: visits.length };
 }

@@ -90,7 +90,7 @@ async fn what_only_the_other_changed_is_taken_over_and_what_only_i_changed_stays
         .get("/gauges/LG-1107A")
         .await
         .says("BH-D-102")
-        .says("900 psi 62.05 bar")
+        .says("Rating 900 psi")
         .says("area: Boiler House → Tank Row");
 }
 

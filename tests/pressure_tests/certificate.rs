@@ -304,7 +304,7 @@ async fn nothing_is_certified_while_an_instrument_has_lost_the_number_it_was_rel
     plant.run(renumbered).await.expect("another number");
     let refused = signs(&mut inspector, &number, "certificate").await;
     refused
-        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .is(StatusCode::CONFLICT)
         .says("The rebuild relied on TW-07, and no instrument has that number any more");
     {
         let mut db = plant.store.read().await.expect("a reader");

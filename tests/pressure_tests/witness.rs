@@ -89,7 +89,7 @@ async fn a_named_witness_says_they_did_not_see_it_and_another_is_named() {
         .is(StatusCode::SEE_OTHER);
     let shown = technician.get(&page).await;
     shown
-        .says("Test inspector did not see this test: called to another gauge")
+        .says("Test inspector did not see this test : called to another gauge")
         .does_not_say("is named as the witness");
     inspector
         .get("/pressure-tests/inspect")

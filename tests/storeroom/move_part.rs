@@ -370,7 +370,8 @@ async fn a_button_pressed_many_times_moves_once() {
         });
     }
     while let Some(answer) = all.join_next().await {
-        assert_eq!(answer.unwrap().goes_to(), lot);
+        let answer = answer.unwrap();
+        assert_eq!(answer.goes_to(), lot, "{} {}", answer.status, answer.text);
     }
     assert_eq!(lies(&plant).await, [(None, 7), at("rack 5", 3)]);
 }

@@ -104,7 +104,7 @@ pub async fn show(
     let course = store::bench::course(&mut db, rebuild.id)
         .await?
         .ok_or(PageError::NotFound("rebuild"))?;
-    let planned_by = store::audit::person_name(&mut db, rebuild.planned_by)
+    let planned_by = store::audit::person_name(&mut db, rebuild.planned_by, rebuild.planned_at)
         .await?
         .unwrap_or_default();
     let kits = store::bench::kit_lines(&mut db, rebuild.id).await?;

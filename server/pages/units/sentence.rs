@@ -17,6 +17,8 @@ const BEFORE_DIFFERENCE: &[&str] = &["by ", "±", "± ", "within "];
 
 /// Headings under which stand the words of people.
 const WRITTEN: &[&str] = &["Note", "Remark", "Permit", "Lock and tag"];
+/// What a result is called that has to be reached, also where nothing had to be rounded.
+const REQUIRED: &str = "required";
 /// A foot in metres, exact (NIST SP 811, B.6).
 const FOOT_M: f64 = 0.3048;
 
@@ -182,7 +184,8 @@ impl Reads {
     pub fn result(self, step: &Step) -> String {
         let how = step.rounding.as_deref().unwrap_or_default();
         let has = |word| how.split([' ', ',']).any(|one| one == word);
-        let side = match (has("up"), has("down")) {
+        let required = step.meaning.starts_with(REQUIRED);
+        let side = match (has("up") || required, has("down")) {
             (true, false) => Some(Side::Up),
             (false, true) => Some(Side::Down),
             _ => None,
@@ -196,9 +199,13 @@ impl Reads {
         )
     }
 
-    /// A result that stands apart from its working, rounded as the step that gave it.
-    pub fn result_of(self, text: impl ToString, working: &Working) -> String {
+    /// A result that stands apart from its working under its name, rounded as the step that gave it.
+    pub fn result_of(self, name: impl ToString, text: impl ToString, working: &Working) -> String {
         let text = text.to_string();
+        let name = name.to_string().to_lowercase();
+        if name.starts_with(REQUIRED) || name.ends_with("rounding up") {
+            return self.says_at_least(text);
+        }
         match working.steps.iter().find(|step| step.result == text) {
             Some(step) => self.result(step),
             None => self.says(text),
