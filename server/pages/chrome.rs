@@ -246,6 +246,16 @@ impl Chrome {
         super::assets::address(name)
     }
 
+    /// Where an earlier press of the same button led. What a form is read against may have changed by
+    /// that very press, so a refusal asks here before it is shown.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub async fn led_to(&self, key: &str) -> store::Result<Option<String>> {
+        let mut db = self.app.store().read().await?;
+        store::sessions::answer_to(&mut db, key, self.person().id).await
+    }
+
     /// Begins a deed of this person, from a form with this key.
     ///
     /// # Errors

@@ -95,15 +95,35 @@ async fn evening() -> Bench {
     let bench = Bench::new().await.planned().await;
     bench.plant.turn_to(datetime!(2026-03-02 17:00 UTC));
     // A pressure gauge of the right range for 1500 psi.
-    bench
-        .plant
-        .run(
-            "INSERT INTO instrument (number, kind, range_low, range_high, unit, resolution) VALUES ('PG-05', 'pressure-gauge', '0', '3000', '[psi]', '5');
-             INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at)
-             SELECT id, '2026-01-05', '2027-01-05', 'CAL-PG-05', 'within-tolerance', 4, '2026-01-05T08:00:00.000Z' FROM instrument WHERE number = 'PG-05'",
-        )
-        .await
-        .expect("a pressure gauge");
+    let mut engineer = bench.plant.engineer().await;
+    for (page, fields) in [
+        (
+            "/instruments/new",
+            &[
+                ("number", "PG-05"),
+                ("kind", "pressure-gauge"),
+                ("description", ""),
+                ("range_low", "0"),
+                ("range_high", "3000"),
+                ("unit", "[psi]"),
+                ("resolution", "5"),
+            ][..],
+        ),
+        (
+            "/instruments/PG-05/calibrate",
+            &[
+                ("calibrated_on", "2026-01-05"),
+                ("due_on", "2027-01-05"),
+                ("reference", "CAL-PG-05"),
+                ("found", "within-tolerance"),
+            ][..],
+        ),
+    ] {
+        engineer
+            .fill(page, page, fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
     bench
 }
 

@@ -42,8 +42,7 @@ async fn adds_people(empty: &mut Empty) {
 }
 
 /// Another browser at the same plant, with somebody signed in.
-async fn signs_in(empty: &Empty, name: &str) -> Visitor {
-    let mut visitor = empty.visitor.clone();
+async fn signs_in(mut visitor: Visitor, name: &str) -> Visitor {
     visitor
         .post("/people/sign-in", &[("name", name), ("password", PASSWORD)])
         .await
@@ -61,6 +60,7 @@ async fn fills(visitor: &mut Visitor, page: &str, fields: &[(&str, &str)]) {
 #[tokio::test]
 async fn an_empty_plant_is_led_through_its_first_hour_and_then_left_alone() {
     let mut empty = empty().await;
+    let other_browser = empty.visitor.clone();
     empty.visitor.post(&empty.address.clone(), FIRST).await;
     let page = empty.visitor.get("/").await;
     page.says("0 gauges in the register yet")
@@ -74,7 +74,7 @@ async fn an_empty_plant_is_led_through_its_first_hour_and_then_left_alone() {
 
     adds_people(&mut empty).await;
     let mut administrator = empty.visitor.clone();
-    let mut engineer = signs_in(&empty, "engineer").await;
+    let mut engineer = signs_in(other_browser, "engineer").await;
     engineer
         .get("/")
         .await

@@ -213,7 +213,13 @@ pub async fn write(
     };
     match done {
         Ok(to) => Ok(see_other(&to)),
-        Err(errors) => answer::refused(&Page::of(&app, chrome, found, posted.form, errors?).await?),
+        Err(errors) => {
+            let errors = errors?;
+            match chrome.led_to(&posted.key).await? {
+                Some(to) => Ok(see_other(&to)),
+                None => answer::refused(&Page::of(&app, chrome, found, posted.form, errors).await?),
+            }
+        }
     }
 }
 
