@@ -105,9 +105,17 @@ async fn plant_of(gauges: u32) -> (Plant, Visitor) {
     (plant, engineer)
 }
 
-/// A statement is counted when it is put away, which may be a moment after its rows were read.
+/// A statement is counted when it is put away, which may be a moment after its rows were read, and a
+/// long one on a busy machine: so until none came for a while.
 async fn settled() {
-    tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    let mut still = 0;
+    let mut before = ASKED.load(Ordering::SeqCst);
+    while still < 6 {
+        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+        let now = ASKED.load(Ordering::SeqCst);
+        still = if now == before { still + 1 } else { 0 };
+        before = now;
+    }
 }
 
 /// How many statements each page asks, in the order of [`PAGES`].
