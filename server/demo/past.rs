@@ -261,6 +261,13 @@ impl Past {
         }
     }
 
+    /// How often a wrench may tighten between two calibrations by the plant's own procedure: its few
+    /// wrenches tighten many gauges in a year, and those of a large fleet more still.
+    fn loadings(&self) -> u32 {
+        let fleet = u32::try_from(self.members.len()).unwrap_or(u32::MAX);
+        fleet.saturating_mul(10).clamp(40_000, 1_000_000)
+    }
+
     /// Takes the instruments in; answers when each is calibrated.
     async fn instruments(&self, store: &Store, clock: &Clock, today: Date) -> Result<Calibrations> {
         let begins = clock.now();
@@ -281,8 +288,7 @@ impl Past {
                 range_high: decimal(high)?,
                 unit: unit.to_owned(),
                 resolution: Some(decimal(resolution)?),
-                // The plant's own procedure: its wrenches tighten many gauges in a year.
-                cycle_limit: (kind == InstrumentKind::TorqueWrench).then_some(40_000),
+                cycle_limit: (kind == InstrumentKind::TorqueWrench).then(|| self.loadings()),
                 retired: false,
                 calibration: None,
                 version: 0,

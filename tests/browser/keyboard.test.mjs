@@ -8,7 +8,7 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { after, before, describe, it } from 'node:test';
 
-import { REFLEX, benchPlant } from './bench_world.mjs';
+import { REFLEX, benchPlant, day } from './bench_world.mjs';
 import { PASSWORD, Person, openBrowser } from './harness.mjs';
 
 /** What is wrong with how the focus shows, or nothing; runs in the page. */
@@ -34,8 +34,10 @@ function unseen() {
   const [a, b] = [light(style.outlineColor), light(getComputedStyle(around ?? document.documentElement).backgroundColor)].sort((x, y) => y - x);
   if ((a + 0.05) / (b + 0.05) < 3) return `a ring nobody sees: ${name}`;
   // Nothing that stays in place may cover it.
-  const x = Math.min(Math.max(box.left + box.width / 2, 1), innerWidth - 1);
-  const y = Math.min(Math.max(box.top + Math.min(box.height, 20) / 2, 1), innerHeight - 1);
+  // A link over two lines is looked at where its first line is.
+  const first = target.getClientRects()[0] ?? box;
+  const x = Math.min(Math.max(first.left + first.width / 2, 1), innerWidth - 1);
+  const y = Math.min(Math.max(first.top + Math.min(first.height, 20) / 2, 1), innerHeight - 1);
   const top = document.elementFromPoint(x, y);
   if (top && !target.contains(top) && !top.contains(target) && !top.closest('label')?.contains(target)) return `covered: ${name} by ${top.tagName}.${top.className}`;
   return null;
@@ -120,6 +122,7 @@ describe('the main job by keys alone', { concurrency: 1, timeout: 600_000 }, () 
   });
 
   after(async () => {
+    assert.deepEqual(hands?.person.troubles ?? [], []);
     await browser?.close();
     await plant?.stop();
     await rm(folder, { recursive: true, force: true });
@@ -208,11 +211,76 @@ describe('the main job by keys alone', { concurrency: 1, timeout: 600_000 }, () 
     for (let section = 0; section < 4; section += 1) {
       await hands.choose('Torque wrench', /TW-07/);
       await hands.press('Begin with the first pass');
-      for (const torque of ['5', '10', '15', '20', '25']) await hands.follow(`All nuts at ${torque} ft·lbf`);
+      for (const torque of ['5', '10', '15', '20', '25']) {
+        await hands.to(hands.page.getByRole('link', { name: `All nuts at ${torque} ft·lbf`, exact: true }));
+        await hands.page.keyboard.press('Enter');
+        // A press so soon after the one before is taken for the same.
+        await hands.page.waitForTimeout(650);
+      }
       await hands.press(/^All nuts at 32 .*: section \d is tight$/);
     }
     await hands.person.reads('Ready for its pressure test');
     await hands.press('Send it to its pressure test');
     await hands.person.reads('On test');
+  });
+
+  it('records the test, and returns the gauge', async () => {
+    // A hold that began before the gauge went on test would prove nothing and is refused.
+    await plant.later(15);
+    await hands.person.goto('/pressure-tests');
+    await hands.follow(REFLEX);
+    await hands.person.reads(/^Prove/);
+    await hands.choose(/^(Test gauge|Pressure gauge)/, /PG-03/);
+    const begun = new Date(Date.now() + 60_000).toISOString();
+    await hands.type('Day', begun.slice(0, 10));
+    await hands.type('Hold began at', begun.slice(11, 16));
+    for (const [reading, minute] of [['1', '0'], ['2', '10']]) {
+      await hands.type(`Minute of reading ${reading}`, minute);
+      await hands.type(`Pressure of reading ${reading}`, '1510');
+      await hands.type(`Temperature of reading ${reading}`, '68');
+    }
+    for (const box of await hands.page.locator('main').getByRole('checkbox', { name: /^Confirmed/ }).all()) {
+      await hands.to(box);
+      await hands.page.keyboard.press('Space');
+    }
+    await hands.to(hands.page.getByRole('radio', { name: 'no visible leak' }));
+    await hands.page.keyboard.press('Space');
+    await hands.press('Record the test');
+    await hands.person.reads(`${REFLEX} passed its test at 1500 psi`);
+    await hands.person.goto(`/bench/${REFLEX}`);
+    await hands.tickAll();
+    await hands.press('Return it to service');
+    await hands.person.reads(new RegExp(`^${REFLEX}`));
+  });
+
+  it('the engineer plans the next rebuild', async () => {
+    const engineer = new Keys(people.engineer);
+    await engineer.person.goto(`/gauges/${REFLEX}/rebuild`);
+    await engineer.type('Planned for', day(30));
+    await engineer.press('Plan it');
+  });
+
+  it('the inspector signs in, witnesses, signs and checks the certificate', async () => {
+    const { administrator } = people;
+    await administrator.goto('/people/add');
+    await administrator.fill({ Name: 'Perpetua Reedholm', 'Signs in as': 'inspector', Role: 'inspector' });
+    await administrator.press('Add them');
+    const once = await administrator.page.locator('#once').innerText();
+    const inspector = new Keys(await Person.at(browser, plant, { viewport: { width: 1280, height: 800 } }));
+    await inspector.person.goto(once.trim());
+    await inspector.type('Password', PASSWORD);
+    await inspector.type('The same again', PASSWORD);
+    await inspector.press('Set it and sign in');
+    await inspector.person.goto('/pressure-tests');
+    await inspector.leads(inspector.page.locator('.waits').getByRole('link'));
+    const saw = inspector.page.locator('form', { has: inspector.page.getByRole('button', { name: 'I saw this test' }) });
+    await inspector.type('Your password', PASSWORD, saw);
+    await inspector.press('I saw this test');
+    await inspector.follow('Read and sign the certificate');
+    await inspector.type('Your password', PASSWORD);
+    await inspector.press('Issue the certificate');
+    await inspector.person.reads(/^Certificate SW-C-\d{4}-0001/);
+    await inspector.follow('check this certificate');
+    await inspector.person.reads('Genuine: issued as it is, and it stands');
   });
 });
