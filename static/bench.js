@@ -174,6 +174,8 @@ const post = (one, pictures, waits) =>
 // The register has it, or has refused it: then what was typed and taken is back in its form.
 const settled = async (one, saved) => {
   if (saved) {
+    // First, so that no other page takes it for one whose pictures are lost.
+    kept.drop(WAITS + one.key);
     kept.drop(one.form);
     if (one.keeps) kept.drop(one.keeps);
     if (one.files) await files.drop(WAITS + one.key, one.form);
@@ -182,6 +184,18 @@ const settled = async (one, saved) => {
   }
   kept.drop(WAITS + one.key);
   sending.delete(one.key);
+};
+
+// Whether whoever began this page is still the one who is signed in here. A shared tablet may have
+// changed hands on another page.
+const stillSignedIn = async () => {
+  try {
+    const answer = await fetch("/help/keys", { signal: AbortSignal.timeout(PATIENCE) });
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    return page.body.dataset.person === person;
+  } catch {
+    return false;
+  }
 };
 
 const signedOut = () => {
@@ -265,6 +279,12 @@ const submit = async (form, button) => {
     else say("You were signed out, and this waits on this page only. Sign in on another page, come back here and press again.", true);
     return;
   }
+  if (answer.status === 400 && room && !(await stillSignedIn())) {
+    sending.delete(one.key);
+    sayNext("Not sent: somebody else is signed in here now. What you entered waits and is sent when you sign in again.");
+    location.reload();
+    return;
+  }
   await settled(one, Boolean(answer.to));
   if (answer.to) {
     sayNext("Saved.");
@@ -286,8 +306,16 @@ const open = (address) => {
   else location.assign(address);
 };
 
-// Sends what waits from before: a page that was reloaded or closed, or a session that had ended.
-const catchUp = async () => {
+// Sends what waits from before: a page that was reloaded or closed, or a session that had ended. One run
+// at a time, so that the order stays.
+let catching = null;
+const catchUp = () => {
+  catching ??= sendWaiting().finally(() => {
+    catching = null;
+  });
+  return catching;
+};
+const sendWaiting = async () => {
   const saved = [];
   for (const one of waiting()) {
     if (sending.has(one.key)) continue;
@@ -319,6 +347,11 @@ const catchUp = async () => {
     if (answer.status === 401) {
       sending.delete(one.key);
       say(`You are signed out. ${words}`, true, { to: `/people/sign-in?next=${encodeURIComponent(one.page)}`, words: "Sign in" });
+      return;
+    }
+    if (answer.status === 400 && !(await stillSignedIn())) {
+      sending.delete(one.key);
+      say(`Somebody else is signed in here. ${named(one)}, entered at ${clock(one.at)}, waits here and is sent when whoever entered it signs in again.`, true);
       return;
     }
     await settled(one, Boolean(answer.to));

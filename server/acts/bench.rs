@@ -99,7 +99,8 @@ pub async fn record(
     if let Facts::Tightened(tightening) = &mut facts {
         let section = new.section.unwrap_or(1);
         let assembled = course.standing(Topic::Assembled, section);
-        let since = assembled.map_or(used_at, Entry::done_at);
+        // A corrected assembly is as old as what it corrects.
+        let since = assembled.map_or(used_at, |one| course.origin(one).done_at());
         tightening.settle(since, used_at).map_err(field)?;
         // What waited for a connection is judged by when it was done, not by when it came.
         used_at = tightening.ended_at().unwrap_or(used_at);

@@ -1,6 +1,8 @@
 //! Figures as each person reads them: what was stamped, typed or computed stands first, and the same in
 //! the person's unit follows in brackets. Papers are for everybody and stay as stamped.
 
+use std::borrow::Borrow;
+
 use crate::calc::quantity::{
     LengthUnit, PressureUnit, Side, Stamped, TemperatureUnit, TorqueUnit, Unit, VolumeUnit,
 };
@@ -107,8 +109,12 @@ impl Read for VolumeUnit {
 }
 
 impl Reads {
-    /// The unit offered first in an empty field; the usual one where nothing was chosen.
+    /// The unit offered first in an empty field: the person's, and the usual one where nothing was chosen
+    /// or where it is of their system already, since the page then shows that one alone.
     pub fn unit<U: Read>(self, usual: U) -> U {
+        if usual.system() == Some(self) {
+            return usual;
+        }
         U::read_by(self, f64::INFINITY).unwrap_or(usual)
     }
 
@@ -141,6 +147,11 @@ impl Reads {
     /// The same for what must not be passed: never rounded above it.
     pub fn at_most<U: Read>(self, value: &Stamped<U>) -> String {
         self.bracketed(*value, Side::Down)
+    }
+
+    /// The same for a limit whose side the caller knows.
+    pub fn to_side<U: Read>(self, value: &Stamped<U>, side: impl Borrow<Side>) -> String {
+        self.bracketed(*value, *side.borrow())
     }
 
     /// Only the bracket, for a value that is drawn by itself: " (99.28 bar)", or nothing.
@@ -244,6 +255,14 @@ mod tests {
     fn the_person_s_unit_is_offered_first_and_the_usual_one_where_none_was_chosen() {
         assert_eq!(Reads::Si.unit(PressureUnit::Psi), PressureUnit::Bar);
         assert_eq!(Reads::Si.unit(LengthUnit::Inch), LengthUnit::Millimetre);
+        assert_eq!(
+            Reads::Si.unit(PressureUnit::MegaPascal),
+            PressureUnit::MegaPascal
+        );
+        assert_eq!(
+            Reads::Si.unit(LengthUnit::Micrometre),
+            LengthUnit::Micrometre
+        );
         assert_eq!(
             Reads::AsStamped.unit(PressureUnit::KiloPascal),
             PressureUnit::KiloPascal

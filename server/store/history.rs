@@ -94,7 +94,7 @@ pub async fn of_gauge(
              SELECT 'instrument', u.id, t.at, u.used_on,
                p.name, i.number, i.kind, NULL, t.number, NULL, NULL, NULL
              FROM pressure_test t JOIN instrument_use u ON u.test_id = t.id JOIN instrument i ON i.id = u.instrument_id
-               JOIN known_as p ON p.person_id = t.person_id AND p.since <= t.at AND p.until > t.at WHERE t.gauge_id = ?1
+               JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) WHERE t.gauge_id = ?1
              UNION ALL
              SELECT 'photograph', n.id, n.at, NULL,
                p.name, lower(hex(n.sha256)), NULL, NULL, NULL, NULL, NULL, NULL

@@ -134,11 +134,19 @@ pub async fn change(
     if done.rows_affected() != 1 {
         return Ok(false);
     }
+    // A clock that was set back does not make two names of one moment.
+    let from = sqlx::query_scalar!(
+        r#"SELECT max(?2, since) AS "from!: Moment" FROM known_as WHERE person_id = ?1 AND until = '9999-12-31T23:59:59.999Z'"#,
+        person.id,
+        now
+    )
+    .fetch_one(&mut *db)
+    .await?;
     let renamed = sqlx::query!(
         "UPDATE known_as SET until = ?3 WHERE person_id = ?1 AND until = '9999-12-31T23:59:59.999Z' AND name <> ?2",
         person.id,
         person.name,
-        now
+        from
     )
     .execute(&mut *db)
     .await?;
@@ -148,7 +156,7 @@ pub async fn change(
              ON CONFLICT (person_id, since) DO UPDATE SET name = excluded.name, until = excluded.until",
             person.id,
             person.name,
-            now
+            from
         )
         .execute(db)
         .await?;
@@ -157,16 +165,19 @@ pub async fn change(
 }
 
 /// People whose names over time are not those of the audit lines, or do not end with the one they have
-/// now. A line written while its person was being renamed may carry either name.
+/// now, or that cover one moment twice. A deed takes the name when it begins and writes its line when it
+/// ends, which a long one does minutes later, so either name is good for a while.
 pub async fn names_astray(db: &mut SqliteConnection) -> Result<i64> {
     Ok(sqlx::query_scalar!(
         r#"SELECT count(*) AS "n!: i64" FROM (
              SELECT p.id FROM person p WHERE NOT EXISTS (
                SELECT 1 FROM known_as k WHERE k.person_id = p.id AND k.until = '9999-12-31T23:59:59.999Z' AND k.name = p.name)
              UNION
+             SELECT k.person_id FROM known_as k JOIN known_as o ON o.person_id = k.person_id AND o.since > k.since AND o.since < k.until
+             UNION
              SELECT a.person_id FROM audit a WHERE a.person_id IS NOT NULL AND NOT EXISTS (
                SELECT 1 FROM known_as k WHERE k.person_id = a.person_id AND k.since <= a.at AND k.name = a.who
-                 AND k.until >= strftime('%Y-%m-%dT%H:%M:%fZ', a.at, '-60 seconds')))"#
+                 AND k.until >= strftime('%Y-%m-%dT%H:%M:%fZ', a.at, '-15 minutes')))"#
     )
     .fetch_one(db)
     .await?)

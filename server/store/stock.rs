@@ -84,7 +84,7 @@ pub async fn moves(
                 Moved,
                 r#"SELECT k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", m.after_line AS "after_line!: StockLineId",
                      m.quantity AS "quantity!: i64", coalesce(m.from_place, m.own_place) AS "from!: String",
-                     coalesce(m.to_place, m.own_place) AS "to!: String", m.on_date AS "on_date!: Date", m.at AS "at!: Moment",
+                     CASE WHEN m.to_place IS NULL AND m.from_place = m.own_place THEN 'the rest of the lot there' ELSE coalesce(m.to_place, m.own_place) END AS "to!: String", m.on_date AS "on_date!: Date", m.at AS "at!: Moment",
                      p.name AS "person!: String",
                      m.reason AS "reason!: String"
                    FROM lot_move m JOIN lot l ON l.id = m.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = m.person_id AND p.since <= m.at AND p.until > m.at

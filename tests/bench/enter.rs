@@ -229,6 +229,11 @@ async fn who_made_a_test_on_paper_does_not_witness_it() {
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("the witness is another person than the tester");
+    // The schema's own net knows it as well.
+    let past_the_rule = format!(
+        "INSERT INTO witnessing (test_id, person_id, at) SELECT id, {by}, '2026-03-02T17:00:00.000Z' FROM pressure_test"
+    );
+    assert!(bench.plant.run(&past_the_rule).await.is_err());
 }
 
 #[tokio::test]

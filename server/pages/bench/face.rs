@@ -11,7 +11,7 @@ use super::sheet::Form;
 use super::step::{Options, Step, section, section_typed, words};
 use crate::acts::bench::Recorded;
 use crate::calc::conformance::Decision;
-use crate::calc::quantity::{self, LengthUnit, StampedLength, Unit};
+use crate::calc::quantity::{self, LengthUnit, Side, StampedLength, Unit};
 use crate::calc::seat::Judged;
 use crate::calc::wall::{self, WallReading};
 use crate::calc::working::Working;
@@ -113,7 +113,7 @@ impl View {
     }
 
     /// The readings that could be judged, the flatness with the digits it is shown to.
-    pub fn judged(&self) -> Vec<Judged> {
+    pub fn judged(&self) -> Vec<(Judged, Side)> {
         let Some(verdict) = &self.verdict else {
             return Vec::new();
         };
@@ -125,10 +125,15 @@ impl View {
             let steps = shown.working.steps.iter().cloned();
             flat.working.steps.splice(decision..decision, steps);
         }
-        let others = [verdict.feeler.clone(), verdict.wall.clone()];
-        flat.into_iter()
-            .chain(others.into_iter().flatten())
-            .collect()
+        // Neither gap may pass its limit, and the wall has to reach its own.
+        [
+            (flat, Side::Down),
+            (verdict.feeler.clone(), Side::Down),
+            (verdict.wall.clone(), Side::Up),
+        ]
+        .into_iter()
+        .filter_map(|(judged, side)| Some((judged?, side)))
+        .collect()
     }
 
     /// Units of length, the plant's first.

@@ -10,7 +10,7 @@ use serde::Deserialize;
 
 use super::bolt_plan::{BoltPlan, Order};
 use super::job::{self, Job};
-use crate::calc::quantity::{StampedTorque, TorqueUnit};
+use crate::calc::quantity::{Side, StampedTorque, TorqueUnit};
 use crate::calc::tighten;
 use crate::pages::answer::{Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
@@ -189,8 +189,10 @@ fn layout(job: &Job) -> String {
 }
 
 fn other_unit(torque: StampedTorque) -> String {
-    torque.shown_in(match torque.unit {
+    let unit = match torque.unit {
         TorqueUnit::NewtonMetre => TorqueUnit::FootPound,
         _ => TorqueUnit::NewtonMetre,
-    })
+    };
+    // A wrench is set by it, so never past what is stamped.
+    torque.shown_to(unit, Side::Down)
 }

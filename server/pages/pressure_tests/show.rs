@@ -66,7 +66,7 @@ impl Page {
         if test.witness.is_none() {
             let all = store::people::of_role(db, Role::Inspector).await?;
             let may = all.into_iter().filter(|one| {
-                one.id != test.person_id && declined.iter().all(|d| d.person_id != one.id)
+                !test.made_by(one.id) && declined.iter().all(|d| d.person_id != one.id)
             });
             inspectors.extend(may.map(|one| (one.id.0.to_string(), one.name)));
         }
