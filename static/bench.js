@@ -265,14 +265,18 @@ const submit = async (form, button) => {
   // The pictures first: what is said to wait has all it needs.
   const room = (!one.files || (await files.keep(WAITS + one.key, chosen, one.form))) && kept.write(WAITS + one.key, one);
   const pictures = chosen.map(([field, blob]) => ({ field, blob, name: blob.name }));
-  const answer = await post(one, pictures, () =>
+  const answer = await post(one, pictures, () => {
+    // Nothing is changed in what waits, and nothing else is sent by the form until it was answered: a
+    // second picture would go under the first one's key.
+    form.inert = true;
     say(
       room
-        ? "No connection: what you entered waits here and is sent as soon as the register answers, also after a reload or when you come back later."
+        ? "No connection: what you entered waits here and is sent as soon as the register answers, also after a reload or when you come back later. This form takes the next entry once it is saved."
         : "No connection, and no room in this browser to keep this: it waits on this page only and is sent as soon as the register answers. Leave the page open.",
       true,
-    ),
-  );
+    );
+  });
+  form.inert = false;
   if (answer.status === 401 || (answer.to && new URL(answer.to).pathname === "/people/sign-in")) {
     sending.delete(one.key);
     if (room) signedOut();

@@ -50,6 +50,14 @@ impl Errors {
         Refusal::Fields(self.0)
     }
 
+    /// The messages of a field put beside another one, on a page with two forms that ask for the same.
+    pub fn moved(mut self, from: &str, to: &str) -> Self {
+        for error in self.0.iter_mut().filter(|error| error.field == from) {
+            to.clone_into(&mut error.field);
+        }
+        self
+    }
+
     /// Adds a message.
     pub fn add(&mut self, field: impl Into<String>, message: impl Into<String>) {
         self.0.push(FieldError::new(field, message));

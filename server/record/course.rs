@@ -43,6 +43,8 @@ pub struct LastTest {
     pub tested_on: Date,
     /// What came of it.
     pub result: TestResult,
+    /// Whether somebody said that they saw it.
+    pub witnessed: bool,
 }
 
 /// A skim or a new part in an earlier rebuild of the same gauge.

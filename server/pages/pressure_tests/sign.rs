@@ -24,7 +24,7 @@ use crate::store;
 
 /// Offered as the reason; anything else may be written.
 const USUAL: &str = "Return to service after a rebuild";
-const USUAL_WITHOUT: &str = "Planned re-test";
+const USUAL_WITHOUT: &str = "Pressure test apart from a rebuild";
 
 /// What is typed to sign.
 #[derive(Debug, Default, Clone, Deserialize)]

@@ -68,6 +68,11 @@ async fn say(app: &App, chrome: Chrome, number: &str, posted: Posted<Typed>, sai
         Ok(to) => return Ok(see_other(&to)),
         Err(error) => form::refused(error)?,
     };
+    // Whoever did not see the test types again where they did, and not under the opposite statement.
+    let errors = match said {
+        Said::Unseen => errors.moved("password", "decline-password"),
+        Said::Seen | Said::Named => errors,
+    };
     let typed = Typed {
         password: String::new(),
         ..posted.form
