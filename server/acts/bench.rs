@@ -6,7 +6,7 @@ use time::{Date, Duration};
 
 use super::rebuilds::{loaded, subject};
 use super::{Deed, Error, Result, recalls, stock};
-use crate::record::bench::{Entry, Facts, Topic};
+use crate::record::bench::{Facts, Topic};
 use crate::record::course::Course;
 use crate::record::face::Reading;
 use crate::record::gauge::Gauge;

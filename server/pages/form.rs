@@ -51,6 +51,7 @@ impl Errors {
     }
 
     /// The messages of a field put beside another one, on a page with two forms that ask for the same.
+    #[must_use]
     pub fn moved(mut self, from: &str, to: &str) -> Self {
         for error in self.0.iter_mut().filter(|error| error.field == from) {
             to.clone_into(&mut error.field);

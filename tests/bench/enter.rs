@@ -185,10 +185,10 @@ async fn a_test_entered_from_paper_names_who_made_it_on_page_list_and_certificat
     let file = folder.path().join("certificate.pdf");
     std::fs::write(&file, &printed.bytes).unwrap();
     if let Some(text) = ask("pdftotext", &["-raw"], &file, &["-"]) {
-        let folded = |text: &str| text.split_whitespace().collect::<String>();
-        let text = folded(&String::from_utf8(text).unwrap().replace('\u{200b}', ""));
-        assert!(text.contains(&folded("Test technician")), "{text}");
-        assert!(text.contains(&folded(how)), "{text}");
+        let run_together = |text: &str| text.split_whitespace().collect::<String>();
+        let text = run_together(&String::from_utf8(text).unwrap().replace('\u{200b}', ""));
+        assert!(text.contains(&run_together("Test technician")), "{text}");
+        assert!(text.contains(&run_together(how)), "{text}");
     }
     bench.is_sound().await;
 }

@@ -189,7 +189,7 @@ pub async fn signs(visitor: &mut Visitor, number: &str, what: &str) -> Answer {
     // Any form of the session gives the key; what is signed may have no form any more.
     let page = "/people/password";
     let fields = [("reason", "Return to service"), ("password", PASSWORD)];
-    let least = if what == "certificate" { 0 } else { 1 };
+    let least = usize::from(what != "certificate");
     visitor.fill(page, &action, &fields[least..]).await
 }
 

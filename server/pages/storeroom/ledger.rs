@@ -52,7 +52,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
     let lines = woven(lines, moves);
     let from = lines.first().map(|first| match first {
         Entry::Line(line) => line.on_date,
-        Entry::Move(moved) => moved.on_date,
+        Entry::Move(one) => one.on_date,
     });
     answer::page(&Page {
         chrome,
