@@ -154,6 +154,9 @@ struct UnderWay {
     test: Option<TestNumber>,
 }
 
+/// The most loadings between two calibrations that the register takes.
+const MOST_LOADINGS: u32 = 1_000_000;
+
 struct Hands<'a> {
     past: &'a Past,
     under_way: HashMap<u32, UnderWay>,
@@ -264,8 +267,23 @@ impl Past {
     /// How often a wrench may tighten between two calibrations by the plant's own procedure: its few
     /// wrenches tighten many gauges in a year, and those of a large fleet more still.
     fn loadings(&self) -> u32 {
+        self.loadings_a_year().clamp(40_000, MOST_LOADINGS)
+    }
+
+    /// More than the busiest wrench of a fleet of this size makes in a year, about eighteen a gauge.
+    fn loadings_a_year(&self) -> u32 {
         let fleet = u32::try_from(self.members.len()).unwrap_or(u32::MAX);
-        fleet.saturating_mul(10).clamp(40_000, 1_000_000)
+        fleet.saturating_mul(30)
+    }
+
+    /// Days between two calibrations: a year, and less where a wrench would pass its loadings in one.
+    fn calibrated_every(&self, kind: InstrumentKind) -> i64 {
+        let times = if kind == InstrumentKind::TorqueWrench {
+            self.loadings_a_year().div_ceil(MOST_LOADINGS).max(1)
+        } else {
+            1
+        };
+        365 / i64::from(times)
     }
 
     /// Takes the instruments in; answers when each is calibrated.
@@ -308,7 +326,7 @@ impl Past {
                 };
                 let at = Moment::new(timeline::moment(day, 5 * 60)).max(begins);
                 calibrations.push((at, id, calibrated));
-                day += Duration::days(365);
+                day += Duration::days(self.calibrated_every(kind));
             }
             deed.commit("").await?;
         }
