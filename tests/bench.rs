@@ -18,7 +18,7 @@ pub mod world {
     use gaugewright::record::person::Role;
     use gaugewright::record::{InstrumentId, KitId};
     use gaugewright::store;
-    use gaugewright::store::instruments::NewCalibration;
+    use gaugewright::store::calibrations::NewCalibration;
     use rust_decimal::Decimal;
     use serde_json::json;
     use time::Date;
@@ -451,7 +451,7 @@ pub mod world {
             note: "",
         };
         let (person, now) = (deed.person().expect("a person"), deed.now());
-        let calibrated = store::instruments::add_calibration(deed.db(), &calibration, person, now)
+        let calibrated = store::calibrations::add(deed.db(), &calibration, person, now)
             .await
             .expect("a calibration");
         deed.record(

@@ -9,24 +9,40 @@ use time::OffsetDateTime;
 use time::macros::datetime;
 
 async fn made_at(at: OffsetDateTime) {
+    made(at, 30).await;
+}
+
+async fn made(at: OffsetDateTime, gauges: u32) {
     let folder = tempfile::tempdir().expect("a folder");
     let clock = Clock::standing(Moment::new(at));
     let size = Size {
-        gauges: 30,
+        gauges,
         kits: 9,
         stock_lines: 0,
     };
     demo::make(folder.path(), &clock, size)
         .await
-        .unwrap_or_else(|error| panic!("made at {at}: {error}"));
+        .unwrap_or_else(|error| panic!("{gauges} made at {at}: {error}"));
     let mut db = store::open_for_reading(folder.path()).await.expect("opens");
     let report = verify::verify(&mut db).await.expect("read");
-    assert!(report.sound(), "{at}: {:?}", report.findings);
+    assert!(report.sound(), "{gauges} at {at}: {:?}", report.findings);
 }
 
 #[tokio::test]
 async fn the_demo_is_made_just_after_midnight() {
     made_at(datetime!(2026-11-30 00:00:05 UTC)).await;
+}
+
+/// Three hundred gauges ask for the plant's three wrenches at the same time again and again.
+#[tokio::test]
+async fn a_gauge_waits_until_a_wrench_comes_free() {
+    made(datetime!(2026-11-30 11:00 UTC), 300).await;
+}
+
+/// Above two thousand the history is thin: every part of the making runs, and little is asked of each.
+#[tokio::test]
+async fn a_fleet_made_to_measure_speed_with_is_sound() {
+    made(datetime!(2026-11-30 11:00 UTC), 2_001).await;
 }
 
 #[tokio::test]

@@ -57,6 +57,89 @@ async fn calibrates(engineer: &mut Visitor, one: &str, changes: &[(&str, &str)])
         .await
 }
 
+mod mistake {
+    use super::*;
+
+    #[tokio::test]
+    async fn a_calibration_of_another_instrument_is_taken_back_while_nothing_relied_on_it() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let slip = [
+            ("calibrated_on", "2026-02-10"),
+            ("due_on", "2027-02-09"),
+            ("reference", "CAL 26/007"),
+        ];
+        calibrates(&mut engineer, &one, &slip)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer
+            .get(&one)
+            .await
+            .says("Calibrated until 9 Feb 2027")
+            .says("It was recorded by mistake");
+        let back = format!("{one}/calibrate/2");
+        engineer
+            .fill(&back, &back, &[("why", "")])
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Say what the mistake was");
+        engineer
+            .fill(&back, &back, &[("why", "it is the certificate of TW-04")])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer
+            .get(&one)
+            .await
+            .says("Calibrated until 2 Mar 2026")
+            .says("Taken back by Test reliability engineer as recorded by mistake: it is the certificate of TW-04");
+        all_is_sealed_and_true(&plant).await;
+    }
+
+    #[tokio::test]
+    async fn a_calibration_that_something_relied_on_stays() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        crate::gauges::hang(&mut engineer, &[]).await;
+        let mut deed = plant.deed_of(Role::Engineer).await;
+        sqlx::query("INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by) VALUES (1, 1, 'at-the-bench', 'leak', '2026-03-01', '2026-03-01T08:00:00.000Z', 1);
+                     INSERT INTO instrument_use (instrument_id, rebuild_id, used_on) VALUES (1, 1, '2026-03-01')")
+            .execute(deed.db())
+            .await
+            .expect("used");
+        deed.commit("").await.expect("kept");
+        let back = format!("{one}/calibrate/1");
+        engineer
+            .fill(&back, &back, &[("why", "wrong instrument")])
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("was relied on since that day");
+    }
+
+    #[tokio::test]
+    async fn a_calibration_that_opened_a_recall_is_not_taken_back() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        calibrates(&mut engineer, &one, &[("found", "out-of-tolerance")])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let back = format!("{one}/calibrate/1");
+        engineer
+            .fill(&back, &back, &[("why", "wrong instrument")])
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("It opened a recall");
+    }
+}
+
 mod list {
     use super::*;
 
@@ -736,7 +819,11 @@ mod roles {
     #[tokio::test]
     async fn engineers_and_administrators_keep_the_instruments_and_everybody_sees_them() {
         let plant = Plant::new().await;
-        takes_in(&mut plant.engineer().await, &[]).await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
         for role in Role::ALL {
             let mut somebody = plant.signed_in(*role).await;
             let keeps = matches!(role, Role::Engineer | Role::Administrator);
@@ -745,6 +832,7 @@ mod roles {
                     continue;
                 }
                 let path = route.path.replace("{number}", "TW-07");
+                let path = path.replace("{calibration}", "1");
                 let forms = route.access != Access::Roles(Role::ALL);
                 let answer = if route.method == axum::http::Method::GET {
                     somebody.get(&path).await

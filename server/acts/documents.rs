@@ -48,7 +48,7 @@ pub async fn add_to_calibration(
     title: &str,
     bytes: &[u8],
 ) -> Result<DocumentId> {
-    let (instrument, _) = store::instruments::calibration(deed.db(), calibration)
+    let (instrument, _) = store::calibrations::by_id(deed.db(), calibration)
         .await?
         .ok_or(Refusal::Missing("calibration"))?;
     let instrument = store::instruments::by_id(deed.db(), instrument)

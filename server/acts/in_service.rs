@@ -4,11 +4,11 @@
 use serde_json::json;
 use time::Date;
 
-use super::{Deed, Result, gauges};
+use super::{Deed, Result, gauges, mistake};
 use crate::record::gauge::{Gauge, Standing};
 use crate::record::person::Role;
 use crate::record::rebuild::{FailureKind, LookOverFound};
-use crate::record::{FailureId, GaugeId, PhotoId, Refusal};
+use crate::record::{FailureId, GaugeId, LookOverId, PersonId, PhotoId, Refusal};
 use crate::store;
 use crate::store::in_service::{NewFailure, NewLookOver};
 use crate::store::photos::NewPhoto;
@@ -69,24 +69,15 @@ pub async fn take_back_failure(
     why: &str,
 ) -> Result<()> {
     let gauge = hanging(deed, id).await?;
-    let why = why.trim();
-    if !(3..=2000).contains(&why.chars().count()) {
-        let words = "Say what the mistake was, in 3 to 2000 characters; it stays in the history";
-        return Err(Refusal::field("why", words).into());
-    }
+    let why = mistake(why)?;
     let open = store::in_service::open_failures(deed.db(), id).await?;
     let Some(one) = open.into_iter().find(|one| one.id == failure) else {
         return Err(Refusal::not_now("This failure was answered or taken back meanwhile").into());
     };
     let person = deed.person()?;
-    let judges = matches!(deed.who().role, Some(Role::Inspector | Role::Engineer));
-    if !judges && one.person_id != person {
-        let words = format!(
-            "{} reported it; they, an inspector or an engineer take it back",
-            one.person
-        );
-        return Err(Refusal::not_now(words).into());
-    }
+    own_or_judged(deed, one.person_id, || {
+        format!("{} reported it", one.person)
+    })?;
     let now = deed.now();
     if !store::in_service::take_back_failure(deed.db(), failure, why, person, now).await? {
         return Err(Refusal::not_now("This failure was answered or taken back meanwhile").into());
@@ -101,6 +92,19 @@ pub async fn take_back_failure(
     .await?;
     deed.touch(id);
     Ok(())
+}
+
+/// A mistake is taken back by who made it, or by those who judge what was found.
+fn own_or_judged(deed: &Deed, made_by: PersonId, who_did: impl Fn() -> String) -> Result<()> {
+    let judges = matches!(deed.who().role, Some(Role::Inspector | Role::Engineer));
+    if judges || deed.person()? == made_by {
+        return Ok(());
+    }
+    let words = format!(
+        "{}; they, an inspector or an engineer take it back",
+        who_did()
+    );
+    Err(Refusal::not_now(words).into())
 }
 
 /// A look-over as it was done.
@@ -160,6 +164,43 @@ pub async fn look_over(deed: &mut Deed, id: GaugeId, look_over: &LookOver) -> Re
         };
         report_failure(deed, id, &failure).await?;
     }
+    Ok(())
+}
+
+/// Takes a look-over back that was recorded by mistake. It stays readable, with who took it back and
+/// why; its interval counts from the one before. A failure it reported is taken back by itself.
+///
+/// # Errors
+/// Refuses everybody but who recorded it, inspectors and engineers, a missing reason, and a look-over
+/// that somebody took back meanwhile.
+pub async fn take_back_look_over(
+    deed: &mut Deed,
+    id: GaugeId,
+    look_over: LookOverId,
+    why: &str,
+) -> Result<()> {
+    let gauge = hanging(deed, id).await?;
+    let why = mistake(why)?;
+    let gone = || Refusal::not_now("This look-over was taken back meanwhile");
+    let Some(one) = store::in_service::look_over(deed.db(), id, look_over).await? else {
+        return Err(gone().into());
+    };
+    own_or_judged(deed, one.person_id, || {
+        format!("{} recorded it", one.person)
+    })?;
+    let (person, now) = (deed.person()?, deed.now());
+    if !store::in_service::take_back_look_over(deed.db(), look_over, why, person, now).await? {
+        return Err(gone().into());
+    }
+    deed.record(
+        "took back a look-over of",
+        &gauges::subject(&gauge.particulars),
+        Some(id),
+        json!({ "found": one.found, "on": one.on.to_string(), "why": why }),
+        &[("look_over", look_over.0)],
+    )
+    .await?;
+    deed.touch(id);
     Ok(())
 }
 

@@ -4,11 +4,11 @@
 use serde_json::json;
 use time::Date;
 
-use super::{Deed, Result, recalls};
+use super::{Deed, Result, mistake, recalls};
 use crate::calc::calendar::add_months;
 use crate::record::instrument::{self, Found, Instrument, Uncertainty};
 use crate::record::{CalibrationId, InstrumentId, InstrumentNumber, RecallId, Refusal};
-use crate::store::{self, instruments::NewCalibration};
+use crate::store::{self, calibrations::NewCalibration};
 
 /// Takes an instrument in, without a calibration; its row and version are given by the register.
 ///
@@ -133,7 +133,7 @@ pub async fn calibrate(
         note: calibrated.note.trim(),
     };
     let (person, now) = (deed.person()?, deed.now());
-    let calibration = store::instruments::add_calibration(deed.db(), &new, person, now).await?;
+    let calibration = store::calibrations::add(deed.db(), &new, person, now).await?;
     deed.record(
         "calibrated",
         &subject(&instrument.number),
@@ -150,6 +150,50 @@ pub async fn calibrate(
         Found::WithinTolerance => None,
     };
     Ok((calibration, recall))
+}
+
+/// Takes a calibration back that was recorded by mistake, such as that of another instrument. It stays
+/// readable, with who took it back and why; the one before it counts.
+///
+/// # Errors
+/// Refuses a missing reason, a calibration of another instrument or taken back meanwhile, one that found
+/// the instrument out of tolerance, and one that something relied on: those are a recall's affair.
+pub async fn take_back_calibration(
+    deed: &mut Deed,
+    id: InstrumentId,
+    calibration: CalibrationId,
+    why: &str,
+) -> Result<()> {
+    let instrument = found(deed, id).await?;
+    let why = mistake(why)?;
+    let gone = || Refusal::not_now("This calibration was taken back meanwhile");
+    let one = match store::calibrations::by_id(deed.db(), calibration).await? {
+        Some((of, one)) if of == id => one,
+        _ => return Err(Refusal::Missing("calibration").into()),
+    };
+    if one.found == Found::OutOfTolerance {
+        let words = "It opened a recall; what is in doubt is decided there, and a calibration that finds it good ends the doubt";
+        return Err(Refusal::not_now(words).into());
+    }
+    if store::instruments::used_since(deed.db(), id, one.calibrated_on).await? {
+        let words = format!(
+            "{} was relied on since that day; record what its calibration really found, and a recall decides what becomes of it",
+            instrument.number
+        );
+        return Err(Refusal::not_now(words).into());
+    }
+    let (person, now) = (deed.person()?, deed.now());
+    if !store::calibrations::take_back(deed.db(), calibration, why, person, now).await? {
+        return Err(gone().into());
+    }
+    deed.record(
+        "took back a calibration of",
+        &subject(&instrument.number),
+        None,
+        json!({ "reference": one.reference, "calibrated on": one.calibrated_on.to_string(), "why": why }),
+        &[("calibration", calibration.0)],
+    )
+    .await
 }
 
 /// Months a calibration usually covers where none before says otherwise; common practice, no source.

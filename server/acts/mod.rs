@@ -78,3 +78,13 @@ impl From<store::Error> for Error {
         }
     }
 }
+
+/// What somebody says the mistake was, when they take back what was recorded by mistake.
+fn mistake(why: &str) -> Result<&str> {
+    let why = why.trim();
+    if (3..=2000).contains(&why.chars().count()) {
+        return Ok(why);
+    }
+    let words = "Say what the mistake was, in 3 to 2000 characters; it stays on record";
+    Err(Refusal::field("why", words).into())
+}

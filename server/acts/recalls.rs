@@ -21,7 +21,7 @@ use crate::store::recalls::{NewDecision, NewRecall, Of, Part};
 /// # Errors
 /// Refuses a calibration that found it good.
 pub async fn of_instrument(deed: &mut Deed, by: CalibrationId) -> Result<RecallId> {
-    let Some((id, bad)) = store::instruments::calibration(deed.db(), by).await? else {
+    let Some((id, bad)) = store::calibrations::by_id(deed.db(), by).await? else {
         return Err(Refusal::Missing("calibration").into());
     };
     let Some(instrument) = store::instruments::by_id(deed.db(), id).await? else {
@@ -39,7 +39,7 @@ pub async fn of_instrument(deed: &mut Deed, by: CalibrationId) -> Result<RecallI
         return Ok(open.id);
     }
     let key = (bad.calibrated_on, bad.id);
-    let since = store::instruments::last_sound_before(deed.db(), id, key).await?;
+    let since = store::calibrations::last_sound_before(deed.db(), id, key).await?;
     let until = bad.calibrated_on;
     let reason = format!("found out of tolerance, calibration {}", bad.reference);
     let new = NewRecall {

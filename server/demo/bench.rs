@@ -78,6 +78,15 @@ pub async fn near_expiry(deed: &mut Deed, kit: KitId, today: Date) -> Result<()>
     acts::stock::receive(deed, &receipt).await.map(|_| ())
 }
 
+/// Whether a step was done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Did {
+    /// It was.
+    Done,
+    /// Every wrench for its torque is on another gauge: it waits until one comes free.
+    Waits,
+}
+
 /// Records one step at the bench.
 ///
 /// # Errors
@@ -88,7 +97,7 @@ pub async fn record(
     member: &Member,
     step: &Step,
     walls: &mut Walls,
-) -> Result<()> {
+) -> Result<Did> {
     let minute = deed.now().at().unix_timestamp() / 60;
     let mut dice = Dice::new(u64::try_from(minute).unwrap_or(0) * 4096 + u64::from(member.number));
     let flush = store::bench::course(deed.db(), rebuild)
@@ -140,12 +149,10 @@ pub async fn record(
                 note: String::new(),
             },
         )],
-        Step::Tighten(section) => {
-            vec![(
-                Some(*section),
-                tightened(deed, rebuild, &member.particulars).await?,
-            )]
-        }
+        Step::Tighten(section) => match tightened(deed, rebuild, &member.particulars).await? {
+            Some(facts) => vec![(Some(*section), Facts::Tightened(Box::new(facts)))],
+            None => return Ok(Did::Waits),
+        },
         _ => Vec::new(),
     };
     for (section, facts) in entries {
@@ -158,7 +165,7 @@ pub async fn record(
         )
         .await?;
     }
-    Ok(())
+    Ok(Did::Done)
 }
 
 /// What stripping a section finds: the first one shows the failure that called for the rebuild, and
@@ -292,7 +299,12 @@ fn reading(
     })
 }
 
-async fn tightened(deed: &mut Deed, rebuild: RebuildId, p: &Particulars) -> Result<Facts> {
+/// How a section is tightened now; nothing while every wrench for its torque is on another gauge.
+async fn tightened(
+    deed: &mut Deed,
+    rebuild: RebuildId,
+    p: &Particulars,
+) -> Result<Option<Tightening>> {
     let (target, target_from) = match p.torque {
         Some(torque) => (torque, None),
         None => (
@@ -309,23 +321,25 @@ async fn tightened(deed: &mut Deed, rebuild: RebuildId, p: &Particulars) -> Resu
     let plan = tighten::passes(target, Stamped::new(step, target.unit))
         .map_err(|e| Refusal::NotNow(e.to_string()))?;
     let day = deed.today();
-    let wrenches = store::instruments::of_kind(deed.db(), InstrumentKind::TorqueWrench).await?;
+    let mut wrenches = store::instruments::of_kind(deed.db(), InstrumentKind::TorqueWrench).await?;
+    wrenches.retain(|wrench| wrench.may_tighten(target, day).is_ok());
+    if wrenches.is_empty() {
+        return Err(Refusal::not_now(format!("no wrench for {target} on {day}")).into());
+    }
     let now = deed.now();
     let around = (now.plus(-acts::bench::WRENCH_KEPT), now);
     let busy = store::bench::wrenches_elsewhere(deed.db(), rebuild, around).await?;
-    let wrench = wrenches
+    let free = wrenches
         .into_iter()
-        .filter(|w| w.may_tighten(target, day).is_ok())
-        .find(|w| busy.iter().all(|(number, _)| *number != w.number))
-        .ok_or_else(|| Refusal::not_now(format!("no wrench for {target} on {day}")))?;
-    Ok(Facts::Tightened(Box::new(Tightening {
+        .find(|wrench| busy.iter().all(|(number, _)| *number != wrench.number));
+    Ok(free.map(|wrench| Tightening {
         target,
         target_from,
         passes: plan.passes,
         finished: Vec::new(),
         wrench: wrench.number,
         note: String::new(),
-    })))
+    }))
 }
 
 /// What is confirmed when a gauge goes back.
@@ -340,15 +354,15 @@ pub fn returning() -> acts::rebuilds::Returning {
 ///
 /// # Errors
 /// The store's failure, or a step the register refused.
-pub async fn re_torque(deed: &mut Deed, gauge: GaugeId, p: &Particulars) -> Result<()> {
+pub async fn re_torque(deed: &mut Deed, gauge: GaugeId, p: &Particulars) -> Result<Did> {
     let Some(last) = store::re_torques::latest_return(deed.db(), gauge).await? else {
-        return Ok(());
+        return Ok(Did::Done);
     };
     if store::rebuilds::open_of(deed.db(), gauge).await?.is_some() {
-        return Ok(());
+        return Ok(Did::Done);
     }
-    let Facts::Tightened(tightened) = tightened(deed, last.rebuild_id, p).await? else {
-        return Ok(());
+    let Some(tightened) = tightened(deed, last.rebuild_id, p).await? else {
+        return Ok(Did::Waits);
     };
     let facts = ReTorque {
         torque: tightened.target,
@@ -359,7 +373,8 @@ pub async fn re_torque(deed: &mut Deed, gauge: GaugeId, p: &Particulars) -> Resu
         note: String::new(),
     };
     let today = deed.today();
-    acts::re_torques::record(deed, gauge, today, &facts).await
+    acts::re_torques::record(deed, gauge, today, &facts).await?;
+    Ok(Did::Done)
 }
 
 /// Makes a pressure test at the bench with whatever pressure gauge suits and is in calibration.

@@ -118,8 +118,9 @@ async fn fill(store: &Store, clock: &Clock, size: Size) -> Result<()> {
         ground,
         members,
         rows,
+        density,
     };
-    past.carry_out(store, &standing, now, density).await?;
+    past.carry_out(store, &standing, now).await?;
     storeroom::long_ledger(store, &standing, &past, size.stock_lines).await?;
     crate::acts::refresh_many::bring_up_to_date(store, clock.now().at().date()).await
 }

@@ -6,7 +6,7 @@ use std::collections::{HashMap, VecDeque};
 use rust_decimal::Decimal;
 use time::{Date, Duration, OffsetDateTime};
 
-use super::bench;
+use super::bench::{self, Did};
 use super::dice::Dice;
 use super::fleet::{Ground, Member};
 use super::plant::{AREAS, CLASSES, FLUSHED, INSTRUMENTS, KITS, PASSWORD, PEOPLE, RE_TORQUED};
@@ -48,6 +48,8 @@ pub struct Past {
     pub members: Vec<Member>,
     /// The fleet's rows.
     pub rows: Vec<GaugeId>,
+    /// How dense its history is.
+    pub density: Density,
 }
 
 /// Names the plant and makes its people, areas, service classes, kits and instruments.
@@ -172,20 +174,14 @@ impl Past {
     ///
     /// # Errors
     /// The store's failure, or a step the register refused: then the plan is at fault.
-    pub async fn carry_out(
-        &self,
-        store: &Store,
-        clock: &Clock,
-        now: Moment,
-        density: Density,
-    ) -> Result<()> {
+    pub async fn carry_out(&self, store: &Store, clock: &Clock, now: Moment) -> Result<()> {
         let today = now.at().date();
         let calibrations = self.instruments(store, clock, today).await?;
         let mut events: Vec<Event> = Vec::new();
         for member in &self.members {
-            events.extend(timeline::of(member, today, density));
+            events.extend(timeline::of(member, today, self.density));
         }
-        if density == Density::Whole {
+        if self.density == Density::Whole {
             self.leave_work_under_way(today, &mut events);
         }
         events.retain(|event| event.at < now.at());
@@ -196,16 +192,25 @@ impl Past {
             walls: bench::Walls::default(),
             calibrations,
         };
-        for some in events.chunks(AT_A_TIME) {
+        let mut to_come = VecDeque::from(events);
+        while !to_come.is_empty() {
             let mut deed = Deed::begin(store, clock, Who::program(), None).await?;
-            for event in some {
+            for _ in 0..AT_A_TIME {
+                let Some(event) = to_come.pop_front_if(|event| event.at < now.at()) else {
+                    // What waited for a wrench until now is left to the people who try the demo.
+                    to_come.clear();
+                    break;
+                };
                 hands
                     .calibrate_until(&mut deed, Moment::new(event.at))
                     .await?;
-                hands.carry_out(&mut deed, event).await.map_err(|error| {
+                let did = hands.carry_out(&mut deed, &event).await.map_err(|error| {
                     tracing::error!(%error, ?event, "the plan of the demo was refused");
                     error
                 })?;
+                if did == Did::Waits {
+                    timeline::wait_for_a_wrench(&mut to_come, event);
+                }
             }
             deed.commit("").await?;
         }
@@ -214,7 +219,7 @@ impl Past {
         deed.commit("").await?;
         clock.set(now);
         self.today(store, clock, today).await?;
-        if density == Density::Whole {
+        if self.density == Density::Whole {
             let people = &self.people;
             super::proofs::leave(store, clock, &people.inspector, &people.engineer).await?;
         }
@@ -270,10 +275,14 @@ impl Past {
         self.loadings_a_year().clamp(40_000, MOST_LOADINGS)
     }
 
-    /// More than the busiest wrench of a fleet of this size makes in a year, about eighteen a gauge.
+    /// More than the busiest wrench of a fleet of this size makes in a year: four or five times what
+    /// was counted for a history of that density.
     fn loadings_a_year(&self) -> u32 {
         let fleet = u32::try_from(self.members.len()).unwrap_or(u32::MAX);
-        fleet.saturating_mul(30)
+        fleet.saturating_mul(match self.density {
+            Density::Whole => 250,
+            Density::Thin => 30,
+        })
     }
 
     /// Days between two calibrations: a year, and less where a wrench would pass its loadings in one.
@@ -417,7 +426,7 @@ impl Hands<'_> {
         Ok(())
     }
 
-    async fn carry_out(&mut self, deed: &mut Deed, event: &Event) -> Result<()> {
+    async fn carry_out(&mut self, deed: &mut Deed, event: &Event) -> Result<Did> {
         let index = usize::try_from(event.gauge).unwrap_or(0);
         let member = &self.past.members[index];
         let gauge = self.past.rows[index];
@@ -431,18 +440,16 @@ impl Hands<'_> {
                     failure: None,
                     note: String::new(),
                 };
-                acts::in_service::look_over(deed, gauge, &look_over).await
+                acts::in_service::look_over(deed, gauge, &look_over).await?;
             }
-            Step::ReTorque => bench::re_torque(deed, gauge, &member.particulars).await,
+            Step::ReTorque => return bench::re_torque(deed, gauge, &member.particulars).await,
             Step::Fail(kind) => {
                 let failure = acts::in_service::Failure {
                     kind: *kind,
                     seen_on: event.at.date(),
                     note: String::new(),
                 };
-                acts::in_service::report_failure(deed, gauge, &failure)
-                    .await
-                    .map(|_| ())
+                acts::in_service::report_failure(deed, gauge, &failure).await?;
             }
             Step::Plan(cause) => {
                 deed.continue_as(self.past.people.engineer.clone(), Moment::new(event.at));
@@ -462,16 +469,16 @@ impl Hands<'_> {
                         },
                     );
                 }
-                Ok(())
             }
             step => {
-                let Some(under_way) = self.under_way.get(&event.gauge).cloned() else {
-                    return Ok(());
-                };
-                self.work(deed, (member, gauge), under_way, step, event.at)
-                    .await
+                if let Some(under_way) = self.under_way.get(&event.gauge).cloned() {
+                    return self
+                        .work(deed, (member, gauge), under_way, step, event.at)
+                        .await;
+                }
             }
         }
+        Ok(Did::Done)
     }
 
     async fn work(
@@ -481,52 +488,49 @@ impl Hands<'_> {
         mut under_way: UnderWay,
         step: &Step,
         at: OffsetDateTime,
-    ) -> Result<()> {
+    ) -> Result<Did> {
         let id = under_way.rebuild;
         let now = Moment::new(at);
         let seen = bench::seen(deed, id).await?;
         match step {
-            Step::Issue => self.issue(deed, member, id, at.date()).await,
-            Step::Start => acts::rebuilds::start(deed, seen).await,
-            Step::SendToTest => acts::rebuilds::send_to_test(deed, seen).await,
+            Step::Issue => self.issue(deed, member, id, at.date()).await?,
+            Step::Start => acts::rebuilds::start(deed, seen).await?,
+            Step::SendToTest => acts::rebuilds::send_to_test(deed, seen).await?,
             Step::TakeBack => {
                 let back = acts::rebuilds::TakeBack {
                     reason: "weeps at the seal gasket of section 1".to_owned(),
                     rework: Rework::Tighten,
                     section: None,
                 };
-                acts::rebuilds::take_back(deed, seen, &back).await
+                acts::rebuilds::take_back(deed, seen, &back).await?;
             }
             Step::Test { weeps } => {
                 let number = bench::test(deed, gauge, &member.particulars, *weeps).await?;
                 under_way.test = Some(number);
                 self.under_way.insert(member.number, under_way);
-                Ok(())
             }
             Step::Witness | Step::Certify => {
                 let Some(number) = under_way.test else {
-                    return Ok(());
+                    return Ok(Did::Done);
                 };
                 deed.continue_as(self.past.people.inspector.clone(), now);
                 if *step == Step::Witness {
-                    acts::pressure_tests::witness(deed, number.as_str()).await
+                    acts::pressure_tests::witness(deed, number.as_str()).await?;
                 } else {
                     let issuing = acts::pressure_tests::Issuing {
                         check_at: None,
                         reason: "return to service after a rebuild",
                     };
-                    acts::pressure_tests::certify(deed, number.as_str(), issuing)
-                        .await
-                        .map(|_| ())
+                    acts::pressure_tests::certify(deed, number.as_str(), issuing).await?;
                 }
             }
             Step::Return => {
                 acts::rebuilds::return_to_service(deed, seen, &bench::returning()).await?;
                 self.under_way.remove(&member.number);
-                Ok(())
             }
-            _ => bench::record(deed, id, member, step, &mut self.walls).await,
+            _ => return bench::record(deed, id, member, step, &mut self.walls).await,
         }
+        Ok(Did::Done)
     }
 
     /// Issues the kits, after the storekeeper received a lot where the shelf was too empty.

@@ -1,6 +1,8 @@
 //! What happens to each gauge of the invented plant over six years, as dated steps in order.
 //! The steps are carried out, through the same deeds people do, in `past.rs`.
 
+use std::collections::VecDeque;
+
 use rust_decimal::prelude::ToPrimitive;
 use time::{Date, Duration, OffsetDateTime, Time};
 
@@ -116,6 +118,28 @@ fn tighten_at_once(events: &mut [Event]) {
         if let Some(at) = first {
             event.at = at;
         }
+    }
+}
+
+/// How long somebody waits before asking again whether a wrench has come free.
+const ASK_AGAIN: Duration = Duration::minutes(5);
+
+/// The plant has few wrenches and one that is on a gauge is on no other: the step that found none waits,
+/// and with it what is still to come of its rebuild. `to_come` is in order of time, and stays so.
+pub fn wait_for_a_wrench(to_come: &mut VecDeque<Event>, waits: Event) {
+    let gauge = waits.gauge;
+    let alone = waits.step == Step::ReTorque;
+    let mut later = vec![waits];
+    while !alone
+        && later.last().is_some_and(|last| last.step != Step::Return)
+        && let Some(at) = to_come.iter().position(|event| event.gauge == gauge)
+    {
+        later.extend(to_come.remove(at));
+    }
+    for mut event in later {
+        event.at += ASK_AGAIN;
+        let place = to_come.partition_point(|other| (other.at, other.gauge) <= (event.at, gauge));
+        to_come.insert(place, event);
     }
 }
 
@@ -329,4 +353,52 @@ pub fn under_way(member: &Member, today: Date, reached: Reached) -> Vec<Event> {
 /// A moment of a day by its minute, UTC.
 pub fn moment(day: Date, minute: i64) -> OffsetDateTime {
     day.with_time(Time::MIDNIGHT).assume_utc() + Duration::minutes(minute)
+}
+
+#[cfg(test)]
+mod tests {
+    use time::macros::datetime;
+
+    use super::*;
+
+    fn event(minute: i64, gauge: u32, step: Step) -> Event {
+        Event {
+            at: datetime!(2026-03-02 08:00 UTC) + Duration::minutes(minute),
+            gauge,
+            step,
+        }
+    }
+
+    #[test]
+    fn what_waits_for_a_wrench_moves_its_rebuild_back_and_nothing_else() {
+        let mut to_come = VecDeque::from([
+            event(1, 2, Step::LookOver),
+            event(4, 1, Step::Tighten(2)),
+            event(6, 1, Step::Return),
+            event(9, 3, Step::LookOver),
+            event(12, 1, Step::LookOver),
+        ]);
+        wait_for_a_wrench(&mut to_come, event(0, 1, Step::Tighten(1)));
+        let expected = [
+            event(1, 2, Step::LookOver),
+            event(5, 1, Step::Tighten(1)),
+            event(9, 1, Step::Tighten(2)),
+            event(9, 3, Step::LookOver),
+            event(11, 1, Step::Return),
+            event(12, 1, Step::LookOver),
+        ];
+        assert_eq!(to_come, expected);
+    }
+
+    #[test]
+    fn tightening_again_waits_alone() {
+        let mut to_come = VecDeque::from([event(2, 1, Step::Start), event(9, 1, Step::Return)]);
+        wait_for_a_wrench(&mut to_come, event(0, 1, Step::ReTorque));
+        let expected = [
+            event(2, 1, Step::Start),
+            event(5, 1, Step::ReTorque),
+            event(9, 1, Step::Return),
+        ];
+        assert_eq!(to_come, expected);
+    }
 }

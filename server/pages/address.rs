@@ -93,6 +93,11 @@ pub fn gauge_part(tag: impl ToString, part: &str) -> String {
     format!("{GAUGES}/{}/{part}", encoded(tag))
 }
 
+/// Taking back a look-over of a gauge.
+pub fn look_over_mistake(tag: impl ToString, look_over: impl ToString) -> String {
+    gauge_part(tag, &format!("look-over/{}", look_over.to_string()))
+}
+
 /// A photograph of a gauge's nameplate, by the mark of its content.
 pub fn gauge_photo(tag: impl ToString, mark: &str, small: bool) -> String {
     let small = if small { "1" } else { "" };

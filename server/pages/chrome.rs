@@ -214,6 +214,11 @@ impl Chrome {
         self.may(&[Role::Engineer, Role::Administrator])
     }
 
+    /// Whether the person looks gauges over: technicians, inspectors and engineers.
+    pub fn walks(&self) -> bool {
+        self.may(&[Role::Technician, Role::Inspector, Role::Engineer])
+    }
+
     /// Whether the person keeps the storeroom: storekeepers and engineers.
     pub fn keeps_store(&self) -> bool {
         self.may(&[Role::Storekeeper, Role::Engineer])

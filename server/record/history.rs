@@ -88,6 +88,10 @@ pub enum Happened {
         found: LookOverFound,
         /// What was written.
         note: String,
+        /// Whether the interval counts from it.
+        counts: bool,
+        /// Who took it back as recorded by mistake, and why.
+        taken_back: Option<(String, String)>,
     },
     /// A failure in service.
     Failure {

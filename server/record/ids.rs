@@ -60,6 +60,8 @@ row_ids! {
     WindowId,
     /// A reported failure.
     FailureId,
+    /// A look-over.
+    LookOverId,
     /// A plant's list on its way in.
     BringInId,
     /// A nameplate photograph.

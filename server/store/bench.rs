@@ -355,10 +355,10 @@ pub async fn instruments_used(db: &mut SqliteConnection, rebuild: RebuildId) -> 
         Used,
         r#"SELECT DISTINCT i.number, i.kind, i.description, u.used_on, c.reference AS "reference?", c.calibrated_on AS "calibrated_on?: Date",
              c.due_on AS "due_on?: Date",
-             (SELECT n.found FROM calibration n WHERE n.instrument_id = i.id AND n.calibrated_on > u.used_on ORDER BY n.calibrated_on, n.id LIMIT 1)
+             (SELECT n.found FROM calibration n WHERE n.instrument_id = i.id AND n.calibrated_on > u.used_on AND n.taken_back_at IS NULL ORDER BY n.calibrated_on, n.id LIMIT 1)
                AS "found_later?: Found"
            FROM instrument_use u JOIN instrument i ON i.id = u.instrument_id
-           LEFT JOIN calibration c ON c.id = (SELECT b.id FROM calibration b WHERE b.instrument_id = i.id AND b.calibrated_on <= u.used_on
+           LEFT JOIN calibration c ON c.id = (SELECT b.id FROM calibration b WHERE b.instrument_id = i.id AND b.calibrated_on <= u.used_on AND b.taken_back_at IS NULL
              ORDER BY b.calibrated_on DESC, b.id DESC LIMIT 1)
            WHERE u.rebuild_id = ?1 ORDER BY u.used_on, i.number"#,
         rebuild

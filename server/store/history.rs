@@ -66,8 +66,10 @@ pub async fn of_gauge(
                LEFT JOIN witnessing y ON y.test_id = t.id LEFT JOIN known_as w ON w.person_id = y.person_id AND w.since <= y.at AND w.until > y.at WHERE t.gauge_id = ?1
              UNION ALL
              SELECT 'look-over', l.id, l.at, l.on_date,
-               p.name, NULL, l.found, l.note, NULL, NULL, NULL, NULL
-             FROM look_over l JOIN known_as p ON p.person_id = l.person_id AND p.since <= l.at AND p.until > l.at WHERE l.gauge_id = ?1
+               p.name, NULL, l.found, l.note, b.name, l.taken_back_why,
+               l.id = (SELECT n.id FROM look_over n WHERE n.gauge_id = l.gauge_id AND n.taken_back_at IS NULL ORDER BY n.on_date DESC LIMIT 1), NULL
+             FROM look_over l JOIN known_as p ON p.person_id = l.person_id AND p.since <= l.at AND p.until > l.at
+               LEFT JOIN known_as b ON b.person_id = l.taken_back_by AND b.since <= l.taken_back_at AND b.until > l.taken_back_at WHERE l.gauge_id = ?1
              UNION ALL
              SELECT 'failure', f.id, f.at, f.seen_on,
                p.name, NULL, f.kind, f.note, b.name, f.taken_back_why, r.ordinal, NULL
@@ -160,6 +162,8 @@ impl Row {
             Topic::LookOver => Happened::LookOver {
                 found: self.word?.parse().ok()?,
                 note: more,
+                counts: self.count == Some(1),
+                taken_back: self.third.map(|why| (self.other.unwrap_or_default(), why)),
             },
             Topic::Failure => Happened::Failure {
                 kind: self.word?.parse().ok()?,

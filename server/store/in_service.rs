@@ -7,7 +7,7 @@ use time::Date;
 use super::Result;
 use crate::calc::due::Moves;
 use crate::record::rebuild::{FailureKind, LookOverFound};
-use crate::record::{FailureId, GaugeId, Moment, PersonId};
+use crate::record::{FailureId, GaugeId, LookOverId, Moment, PersonId};
 
 /// A failure no rebuild has answered yet.
 #[derive(Debug, Clone)]
@@ -127,6 +127,62 @@ pub async fn add_look_over(
     .execute(db)
     .await?
     .last_insert_rowid())
+}
+
+/// A look-over as it stands.
+#[derive(Debug, Clone)]
+pub struct StandingLookOver {
+    /// The row.
+    pub id: LookOverId,
+    /// The day.
+    pub on: Date,
+    /// What it found.
+    pub found: LookOverFound,
+    /// What was written.
+    pub note: String,
+    /// Who recorded it.
+    pub person: String,
+    /// Their row.
+    pub person_id: PersonId,
+}
+
+/// A look-over of a gauge, unless it was taken back.
+pub async fn look_over(
+    db: &mut SqliteConnection,
+    gauge: GaugeId,
+    id: LookOverId,
+) -> Result<Option<StandingLookOver>> {
+    Ok(sqlx::query_as!(
+        StandingLookOver,
+        r#"SELECT l.id AS "id: LookOverId", l.on_date AS "on: Date", l.found, l.note, p.name AS "person!: String", l.person_id
+         FROM look_over l JOIN known_as p ON p.person_id = l.person_id AND p.since <= l.at AND p.until > l.at
+         WHERE l.id = ?1 AND l.gauge_id = ?2 AND l.taken_back_at IS NULL"#,
+        id,
+        gauge
+    )
+    .fetch_optional(db)
+    .await?)
+}
+
+/// Takes a look-over back that was recorded by mistake; false if it was taken back already.
+pub async fn take_back_look_over(
+    db: &mut SqliteConnection,
+    id: LookOverId,
+    why: &str,
+    person: PersonId,
+    now: Moment,
+) -> Result<bool> {
+    let done = sqlx::query!(
+        "UPDATE look_over SET taken_back_at = ?2, taken_back_by = ?3, taken_back_why = ?4
+         WHERE id = ?1 AND taken_back_at IS NULL",
+        id,
+        now,
+        person,
+        why
+    )
+    .execute(db)
+    .await?;
+    Ok(done.rows_affected() == 1)
 }
 
 /// A deferral about to be signed.

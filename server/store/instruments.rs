@@ -12,7 +12,7 @@ use crate::record::instrument::{Calibration, Found, Instrument, InstrumentKind, 
 use crate::record::pressure_test::TestResult;
 use crate::record::rebuild::RebuildState;
 use crate::record::{
-    CalibrationId, InstrumentId, Moment, PersonId, RebuildId, TagNumber, TestId, TestNumber,
+    CalibrationId, InstrumentId, Moment, RebuildId, TagNumber, TestId, TestNumber,
 };
 
 /// One statement with the instrument's columns, its latest calibration beside them, and an ending.
@@ -24,7 +24,7 @@ macro_rules! instruments {
                  c.calibrated_on AS "calibrated_on?: Date", c.due_on AS "due_on?: Date", c.reference AS "reference?: String",
                  c.found AS "found?: Found", c.uncertainty, c.uncertainty_unit, c.coverage
                FROM instrument i LEFT JOIN calibration c ON c.id = (SELECT latest.id FROM calibration latest
-                 WHERE latest.instrument_id = i.id ORDER BY latest.calibrated_on DESC, latest.id DESC LIMIT 1) "#
+                 WHERE latest.instrument_id = i.id AND latest.taken_back_at IS NULL ORDER BY latest.calibrated_on DESC, latest.id DESC LIMIT 1) "#
                 + $ending
             $(, $value)*
         )
@@ -44,6 +44,8 @@ macro_rules! uncertainty {
         }
     };
 }
+
+pub(super) use uncertainty;
 
 macro_rules! instrument {
     ($row:expr) => {{
@@ -111,7 +113,7 @@ pub async fn on_day(
     };
     let row = sqlx::query!(
         "SELECT id, calibrated_on, due_on, reference, found, uncertainty, uncertainty_unit, coverage FROM calibration
-         WHERE instrument_id = ?1 AND calibrated_on <= ?2 ORDER BY calibrated_on DESC, id DESC LIMIT 1",
+         WHERE instrument_id = ?1 AND calibrated_on <= ?2 AND taken_back_at IS NULL ORDER BY calibrated_on DESC, id DESC LIMIT 1",
         instrument.id,
         day
     )
@@ -267,7 +269,7 @@ pub async fn loadings(
     let ids = serde_json::to_string(ids)?;
     let rows = sqlx::query!(
         r#"WITH wrench AS (
-             SELECT i.id, i.number, coalesce((SELECT max(c.calibrated_on) FROM calibration c WHERE c.instrument_id = i.id), '') AS since
+             SELECT i.id, i.number, coalesce((SELECT max(c.calibrated_on) FROM calibration c WHERE c.instrument_id = i.id AND c.taken_back_at IS NULL), '') AS since
              FROM instrument i WHERE i.id IN (SELECT value FROM json_each(?1)) AND i.kind = 'torque-wrench')
            SELECT id AS "id!: InstrumentId", sum(made) AS "made!: i64" FROM (
              SELECT w.id, json_array_length(e.facts, '$.passes') * coalesce(2 * g.bolts_per_rail, ?2) * iif(e.section IS NULL, g.sections, 1) AS made
@@ -359,110 +361,14 @@ pub async fn change_use(
     Ok(())
 }
 
-/// A calibration as its page lists it.
-#[derive(Debug, Clone)]
-pub struct CalibrationLine {
-    /// The row.
-    pub id: CalibrationId,
-    /// When it was done.
-    pub calibrated_on: Date,
-    /// Last day it covers.
-    pub due_on: Date,
-    /// The calibration certificate's reference.
-    pub reference: String,
-    /// What was found.
-    pub found: Found,
-    /// The uncertainty it states, if it states one.
-    pub uncertainty: Option<Uncertainty>,
-    /// How many papers are kept with it.
-    pub papers: i64,
-    /// Anything else.
-    pub note: String,
-    /// Who recorded it.
-    pub person: String,
-    /// When it was recorded.
-    pub at: Moment,
-}
-
-/// An instrument's calibrations, the latest first, after one of them.
-pub async fn calibrations(
-    db: &mut SqliteConnection,
-    id: InstrumentId,
-    before: Option<(Date, CalibrationId)>,
-    most: i64,
-) -> Result<Vec<CalibrationLine>> {
-    let (before_on, before_id) = before.unzip();
-    let rows = sqlx::query!(
-        r#"SELECT c.id AS "id!", c.calibrated_on, c.due_on, c.reference, c.found, c.uncertainty, c.uncertainty_unit, c.coverage,
-             (SELECT count(*) FROM calibration_document d WHERE d.calibration_id = c.id) AS "papers!: i64", c.note,
-             p.name AS "person!: String", c.at
-         FROM calibration c JOIN known_as p ON p.person_id = c.person_id AND p.since <= c.at AND p.until > c.at
-         WHERE c.instrument_id = ?1 AND (c.calibrated_on, c.id) < (coalesce(?2, '9999'), coalesce(?3, 0))
-         ORDER BY c.calibrated_on DESC, c.id DESC LIMIT ?4"#,
-        id,
-        before_on,
-        before_id,
-        most
-    )
-    .fetch_all(db)
-    .await?;
-    Ok(rows
-        .into_iter()
-        .map(|row| CalibrationLine {
-            id: row.id,
-            calibrated_on: row.calibrated_on,
-            due_on: row.due_on,
-            reference: row.reference,
-            found: row.found,
-            uncertainty: uncertainty!(row),
-            papers: row.papers,
-            note: row.note,
-            person: row.person,
-            at: row.at,
-        })
-        .collect())
-}
-
-/// A calibration by its row.
-pub async fn calibration(
-    db: &mut SqliteConnection,
-    id: CalibrationId,
-) -> Result<Option<(InstrumentId, Calibration)>> {
-    let row = sqlx::query!(
-        "SELECT id, instrument_id, calibrated_on, due_on, reference, found, uncertainty, uncertainty_unit, coverage
-         FROM calibration WHERE id = ?1",
-        id
-    )
-    .fetch_optional(db)
-    .await?;
-    Ok(row.map(|row| {
-        let calibration = Calibration {
-            id: row.id,
-            calibrated_on: row.calibrated_on,
-            due_on: row.due_on,
-            reference: row.reference,
-            found: row.found,
-            uncertainty: uncertainty!(row),
-        };
-        (row.instrument_id, calibration)
-    }))
-}
-
-/// The day of the last calibration before one that found the instrument within tolerance.
-pub async fn last_sound_before(
-    db: &mut SqliteConnection,
-    id: InstrumentId,
-    before: (Date, CalibrationId),
-) -> Result<Option<Date>> {
-    let (on, calibration) = before;
+/// Whether anything relied on an instrument on a day or later.
+pub async fn used_since(db: &mut SqliteConnection, id: InstrumentId, day: Date) -> Result<bool> {
     Ok(sqlx::query_scalar!(
-        "SELECT calibrated_on FROM calibration WHERE instrument_id = ?1 AND (calibrated_on, id) < (?2, ?3)
-           AND found = 'within-tolerance' ORDER BY calibrated_on DESC, id DESC LIMIT 1",
+        r#"SELECT EXISTS (SELECT 1 FROM instrument_use WHERE instrument_id = ?1 AND used_on >= ?2) AS "used!: bool""#,
         id,
-        on,
-        calibration
+        day
     )
-    .fetch_optional(db)
+    .fetch_one(db)
     .await?)
 }
 
@@ -519,61 +425,6 @@ pub async fn used(db: &mut SqliteConnection, id: InstrumentId) -> Result<bool> {
     )
     .fetch_one(db)
     .await?)
-}
-
-/// A calibration about to be recorded.
-#[derive(Debug, Clone)]
-pub struct NewCalibration<'a> {
-    /// The instrument.
-    pub instrument: InstrumentId,
-    /// When it was done.
-    pub calibrated_on: Date,
-    /// Last day it covers.
-    pub due_on: Date,
-    /// The calibration certificate's reference.
-    pub reference: &'a str,
-    /// What was found.
-    pub found: Found,
-    /// The uncertainty it states, if it states one.
-    pub uncertainty: Option<&'a Uncertainty>,
-    /// Anything else.
-    pub note: &'a str,
-}
-
-/// Records a calibration.
-pub async fn add_calibration(
-    db: &mut SqliteConnection,
-    c: &NewCalibration<'_>,
-    person: PersonId,
-    now: Moment,
-) -> Result<CalibrationId> {
-    let (value, unit, coverage) = c.uncertainty.map_or((None, None, None), |u| {
-        (
-            Some(Digits(u.value)),
-            Some(&u.unit),
-            Some(Digits(u.coverage)),
-        )
-    });
-    let id = sqlx::query!(
-        "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, note, person_id, at,
-           uncertainty, uncertainty_unit, coverage)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
-        c.instrument,
-        c.calibrated_on,
-        c.due_on,
-        c.reference,
-        c.found,
-        c.note,
-        person,
-        now,
-        value,
-        unit,
-        coverage
-    )
-    .execute(db)
-    .await?
-    .last_insert_rowid();
-    Ok(CalibrationId(id))
 }
 
 /// Notes that a rebuild or a test relied on an instrument; returns the row.

@@ -108,7 +108,7 @@ pub async fn rebuilds(
     let ids = serde_json::to_string(gauges)?;
     let rows = sqlx::query!(
         r#"SELECT r.id AS "id!: RebuildId", r.gauge_id, r.ordinal, r.cause, r.planned_at, r.started_at, r.ended_on AS "ended_on!: Date",
-             (SELECT max(l.on_date) FROM look_over l WHERE l.gauge_id = r.gauge_id AND l.found = 'sound' AND l.on_date < r.ended_on) AS "sound_on?: Date"
+             (SELECT max(l.on_date) FROM look_over l WHERE l.gauge_id = r.gauge_id AND l.found = 'sound' AND l.taken_back_at IS NULL AND l.on_date < r.ended_on) AS "sound_on?: Date"
            FROM json_each(?1) j JOIN rebuild r ON r.gauge_id = j.value
            WHERE r.state = 'returned' ORDER BY r.gauge_id, r.ordinal"#,
         ids

@@ -7,6 +7,7 @@ pub mod bench;
 pub mod bench_photos;
 pub mod bring_in;
 pub mod calendar;
+pub mod calibrations;
 pub mod certificates;
 pub mod columns;
 pub mod deferrals;

@@ -1,6 +1,7 @@
 //! Refusals of the schema in plain words: the keys of triggers, unique numbers, named CHECKs.
 //! They are the last net. Whoever writes should have asked before, so most of these are races.
 
+mod in_service;
 mod storeroom;
 
 mod checks;
@@ -151,6 +152,7 @@ pub(super) fn by_schema(error: &sqlx::Error) -> Option<Refusal> {
     if database.is_check_violation() {
         return CHECKS
             .iter()
+            .chain(in_service::CHECKS)
             .chain(storeroom::CHECKS)
             .find(|(name, ..)| message.ends_with(&format!(": {name}")))
             .map(|(_, field, words)| Refusal::field(*field, *words));

@@ -477,7 +477,7 @@ pub async fn astray(db: &mut SqliteConnection) -> Result<i64> {
                   EXCEPT SELECT kit_id, on_date, sum(kits) FROM kit_need WHERE kit_id IS NOT NULL GROUP BY 1, 2))
              + (SELECT count(*) FROM instrument i LEFT JOIN calibration_cover v ON v.instrument_id = i.id
                   WHERE v.until_on IS NOT iif(i.retired_at IS NULL, coalesce((SELECT iif(c.found = 'within-tolerance', c.due_on, '')
-                    FROM calibration c WHERE c.instrument_id = i.id ORDER BY c.calibrated_on DESC, c.id DESC LIMIT 1), ''), NULL))
+                    FROM calibration c WHERE c.instrument_id = i.id AND c.taken_back_at IS NULL ORDER BY c.calibrated_on DESC, c.id DESC LIMIT 1), ''), NULL))
            AS "astray!: i64""#
     )
     .fetch_one(db)

@@ -2,11 +2,10 @@
 // for people who see, hear or move differently (WCAG 2.2 A and AA and good practice, by axe-core), in
 // light and in dark. Any finding fails. What only a person can judge is not judged here.
 
-import assert from 'node:assert/strict';
-import { after, before, describe, it } from 'node:test';
+import { it } from 'node:test';
 
-import { Plant, axeSource, openBrowser } from './harness.mjs';
-import { everywhere, reachedByAll } from './pages.mjs';
+import { axeSource } from './harness.mjs';
+import { ofEveryPage } from './pages.mjs';
 
 const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
@@ -29,27 +28,12 @@ async function findings(page, colorsAlone) {
   );
 }
 
-describe('every page can be read by everybody', { concurrency: 1, timeout: 600_000 }, () => {
-  let plant;
-  let browser;
-  let each;
-
-  before(async () => {
-    plant = await Plant.start('demo');
-    browser = await openBrowser();
-    each = await reachedByAll(browser, plant);
-  });
-
-  after(async () => {
-    await browser?.close();
-    await plant?.stop();
-  });
-
+ofEveryPage('every page can be read by everybody', (holds) => {
   it('in every role, in light and in dark', async () => {
     const source = await axeSource();
     // The animations of a change of colours would be measured half way.
     const options = { reducedMotion: 'reduce', colorScheme: 'light' };
-    const { found, visits } = await everywhere(browser, plant, each, options, async (page) => {
+    await holds(options, async (page) => {
       await page.emulateMedia({ colorScheme: 'light' });
       await page.evaluate(source);
       const light = await findings(page, false);
@@ -58,7 +42,5 @@ describe('every page can be read by everybody', { concurrency: 1, timeout: 600_0
       const dark = await findings(page, true);
       return [...light, ...dark.map((line) => `in the dark: ${line}`)];
     });
-    assert.ok(visits >= 200, `only ${visits} pages were visited`);
-    assert.deepEqual(found, []);
   });
 });

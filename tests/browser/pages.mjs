@@ -2,9 +2,11 @@
 // in it an example that a person of some role reaches by following links.
 // What stands on the pages is not judged here.
 
+import assert from 'node:assert/strict';
 import { readFile } from 'node:fs/promises';
+import { after, before, describe } from 'node:test';
 
-import { Person } from './harness.mjs';
+import { Person, Plant, openBrowser } from './harness.mjs';
 import { demoPeople } from './people.mjs';
 
 const table = new URL('../../server/pages/routes.rs', import.meta.url);
@@ -68,7 +70,7 @@ export async function reached(person, all, start = ['/']) {
 }
 
 /** What everybody of the demo plant reaches: role, how they are signed in, and route to address. */
-export async function reachedByAll(browser, plant) {
+async function reachedByAll(browser, plant) {
   const all = await routes();
   const each = [];
   for (const { role, name, password } of [{ role: 'nobody' }, ...demoPeople(plant)]) {
@@ -85,7 +87,7 @@ export async function reachedByAll(browser, plant) {
  * Lets every role open every page it reaches, two windows at once, and answers what `look(page)`
  * found, one line a finding, with route and role before it. Pages that look alike are not skipped.
  */
-export async function everywhere(browser, plant, each, options, look) {
+async function everywhere(browser, plant, each, options, look) {
   const visits = each.flatMap(({ role, storageState, examples }) =>
     [...examples].map(([route, address]) => ({ role, storageState, route, address })),
   );
@@ -108,4 +110,33 @@ export async function everywhere(browser, plant, each, options, look) {
   const half = Math.ceil(visits.length / 2);
   await Promise.all([worker(visits.slice(0, half)), worker(visits.slice(half))]);
   return { found: found.sort(), visits: visits.length };
+}
+
+/**
+ * Tests of every page of a demo plant in every role. `tests` is given `holds(options, look)`, which
+ * opens them all and fails with every finding of `look(page, visit)`.
+ */
+export function ofEveryPage(about, tests) {
+  describe(about, { concurrency: 1, timeout: 600_000 }, () => {
+    let plant;
+    let browser;
+    let each;
+
+    before(async () => {
+      plant = await Plant.start('demo');
+      browser = await openBrowser();
+      each = await reachedByAll(browser, plant);
+    });
+
+    after(async () => {
+      await browser?.close();
+      await plant?.stop();
+    });
+
+    tests(async (options, look) => {
+      const { found, visits } = await everywhere(browser, plant, each, options, look);
+      assert.ok(visits >= 200, `only ${visits} pages were visited`);
+      assert.deepEqual(found, []);
+    });
+  });
 }

@@ -33,6 +33,69 @@ async fn a_sound_look_over_begins_its_interval_anew() {
 }
 
 #[tokio::test]
+async fn a_look_over_recorded_by_mistake_is_taken_back_and_the_one_before_counts_again() {
+    let plant = Plant::new().await;
+    hang(
+        &mut plant.engineer().await,
+        &[("installed_on", "2025-11-30")],
+    )
+    .await;
+    let mut technician = plant.technician().await;
+    technician
+        .fill(PAGE, PAGE, &[("found", "sound"), ("on", "2026-02-27")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let back = "/gauges/LG-1107A/look-over/1";
+    technician
+        .get("/gauges/LG-1107A")
+        .await
+        .says("Due 27 May 2026")
+        .says("It was recorded by mistake");
+    technician
+        .fill(back, back, &[("why", "")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Say what the mistake was");
+    technician
+        .fill(back, back, &[("why", "it was the gauge beside it")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    // Due again by the day it was hung, as it was before.
+    technician
+        .get("/gauges/LG-1107A")
+        .await
+        .says("Due 28 Feb 2026")
+        .says("taken back by Test technician as recorded by mistake: it was the gauge beside it");
+    technician.get(back).await.is(StatusCode::NOT_FOUND);
+    crate::storeroom::all_is_sealed_and_true(&plant).await;
+}
+
+#[tokio::test]
+async fn a_look_over_of_somebody_else_is_taken_back_by_those_who_judge() {
+    let plant = Plant::new().await;
+    hang(&mut plant.engineer().await, &[]).await;
+    let mut inspector = plant.inspector().await;
+    inspector
+        .fill(PAGE, PAGE, &[("found", "sound"), ("on", "2026-02-27")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let back = "/gauges/LG-1107A/look-over/1";
+    plant
+        .technician()
+        .await
+        .fill(back, back, &[("why", "wrong gauge")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Test inspector recorded it; they, an inspector or an engineer take it back");
+    plant
+        .engineer()
+        .await
+        .fill(back, back, &[("why", "wrong gauge")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+}
+
+#[tokio::test]
 async fn what_is_to_be_watched_is_said() {
     let plant = Plant::new().await;
     hang(&mut plant.engineer().await, &[]).await;

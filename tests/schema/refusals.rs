@@ -146,6 +146,11 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "A calibration is evidence and is not changed; record another",
     ),
     (
+        "calibration_relied_on",
+        "UPDATE calibration SET taken_back_at = '2026-03-01T08:00:00.000Z', taken_back_by = 3, taken_back_why = 'wrong instrument'",
+        "Something relied on this calibration; a recall decides what becomes of it",
+    ),
+    (
         "calibration_kept",
         "DELETE FROM calibration",
         "A calibration is never deleted",
@@ -1168,6 +1173,16 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "failure_seen",
         "INSERT INTO failure (gauge_id, seen_on, kind, person_id, at) VALUES (1, 'today', 'leak', 1, '2026-02-27T08:00:00.000Z')",
         "Write the day it was seen as 2026-12-31",
+    ),
+    (
+        "calibration_taken_back",
+        "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at, taken_back_why) VALUES (1, '2025-01-01', '2026-01-01', 'C-2', 'within-tolerance', 3, '2025-01-02T08:00:00.000Z', 'x')",
+        "Say what the mistake was, in 3 to 2000 characters",
+    ),
+    (
+        "look_over_taken_back",
+        "UPDATE look_over SET taken_back_at = '2026-03-01T08:00:00.000Z', taken_back_why = 'x'",
+        "Say what the mistake was, in 3 to 2000 characters",
     ),
     (
         "failure_taken_back",

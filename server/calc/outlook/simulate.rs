@@ -166,7 +166,9 @@ fn tallied(setting: &Setting, years: usize, chance: Chance) -> Tally {
             done.push((chunk, tally_of(setting, years, (chance.seed, chunk), runs)));
         }
     };
-    let workers = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    // One processor is left to whoever else is there: these runs take seconds, a page milliseconds.
+    let processors = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let workers = processors.saturating_sub(1).max(1);
     let others = workers.min(whole(f64::from(chunks))).saturating_sub(1);
     let mut done = std::thread::scope(|scope| {
         let handles: Vec<_> = (0..others).map(|_| scope.spawn(work)).collect();

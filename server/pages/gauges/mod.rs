@@ -13,6 +13,7 @@ pub mod failure;
 pub mod history;
 pub mod list;
 pub mod look_over;
+pub mod look_over_mistake;
 mod nameplate;
 pub mod photo;
 pub mod re_torque;

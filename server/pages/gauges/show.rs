@@ -122,11 +122,6 @@ impl Page {
         self.gauge.standing == Standing::InService
     }
 
-    fn walks(&self) -> bool {
-        self.chrome
-            .may(&[Role::Technician, Role::Inspector, Role::Engineer])
-    }
-
     /// Whether the person asks for deferrals or signs them.
     fn defers(&self) -> bool {
         self.chrome

@@ -5,6 +5,7 @@
 pub mod calibrate;
 pub mod edit;
 pub mod list;
+pub mod mistake;
 pub mod papers;
 pub mod retire;
 pub mod show;

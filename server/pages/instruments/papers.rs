@@ -18,8 +18,8 @@ use crate::record::audit::unhex;
 use crate::record::instrument::Instrument;
 use crate::record::{CalibrationId, Refusal};
 use crate::store;
+use crate::store::calibrations::CalibrationLine;
 use crate::store::documents::{Document, Of};
-use crate::store::instruments::CalibrationLine;
 
 /// The largest paper taken.
 const MOST_BYTES: usize = 12 * 1024 * 1024;
@@ -51,7 +51,8 @@ impl Page {
         chrome: Chrome,
         instrument: Instrument,
     ) -> Result<Self, PageError> {
-        let calibrations = store::instruments::calibrations(db, instrument.id, None, MOST).await?;
+        let calibrations =
+            store::calibrations::of_instrument(db, instrument.id, None, MOST).await?;
         let latest = calibrations.first().map(|one| one.id.0.to_string());
         Ok(Self {
             papers: store::documents::of_instrument(db, instrument.id).await?,
@@ -153,7 +154,7 @@ async fn add_one(
     let known = {
         let mut db = app.store().read().await?;
         match calibration {
-            Some(id) => store::instruments::calibration(&mut db, id).await?,
+            Some(id) => store::calibrations::by_id(&mut db, id).await?,
             None => None,
         }
     };

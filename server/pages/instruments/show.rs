@@ -16,7 +16,8 @@ use crate::record::person::Role;
 use crate::record::recall::Recall;
 use crate::record::{CalibrationId, RecallId};
 use crate::store;
-use crate::store::instruments::{CalibrationLine, UseLine};
+use crate::store::calibrations::CalibrationLine;
+use crate::store::instruments::UseLine;
 use crate::store::recalls::Of;
 
 /// Lines of each list on a page.
@@ -53,6 +54,14 @@ struct Page {
     more_uses: Option<String>,
 }
 
+impl Page {
+    /// Whether this is the calibration that counts, and covers something.
+    fn counts(&self, one: &CalibrationLine) -> bool {
+        let latest = self.instrument.calibration.as_ref();
+        latest.is_some_and(|latest| latest.id == one.id && latest.found == Found::WithinTolerance)
+    }
+}
+
 /// The page.
 pub async fn show(
     State(app): State<App>,
@@ -69,7 +78,7 @@ pub async fn show(
 
     let before = key(&asked.calibrations).map(|(on, id)| (on, CalibrationId(id)));
     let mut calibrations =
-        store::instruments::calibrations(&mut db, instrument.id, before, most).await?;
+        store::calibrations::of_instrument(&mut db, instrument.id, before, most).await?;
     let more = calibrations.len() > PAGE;
     calibrations.truncate(PAGE);
     let more_calibrations = calibrations.last().filter(|_| more).map(|last| {
@@ -113,7 +122,7 @@ async fn doubt(
         return Ok(None);
     };
     let key = (bad.calibrated_on, bad.id);
-    let since = store::instruments::last_sound_before(db, instrument.id, key).await?;
+    let since = store::calibrations::last_sound_before(db, instrument.id, key).await?;
     let recall = match recalls.iter().find(|r| r.until == bad.calibrated_on) {
         Some(opened) => {
             let of = Of::Instrument(instrument.id);

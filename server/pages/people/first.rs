@@ -4,6 +4,7 @@
 use askama::Template;
 use axum::body::Bytes;
 use axum::extract::{Path, State};
+use axum_extra::extract::CookieJar;
 use serde::Deserialize;
 
 use super::password::chosen;
@@ -67,7 +68,12 @@ pub async fn show(State(app): State<App>, Path(token): Path<String>) -> Answer {
 }
 
 /// Names the plant and its first administrator. The address itself is the secret.
-pub async fn settle(State(app): State<App>, Path(token): Path<String>, body: Bytes) -> Answer {
+pub async fn settle(
+    State(app): State<App>,
+    jar: CookieJar,
+    Path(token): Path<String>,
+    body: Bytes,
+) -> Answer {
     let token = Token::from_text(&token);
     if !works(&app, &token).await? {
         return too_late(&app).await;
@@ -104,7 +110,14 @@ pub async fn settle(State(app): State<App>, Path(token): Path<String>, body: Byt
             people::first(&mut deed, &token, &plant, (&sign_in, &name), secret).await?;
             acts::test_plans::choose(&mut deed, Of::default(), "the plant", &rule).await?;
             deed.commit("").await?;
-            signed_in_to(&app, &sign_in, person.password.clone(), address::PLANT).await
+            signed_in_to(
+                &app,
+                &jar,
+                &sign_in,
+                person.password.clone(),
+                address::PLANT,
+            )
+            .await
         }
         .await
         .map_err(|error: acts::Error| form::refused(error)),

@@ -15,9 +15,10 @@ pub mod sign_in;
 use axum::http::HeaderMap;
 use axum::http::header::{HOST, SET_COOKIE};
 use axum::response::{IntoResponse, Response};
+use axum_extra::extract::CookieJar;
 
 use super::answer::see_other;
-use super::{App, security};
+use super::{App, known_browser, security};
 use crate::acts;
 use crate::record::person::Role;
 use crate::store::sessions::Asked;
@@ -43,21 +44,23 @@ fn whole_address(app: &App, headers: &HeaderMap, path: &str) -> String {
     format!("http://{host}{path}")
 }
 
-/// Signs somebody in who has just chosen a password, and sends them on.
+/// Signs somebody in who has just chosen a password, and sends them on. Their browser is known from now.
 async fn signed_in_to(
     app: &App,
+    jar: &CookieJar,
     sign_in: &str,
     password: String,
     to: &str,
 ) -> acts::Result<Response> {
     let name = (sign_in, Asked::AtTheDoor);
-    let (token, _) = acts::people::sign_in(app.store(), app.clock(), name, password).await?;
+    let (token, person) = acts::people::sign_in(app.store(), app.clock(), name, password).await?;
+    let session = security::session_cookie(app, &token, acts::people::SESSION);
+    let known = known_browser::cookie(app, jar, &person.sign_in);
     let mut response = see_other(to).into_response();
-    if let Ok(cookie) = security::session_cookie(app, &token, acts::people::SESSION)
-        .to_string()
-        .parse()
-    {
-        response.headers_mut().append(SET_COOKIE, cookie);
+    for cookie in [session, known] {
+        if let Ok(cookie) = cookie.to_string().parse() {
+            response.headers_mut().append(SET_COOKIE, cookie);
+        }
     }
     Ok(response)
 }

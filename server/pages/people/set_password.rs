@@ -5,6 +5,7 @@ use askama::Template;
 use axum::extract::{Form, Path, State};
 use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse};
+use axum_extra::extract::CookieJar;
 use serde::Deserialize;
 
 use super::password::chosen;
@@ -59,6 +60,7 @@ pub async fn show(State(app): State<App>, Path(token): Path<String>) -> Answer {
 /// Sets it. The address itself is the secret, so no session and no form key are asked for.
 pub async fn set(
     State(app): State<App>,
+    jar: CookieJar,
     Path(token): Path<String>,
     Form(typed): Form<Typed>,
 ) -> Answer {
@@ -74,6 +76,7 @@ pub async fn set(
         deed.commit("").await?;
         signed_in_to(
             &app,
+            &jar,
             &person.sign_in,
             typed.password.clone(),
             address::BOARD,

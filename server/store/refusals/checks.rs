@@ -143,11 +143,6 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "A rebuild interval is 1 to 240 months",
     ),
     (
-        "class_look_over",
-        "look_over_months",
-        "A look-over interval is 1 to 120 months",
-    ),
-    (
         "kit_number",
         "number",
         "A kit number has 1 to 40 characters",
@@ -185,46 +180,6 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "lot_expires",
         "expires_on",
         "Write the last day of use as 2026-12-31",
-    ),
-    (
-        "instrument_number",
-        "number",
-        "An instrument number has 1 to 40 characters",
-    ),
-    (
-        "instrument_kind",
-        "kind",
-        "Choose what the instrument is from the list",
-    ),
-    (
-        "calibration_on",
-        "calibrated_on",
-        "Write the day of the calibration as 2026-12-31",
-    ),
-    (
-        "instrument_cycles",
-        "cycle_limit",
-        "Only the loadings of a torque wrench are counted, 1 to 1000000 of them",
-    ),
-    (
-        "calibration_uncertainty",
-        "coverage",
-        "An uncertainty has its unit and its coverage factor",
-    ),
-    (
-        "calibration_due",
-        "due_on",
-        "A calibration covers days after the one it was done on",
-    ),
-    (
-        "calibration_reference",
-        "reference",
-        "A calibration\u{2019}s reference has 1 to 80 characters",
-    ),
-    (
-        "calibration_found",
-        "found",
-        "Choose what the calibration found from the list",
     ),
     ("gauge_tag", "tag", "A tag number has 2 to 40 characters"),
     (
@@ -357,16 +312,6 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "A copy is marked as withdrawn or superseded",
     ),
     (
-        "failure_seen",
-        "seen_on",
-        "Write the day it was seen as 2026-12-31",
-    ),
-    (
-        "failure_taken_back",
-        "why",
-        "Say what the mistake was, in 3 to 2000 characters",
-    ),
-    (
         "mark_on",
         "",
         "A mark on a certificate stands on a day such as 2026-12-31",
@@ -380,21 +325,6 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "gauge_papers_looked",
         "papers_looked_on",
         "Write the day of the last look-over as 2026-12-31",
-    ),
-    (
-        "failure_kind",
-        "kind",
-        "Choose what went wrong from the list",
-    ),
-    (
-        "look_over_on",
-        "on",
-        "Write the day of the look-over as 2026-12-31",
-    ),
-    (
-        "look_over_found",
-        "found",
-        "Choose what the look-over found from the list",
     ),
     (
         "test_number",

@@ -1,0 +1,86 @@
+//! The named CHECKs of what is recorded about gauges in service and about instruments: the field to say it
+//! beside, and the words.
+
+/// Named CHECKs, the field to say it beside, and the words.
+pub(super) const CHECKS: &[(&str, &str, &str)] = &[
+    (
+        "class_look_over",
+        "look_over_months",
+        "A look-over interval is 1 to 120 months",
+    ),
+    (
+        "instrument_number",
+        "number",
+        "An instrument number has 1 to 40 characters",
+    ),
+    (
+        "instrument_kind",
+        "kind",
+        "Choose what the instrument is from the list",
+    ),
+    (
+        "calibration_on",
+        "calibrated_on",
+        "Write the day of the calibration as 2026-12-31",
+    ),
+    (
+        "instrument_cycles",
+        "cycle_limit",
+        "Only the loadings of a torque wrench are counted, 1 to 1000000 of them",
+    ),
+    (
+        "calibration_uncertainty",
+        "coverage",
+        "An uncertainty has its unit and its coverage factor",
+    ),
+    (
+        "calibration_due",
+        "due_on",
+        "A calibration covers days after the one it was done on",
+    ),
+    (
+        "calibration_reference",
+        "reference",
+        "A calibration\u{2019}s reference has 1 to 80 characters",
+    ),
+    (
+        "calibration_found",
+        "found",
+        "Choose what the calibration found from the list",
+    ),
+    (
+        "failure_seen",
+        "seen_on",
+        "Write the day it was seen as 2026-12-31",
+    ),
+    (
+        "calibration_taken_back",
+        "why",
+        "Say what the mistake was, in 3 to 2000 characters",
+    ),
+    (
+        "look_over_taken_back",
+        "why",
+        "Say what the mistake was, in 3 to 2000 characters",
+    ),
+    (
+        "failure_taken_back",
+        "why",
+        "Say what the mistake was, in 3 to 2000 characters",
+    ),
+    (
+        "failure_kind",
+        "kind",
+        "Choose what went wrong from the list",
+    ),
+    (
+        "look_over_on",
+        "on",
+        "Write the day of the look-over as 2026-12-31",
+    ),
+    (
+        "look_over_found",
+        "found",
+        "Choose what the look-over found from the list",
+    ),
+];
