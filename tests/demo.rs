@@ -1,5 +1,7 @@
 //! The invented plant: it can be made at any minute of any day, and what it holds is sound.
 
+mod dates;
+
 use gaugewright::acts::verify;
 use gaugewright::demo::{self, Size};
 use gaugewright::record::Moment;

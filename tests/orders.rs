@@ -236,7 +236,7 @@ mod receive {
         let answer = receives_until(&mut keeper, "L-7", "2026-12-31", "rack 3").await;
         answer
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("with its last day 2027-05-31, and these kits say 2026-12-31");
+            .says("with its last day 31 May 2027, and these kits say 31 Dec 2026");
         assert!(
             answer.text.contains("id=\"expires_on-wrong\""),
             "beside the field"

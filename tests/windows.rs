@@ -228,7 +228,7 @@ mod edit {
                 "1",
                 "again",
                 ("2026-05-15", "2026-05-20"),
-                "Boiler House stands already from 2026-05-04 to 2026-05-15",
+                "Boiler House stands already from 4 May 2026 to 15 May 2026",
             ),
             (
                 "1",
@@ -334,8 +334,8 @@ mod edit {
         let answer = administrator.post(page, &fields).await;
         answer
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("The register now holds 2026-05-22, saved by Test reliability engineer; you typed 2026-05-18")
-            .says("changed this from 2026-05-04 to 2026-05-11; it is taken over here");
+            .says("The register now holds 22 May 2026, saved by Test reliability engineer; you typed 18 May 2026")
+            .says("changed this from 4 May 2026 to 11 May 2026; it is taken over here");
     }
 
     #[tokio::test]

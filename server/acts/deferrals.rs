@@ -5,7 +5,7 @@ use serde_json::json;
 use time::Date;
 
 use super::{Deed, Result, gauges, in_service};
-use crate::calc::calendar::add_months;
+use crate::calc::calendar::{add_months, said};
 use crate::calc::due::{self, Deferral, Facts, Moves, Rule};
 use crate::record::deferral::{Decided, Request};
 use crate::record::gauge::{Gauge, Standing};
@@ -52,7 +52,7 @@ pub async fn ask(deed: &mut Deed, id: GaugeId, ask: &Ask) -> Result<RequestId> {
     if let Some(before) = store::deferrals::waiting(deed.db(), id).await? {
         let words = format!(
             "A deferral until {} that {} asked for waits for a decision",
-            told_day(before.until_on),
+            said(before.until_on),
             before.asker
         );
         return Err(Refusal::not_now(words).into());
@@ -220,7 +220,7 @@ async fn may_be(deed: &mut Deed, gauge: &Gauge, wanted: Deferral) -> Result<()> 
         let words = format!(
             "{} may be deferred to {} at the latest: {}. Do it, or let the administrator weigh another interval",
             capital(wanted.moves.words()),
-            told_day(limit),
+            said(limit),
             match most {
                 Some(months) => format!("the service class allows {months} months past its date"),
                 None => "one interval past its date".to_owned(),
@@ -257,12 +257,6 @@ fn capital(words: &str) -> String {
     })
 }
 
-/// A day as pages write it.
-fn told_day(day: Date) -> String {
-    let month: String = day.month().to_string().chars().take(3).collect();
-    format!("{} {month} {}", day.day(), day.year())
-}
-
 /// Whether a deferral moves a date of what it names, within the limit signed before it.
 fn moves_something(facts: &Facts, deferral: Deferral) -> Result<()> {
     let before = match deferral.moves {
@@ -276,7 +270,7 @@ fn moves_something(facts: &Facts, deferral: Deferral) -> Result<()> {
             "hard_limit",
             format!(
                 "The limit signed before is {}; no later deferral passes it until the gauge is rebuilt",
-                told_day(before.hard_limit)
+                said(before.hard_limit)
             ),
         )
         .into());
@@ -295,7 +289,7 @@ fn moves_something(facts: &Facts, deferral: Deferral) -> Result<()> {
         return Err(Refusal::not_now(format!(
             "{}, {}, comes before that day; no deferral moves it",
             capital(first.rule.words()),
-            told_day(first.date)
+            said(first.date)
         ))
         .into());
     }

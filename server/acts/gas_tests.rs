@@ -5,6 +5,7 @@ use serde_json::json;
 use time::Date;
 
 use super::{Deed, Result};
+use crate::calc::calendar::said;
 use crate::calc::quantity::StampedPressure;
 use crate::record::gas_test::GasFacts;
 use crate::record::person::Role;
@@ -129,7 +130,7 @@ pub(super) async fn rests_on(
         "asked for by {}, approved by {} to {} ({}); {} L at {} store {:.1} kJ; people at least {} m away.",
         request.person,
         answer.person,
-        answer.until.map(|day| day.to_string()).unwrap_or_default(),
+        answer.until.map(said).unwrap_or_default(),
         answer.words,
         request.facts.litres.normalize(),
         request.facts.pressure,

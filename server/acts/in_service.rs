@@ -5,6 +5,7 @@ use serde_json::json;
 use time::Date;
 
 use super::{Deed, Result, gauges, mistake};
+use crate::calc::calendar::said;
 use crate::record::gauge::{Gauge, Standing};
 use crate::record::person::Role;
 use crate::record::rebuild::{FailureKind, LookOverFound};
@@ -275,7 +276,8 @@ async fn not_before_it_hung(
         Some(since) if day < since => Err(Refusal::field(
             field,
             format!(
-                "This day lies before {since}, when the gauge was last returned to service or first installed; check the year"
+                "This day lies before {}, when the gauge was last returned to service or first installed; check the year",
+                said(since)
             ),
         )
         .into()),

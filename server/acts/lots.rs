@@ -6,6 +6,7 @@ use time::Date;
 
 use super::stock::{found, said, short, some, subject};
 use super::{Deed, Result};
+use crate::calc::calendar;
 use crate::record::kit::Lot;
 use crate::record::{LotId, Refusal};
 use crate::store::{self, kits::NewMove};
@@ -154,7 +155,10 @@ async fn last_day_fits(deed: &mut Deed, lot: &Lot, last: Option<Date>) -> Result
     let wrong = match (last, months) {
         (None, Some(months)) => format!("This kit keeps {months} months: a last day is needed"),
         (Some(day), _) if day < lot.received_on => {
-            format!("This lot came later, on {}", lot.received_on)
+            format!(
+                "This lot came later, on {}",
+                calendar::said(lot.received_on)
+            )
         }
         _ => return Ok(()),
     };

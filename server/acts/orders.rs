@@ -7,6 +7,7 @@ use time::Date;
 
 use super::stock::{self, Receipt};
 use super::{Deed, Result};
+use crate::calc::calendar::said;
 use crate::record::kit::Lot;
 use crate::record::order::{Order, OrderLine, OrderState};
 use crate::record::{KitNumber, LotId, OrderNumber, Refusal, StockLineId};
@@ -258,11 +259,12 @@ fn as_known(lot: &Lot, receipt: &Receipt) -> Result<()> {
     {
         let known = lot.expires_on.map_or_else(
             || "without a last day".to_owned(),
-            |day| format!("with its last day {day}"),
+            |day| format!("with its last day {}", said(day)),
         );
         let words = format!(
-            "Lot {} is in the register {known}, and these kits say {stamped}. Kits of another day are another lot: receive them under a number of their own",
-            lot.number
+            "Lot {} is in the register {known}, and these kits say {}. Kits of another day are another lot: receive them under a number of their own",
+            lot.number,
+            said(stamped)
         );
         return Err(Refusal::field("expires_on", words).into());
     }

@@ -10,6 +10,7 @@ use time::Duration;
 
 use super::bench::Worked;
 use super::{Deed, Result};
+use crate::calc::calendar::said;
 use crate::calc::pressure_test::head::Elevations;
 use crate::calc::quantity::StampedPressure;
 use crate::record::gauge::{Gauge, Standing};
@@ -240,7 +241,7 @@ async fn after_reassembly(deed: &mut Deed, rebuild: &Rebuild, began: Moment) -> 
     let (day, went) = (deed.zone().date(began), deed.zone().local(since));
     let words = format!(
         "The gauge {what} on {} at {:02}:{:02}; a hold that began before proves nothing of this rebuild",
-        went.date(),
+        said(went.date()),
         went.hour(),
         went.minute()
     );

@@ -6,6 +6,7 @@ use time::Date;
 
 use super::in_service::hanging;
 use super::{Deed, Error, Result, gauges, recalls};
+use crate::calc::calendar::said;
 use crate::record::gauge::Gauge;
 use crate::record::re_torque::ReTorque;
 use crate::record::rebuild::RebuildState;
@@ -41,7 +42,7 @@ pub async fn record(deed: &mut Deed, id: GaugeId, on: Date, facts: &ReTorque) ->
     if on < last.on {
         let words = format!(
             "The gauge was returned on {}; the first heat cycle comes after that",
-            last.on
+            said(last.on)
         );
         return Err(Refusal::field("on", words).into());
     }

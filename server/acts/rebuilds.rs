@@ -6,6 +6,7 @@ use time::{Date, Duration};
 
 use super::bench::Worked;
 use super::{Deed, Result, gauges};
+use crate::calc::calendar::said;
 use crate::record::bench::{BackInService, Facts};
 use crate::record::course::{Course, Next};
 use crate::record::gauge::{Gauge, Isolation, Standing};
@@ -123,7 +124,8 @@ pub async fn make_ready(deed: &mut Deed, seen: Seen) -> Result<()> {
     if have < course.kits_needed {
         return Err(Refusal::not_now(format!(
             "Ready means that kits and instruments are in hand: {have} of {} {kit} can be used on {}",
-            course.kits_needed, rebuild.planned_for
+            course.kits_needed,
+            said(rebuild.planned_for)
         ))
         .into());
     }
@@ -138,7 +140,8 @@ pub async fn make_ready(deed: &mut Deed, seen: Seen) -> Result<()> {
             .any(|w| w.may_tighten(target, day).is_ok() && goes_on(w))
         {
             return Err(Refusal::not_now(format!(
-                "Ready means that kits and instruments are in hand: no torque wrench in calibration on {day} fits {target}"
+                "Ready means that kits and instruments are in hand: no torque wrench in calibration on {} fits {target}",
+                said(day)
             ))
             .into());
         }
@@ -308,7 +311,7 @@ pub async fn return_to_service(deed: &mut Deed, seen: Seen, back: &Returning) ->
     {
         let words = format!(
             "It passed its test on {} and is returned after that",
-            test.tested_on
+            said(test.tested_on)
         );
         return Err(Refusal::not_now(words).into());
     }

@@ -5,6 +5,7 @@ use serde_json::json;
 use time::Date;
 
 use super::{Deed, Result, kits};
+use crate::calc::calendar;
 use crate::record::kit::{Lot, Movement};
 use crate::record::{GaugeId, KitId, LotId, LotNumber, RebuildId, Refusal, StockLineId};
 use crate::store::{self, kits::NewLine};
@@ -128,7 +129,7 @@ pub async fn receive_more(
     let (lot, place) = at(deed, spot.into()).await?;
     came(deed, received_on, lot.expires_on)?;
     if received_on < lot.received_on {
-        let words = format!("This lot first came on {}", lot.received_on);
+        let words = format!("This lot first came on {}", calendar::said(lot.received_on));
         return Err(Refusal::field("received_on", words).into());
     }
     let line = NewLine {
@@ -240,12 +241,14 @@ async fn take(
                 lot.number
             ),
             Some(last) if last < day => format!(
-                "Lot {} may not be used any more: its last day was {last}",
-                lot.number
+                "Lot {} may not be used any more: its last day was {}",
+                lot.number,
+                calendar::said(last)
             ),
             _ => format!(
                 "Lot {} may not be used yet: it came on {}",
-                lot.number, lot.received_on
+                lot.number,
+                calendar::said(lot.received_on)
             ),
         };
         return Err(Refusal::field("lot", words).into());

@@ -8,6 +8,7 @@ use time::Date;
 use super::rebuilds::{self, Plan};
 use super::refresh_due::beyond;
 use super::{Deed, Result};
+use crate::calc::calendar::said;
 use crate::calc::due::{Facts, Window as Days, WindowPull, governing_only};
 use crate::record::rebuild::{Cause, FailureKind};
 use crate::record::{GaugeId, Refusal, WindowId};
@@ -66,7 +67,9 @@ pub async fn leave_out(deed: &mut Deed, window: &Window, gauge: GaugeId) -> Resu
     {
         return Err(Refusal::not_now(format!(
             "Its rebuild {} is {} for {}; abandon it on its bench sheet first",
-            open.ordinal, open.state, open.planned_for
+            open.ordinal,
+            open.state,
+            said(open.planned_for)
         ))
         .into());
     }

@@ -5,6 +5,7 @@ use serde_json::json;
 use time::Date;
 
 use super::{Deed, Result, refresh_many};
+use crate::calc::calendar::said;
 use crate::record::{AreaId, Refusal, WindowId};
 use crate::store;
 use crate::store::windows::Window;
@@ -107,7 +108,10 @@ async fn checked(deed: &mut Deed, agreed: &Agreed, other_than: Option<WindowId>)
             "starts_on",
             format!(
                 "{} stands already from {} to {} (\u{201c}{}\u{201d})",
-                other.area, other.starts_on, other.ends_on, other.name
+                other.area,
+                said(other.starts_on),
+                said(other.ends_on),
+                other.name
             ),
         )
         .into());

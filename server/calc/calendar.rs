@@ -1,6 +1,7 @@
 //! Month arithmetic on civil dates of the plant, inside the years the product computes with.
 //! Time zones, instants and the present day are not known here; a date is a calendar day.
 
+use time::macros::format_description;
 use time::{Date, Month};
 
 use super::OutOfRange;
@@ -55,6 +56,25 @@ pub(crate) mod iso_date {
             Ok(Option::<Day>::deserialize(from)?.map(|day| day.0))
         }
     }
+}
+
+/// A date as people read it in sentences and workings: "2 Dec 2026", which nobody reads two ways. Files
+/// for machines keep ISO 8601.
+pub(crate) fn said(date: Date) -> String {
+    let month = date.month().to_string();
+    format!(
+        "{} {} {}",
+        date.day(),
+        month.get(..3).unwrap_or(&month),
+        date.year()
+    )
+}
+
+/// A value as people read it: a date in their form, anything else as it is.
+pub(crate) fn worded(value: &impl ToString) -> String {
+    let text = value.to_string();
+    let iso = format_description!("[year]-[month]-[day]");
+    Date::parse(&text, iso).map_or(text, said)
 }
 
 /// Tells whether a date lies in the years the product computes with.
@@ -120,7 +140,7 @@ pub fn add_months(from: Date, months: u32) -> Result<Date, OutOfRange> {
     shifted(from, i64::from(months)).ok_or_else(|| {
         OutOfRange::new(
             "date after adding months",
-            format!("{from} plus {months} months"),
+            format!("{} plus {months} months", said(from)),
             "in the years 1900 to 2200",
         )
     })
@@ -148,7 +168,7 @@ pub fn months_before(from: Date, months: u32) -> Result<Date, OutOfRange> {
     shifted(from, -i64::from(months)).ok_or_else(|| {
         OutOfRange::new(
             "date before",
-            format!("{from} less {months} months"),
+            format!("{} less {months} months", said(from)),
             "in the years 1900 to 2200",
         )
     })
@@ -224,7 +244,7 @@ pub fn days_before(from: Date, days: u32) -> Result<Date, OutOfRange> {
         .ok_or_else(|| {
             OutOfRange::new(
                 "date before",
-                format!("{from} less {days} days"),
+                format!("{} less {days} days", said(from)),
                 "in the years 1900 to 2200",
             )
         })
@@ -250,7 +270,7 @@ pub fn days_after(from: Date, days: u32) -> Result<Date, OutOfRange> {
         .ok_or_else(|| {
             OutOfRange::new(
                 "date after",
-                format!("{from} plus {days} days"),
+                format!("{} plus {days} days", said(from)),
                 "in the years 1900 to 2200",
             )
         })

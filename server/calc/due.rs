@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use time::Date;
 
 use super::OutOfRange;
-use super::calendar::{add_months, iso_date, require};
+use super::calendar::{add_months, iso_date, require, said};
 use super::working::Working;
 use shown::shown;
 
@@ -493,7 +493,7 @@ fn check(window: Window) -> Result<(), OutOfRange> {
         return Err(OutOfRange::new(
             "last day of the shutdown window",
             window.ends,
-            format!("on or after its first day, {}", window.starts),
+            format!("on or after its first day, {}", said(window.starts)),
         ));
     }
     Ok(())

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use time::{Date, Duration};
 
 use super::OutOfRange;
-use super::calendar::{add_months, iso_date, require};
+use super::calendar::{add_months, iso_date, require, said};
 use super::demand::KitDemand;
 use super::working::{Source, Step, Working};
 
@@ -286,7 +286,7 @@ pub fn pick<K: Ord + Clone + ToString>(
             .sum();
         let until = lot
             .last_usable
-            .map_or_else(|| "keeps".to_owned(), |day| format!("until {day}"));
+            .map_or_else(|| "keeps".to_owned(), |day| format!("until {}", said(day)));
         step = step.with(
             lot.key.to_string(),
             "lot",
@@ -389,7 +389,7 @@ pub fn cover<K: Ord + Clone + ToString>(
         return Err(OutOfRange::new(
             "last day",
             limit,
-            format!("not before {at}"),
+            format!("not before {}", said(at)),
         ));
     }
     let wants: Vec<Wanted> = wants
@@ -438,7 +438,7 @@ fn covered<K: Clone + ToString>(
     );
     for want in wants {
         step = step.with(
-            want.on.to_string(),
+            said(want.on),
             "kits wanted by that day",
             want.quantity,
             Source::Arithmetic,
@@ -447,8 +447,10 @@ fn covered<K: Clone + ToString>(
     for lot in lots.iter().filter(|lot| lot.quantity > 0) {
         let until = match (usability(lot, at, 0), lot.last_usable) {
             (Usability::Usable, None) => "keeps".to_owned(),
-            (Usability::Usable, Some(last)) => format!("until {last}"),
-            (Usability::Expired, Some(last)) => format!("expired on {last}, does not count"),
+            (Usability::Usable, Some(last)) => format!("until {}", said(last)),
+            (Usability::Expired, Some(last)) => {
+                format!("expired on {}, does not count", said(last))
+            }
             _ => "may not be used, does not count".to_owned(),
         };
         step = step.with(
@@ -459,13 +461,15 @@ fn covered<K: Clone + ToString>(
         );
     }
     let result = match short_on {
-        Some(day) => format!("{short}, from {day}"),
+        Some(day) => format!("{short}, from {}", said(day)),
         None => "0".to_owned(),
     };
     Working::new("Kits short")
         .step(step.gives(result))
         .remark(format!(
-            "From {at} to {limit}, both included; what was due earlier counts on the first day."
+            "From {} to {}, both included; what was due earlier counts on the first day.",
+            said(at),
+            said(limit)
         ))
 }
 

@@ -1,6 +1,8 @@
 //! The one refusal of the computation core: an input outside its allowed range.
 //! What a person should do about it is said by whoever asked.
 
+use super::calendar::worded;
+
 /// Why a computation was refused: which input, what it was, and what would have been allowed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("{input} is {given}; it must be {allowed}")]
@@ -18,7 +20,7 @@ impl OutOfRange {
     pub fn new(input: &'static str, given: impl ToString, allowed: impl Into<String>) -> Self {
         Self {
             input,
-            given: given.to_string(),
+            given: worded(&given),
             allowed: allowed.into(),
         }
     }

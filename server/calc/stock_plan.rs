@@ -7,7 +7,7 @@ use time::Date;
 
 use super::OutOfRange;
 use super::calendar::{
-    add_months, days_before, first_of_month, iso_date, last_of_month, months_before, require,
+    add_months, days_before, first_of_month, iso_date, last_of_month, months_before, require, said,
 };
 use super::lots::{self, Lot, Wanted};
 use super::reorder::{Packing, order_quantity};
@@ -439,7 +439,10 @@ fn shown<K>(run: &Run, outlook: &Outlook<K>, policy: &Policy, today: Date) -> Wo
     let mut working = Working::new("Stock by month");
     let mut before = lots::usable_quantity(&outlook.lots, today, policy.days_left);
     for row in &run.rows {
-        let label = format!("{}-{:02}", row.month.year(), u8::from(row.month.month()));
+        let first = said(row.month);
+        let label = first
+            .split_once(' ')
+            .map_or(first.as_str(), |(_, month)| month);
         working = working.step(
             Step::new(
                 label,

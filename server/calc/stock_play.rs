@@ -4,6 +4,7 @@
 use time::Date;
 
 use super::OutOfRange;
+use super::calendar::said;
 use super::lots::{self, Lot, Release, Usability, Wanted};
 use super::stock_plan::{Outlook, Policy, Want};
 
@@ -128,8 +129,10 @@ pub(super) fn new_lot(
             "shelf life",
             format!("{} months", policy.shelf_months.unwrap_or_default()),
             format!(
-                "long enough that kits arriving on {from} still have {} days left on {next}",
-                policy.days_left
+                "long enough that kits arriving on {} still have {} days left on {}",
+                said(from),
+                policy.days_left,
+                said(next)
             ),
         ))
     }

@@ -3,6 +3,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::calendar::worded;
+
 /// Where a formula or a value comes from, so that a reader can weigh it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(tag = "kind", content = "of", rename_all = "kebab-case")]
@@ -106,7 +108,7 @@ impl Step {
         self.inputs.push(Input {
             symbol: symbol.into(),
             meaning: meaning.into(),
-            value: value.to_string(),
+            value: worded(&value),
             source,
         });
         self
@@ -122,7 +124,7 @@ impl Step {
     /// Closes the step with its result.
     #[must_use]
     pub fn gives(mut self, result: impl ToString) -> Self {
-        self.result = result.to_string();
+        self.result = worded(&result);
         self
     }
 }

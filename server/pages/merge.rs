@@ -6,6 +6,7 @@ use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
 use super::form::Errors;
+use crate::calc::calendar::worded;
 
 /// A field of a form, or the parts of one that belong together (a value and its unit).
 #[derive(Debug, Clone, Copy)]
@@ -48,7 +49,7 @@ pub fn merge<T: Serialize + DeserializeOwned>(
         }
         let before = opened.as_ref().map(|map| values(map, field));
         let say = |values: &[Value]| {
-            let text = shown(field.name, &texts(values));
+            let text = worded(&shown(field.name, &texts(values)));
             if text.trim().is_empty() {
                 "nothing".to_owned()
             } else {

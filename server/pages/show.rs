@@ -7,20 +7,19 @@ use time::Date;
 use time::format_description::BorrowedFormatItem;
 use time::macros::format_description;
 
+use crate::calc::calendar::said;
 use crate::calc::quantity::{Unit, significant};
 use crate::calc::wall::WearRate;
 use crate::record::Moment;
 use crate::record::history::{Happened, Line};
 use crate::record::moment::Zone;
 
-const DAY: &[BorrowedFormatItem<'static>] =
-    format_description!("[day padding:none] [month repr:short] [year]");
 const DAY_TIME: &[BorrowedFormatItem<'static>] =
     format_description!("[day padding:none] [month repr:short] [year], [hour]:[minute]");
 
 /// A date nobody reads two ways: "2 Dec 2026".
 pub fn date(date: &Date) -> String {
-    date.format(&DAY).unwrap_or_default()
+    said(*date)
 }
 
 /// A date that may be missing.

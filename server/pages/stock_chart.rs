@@ -183,7 +183,7 @@ fn says(asked: &Asked) -> String {
         let _ = write!(words, ", {lacking} missing on the way");
     }
     if let Some(by) = &asked.answer.order_by {
-        let _ = write!(words, "; order by {}", by.date);
+        let _ = write!(words, "; order by {}", super::show::date(&by.date));
     }
     words
 }

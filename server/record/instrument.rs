@@ -11,6 +11,7 @@ use super::ids::{InstrumentId, InstrumentNumber};
 use super::refusal::FieldError;
 use super::words::words;
 use crate::calc::bolting::{WrenchFit, wrench_fits};
+use crate::calc::calendar::said;
 use crate::calc::quantity::{
     LengthUnit, PressureUnit, StampedLength, StampedTorque, TemperatureUnit, TorqueUnit, Unit,
 };
@@ -173,11 +174,15 @@ impl Instrument {
         self.reliable_on(day).map_err(|why| match why {
             WhyNot::Retired => format!("{number} is out of use"),
             WhyNot::NeverCalibrated => format!("{number} has no calibration on record"),
-            WhyNot::OutOfTolerance(on) => format!("{number} was found out of tolerance on {on}"),
-            WhyNot::CalibratedLater(on) => {
-                format!("{number} was calibrated on {on}, after this day")
+            WhyNot::OutOfTolerance(on) => {
+                format!("{number} was found out of tolerance on {}", said(on))
             }
-            WhyNot::RanOut(on) => format!("The calibration of {number} ran out on {on}"),
+            WhyNot::CalibratedLater(on) => {
+                format!("{number} was calibrated on {}, after this day", said(on))
+            }
+            WhyNot::RanOut(on) => {
+                format!("The calibration of {number} ran out on {}", said(on))
+            }
         })
     }
 

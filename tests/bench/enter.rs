@@ -174,7 +174,7 @@ async fn a_test_entered_from_paper_names_who_made_it_on_page_list_and_certificat
             .is(StatusCode::SEE_OTHER);
     }
     let certificate = "/pressure-tests/certificates/TW-C-2026-0001";
-    let how = "written on the sheet on paper; entered in the register as TW-T-2026-0001 by Test reliability engineer on 2026-03-02";
+    let how = "written on the sheet on paper; entered in the register as TW-T-2026-0001 by Test reliability engineer on 2 Mar 2026";
     inspector
         .get(certificate)
         .await
@@ -250,7 +250,7 @@ async fn one_wrong_part_and_nothing_is_entered_and_what_was_typed_stays() {
             "face1-cover-instrument",
             "TW-07",
         ),
-        (("kits-lot", "3"), "kits-lot", "its last day was 2026-03-01"),
+        (("kits-lot", "3"), "kits-lot", "its last day was 1 Mar 2026"),
         (
             ("tight1-wrench", "FS-01"),
             "tight1-wrench",

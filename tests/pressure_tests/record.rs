@@ -328,7 +328,7 @@ async fn a_pressure_gauge_out_of_calibration_is_refused() {
         .get(FORM)
         .await
         .says("2 not for this test")
-        .says("The calibration of PG-30 ran out on 2026-03-01");
+        .says("The calibration of PG-30 ran out on 1 Mar 2026");
     for (name, wanted) in [
         ("PG-30", "The calibration of PG-30 ran out"),
         ("PG-31", "PG-31 was found out of tolerance"),
@@ -417,7 +417,7 @@ async fn the_calibration_of_the_day_of_the_test_counts_and_is_kept() {
     technician
         .fill(FORM, FORM, PASSED)
         .await
-        .says("PG-22 was found out of tolerance on 2026-03-02");
+        .says("PG-22 was found out of tolerance on 2 Mar 2026");
 }
 
 #[tokio::test]
@@ -458,7 +458,7 @@ async fn a_hold_that_began_before_the_gauge_went_on_test_proves_nothing_of_its_r
             .fill(FORM, FORM, &with(PASSED, &[change]))
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("The gauge went on test on 2026-03-02 at 08:45")
+            .says("The gauge went on test on 2 Mar 2026 at 08:45")
             .says("proves nothing of this rebuild");
     }
     tested(&mut technician, &with(PASSED, &[("began_at", "08:45")])).await;

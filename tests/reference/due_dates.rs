@@ -64,7 +64,7 @@ fn the_rebuild_interval_runs_from_the_last_return_to_service() -> Checked {
         assert_eq!(decision.window, WindowPull::NotNeeded);
         assert_eq!(
             decision.working.answer(),
-            Some(expected.to_string().as_str())
+            Some(super::said(expected).as_str())
         );
     }
     Ok(())
@@ -340,7 +340,7 @@ fn a_gauge_that_cannot_be_isolated_is_pulled_back_to_the_last_window_that_ends_i
             assert_eq!(decision.latest_date, Some(window.ends));
             assert_eq!(
                 decision.working.answer(),
-                Some(window.ends.to_string().as_str())
+                Some(super::said(window.ends).as_str())
             );
         } else {
             assert_eq!(decision.window, WindowPull::NoWindow, "{due}");

@@ -393,7 +393,7 @@ fn a_shelf_covers_what_is_wanted_day_by_day() -> Checked {
     assert_eq!((found.wanted, found.short), (16, 2));
     assert_eq!(found.short_on, Some(date!(2026 - 04 - 15)));
     assert_eq!(found.expiring, 2);
-    assert_eq!(found.working.answer(), Some("2, from 2026-04-15"));
+    assert_eq!(found.working.answer(), Some("2, from 15 Apr 2026"));
 
     // A want that was due before the first day counts on it, and the last usable day still serves.
     let late = cover(&lots[2..], &wants[..1], date!(2026 - 03 - 01), limit)?;

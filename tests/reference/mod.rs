@@ -47,3 +47,9 @@ mod differential_kits;
 mod differential_life;
 mod differential_mechanics;
 mod differential_water;
+
+/// A day as workings write it for people, by the library's own formatter.
+fn said(day: time::Date) -> String {
+    let form = time::macros::format_description!("[day padding:none] [month repr:short] [year]");
+    day.format(&form).expect("a day")
+}

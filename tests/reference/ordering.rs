@@ -277,7 +277,7 @@ fn the_order_by_date_is_a_lead_time_before_the_shortfall_and_says_when_it_is_pas
     ] {
         let found = order_by(shortfall, lead, today)?;
         assert_eq!((found.date, found.timing), (date, timing));
-        assert_eq!(found.working.answer(), Some(date.to_string().as_str()));
+        assert_eq!(found.working.answer(), Some(super::said(date).as_str()));
         assert_eq!(
             found.working.remarks.len(),
             usize::from(matches!(timing, Timing::Past(_)))

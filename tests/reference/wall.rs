@@ -279,7 +279,7 @@ fn the_next_measurement_is_half_the_life_away_at_most() {
     ] {
         let found = remaining_life(&readings, inch("0.100"), months).unwrap();
         assert_eq!(found.next_measurement, next);
-        assert_eq!(found.working.answer(), Some(next.to_string().as_str()));
+        assert_eq!(found.working.answer(), Some(super::said(next).as_str()));
     }
 }
 

@@ -145,7 +145,7 @@ async fn an_expired_lot_is_not_issued_from_its_last_day_s_morrow_on() {
     moves(&mut keeper, &lot, "issue", &fields)
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("may not be used any more: its last day was 2026-03-02");
+        .says("may not be used any more: its last day was 2 Mar 2026");
     keeper.get(&lot).await.says("expired on 2 Mar 2026");
     // It may still be counted and scrapped.
     moves(
@@ -395,7 +395,7 @@ async fn more_of_a_lot_is_received_into_it() {
         .says("20 Feb 2026 receipt +2 5 note 117");
     for (day, words) in [
         ("2026-03-03", "This day is still to come"),
-        ("2026-01-04", "This lot first came on 2026-01-05"),
+        ("2026-01-04", "This lot first came on 5 Jan 2026"),
     ] {
         moves(
             &mut keeper,

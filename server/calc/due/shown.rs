@@ -2,6 +2,7 @@
 //! Nothing is decided here; `due` did that before.
 
 use super::{Candidate, DEFERRAL, Deferral, Due, Facts, Isolation, Rule, Weighed, WindowPull};
+use crate::calc::calendar::said;
 use crate::calc::working::{Source, Step, Working};
 
 pub(super) fn shown(
@@ -33,7 +34,7 @@ pub(super) fn shown(
             }
             None => working.remark(format!(
                 "The deferral until {} moves nothing: no date it may move lies before it.",
-                deferral.until.min(deferral.hard_limit)
+                said(deferral.until.min(deferral.hard_limit))
             )),
         };
     }
@@ -114,7 +115,7 @@ fn pulled(working: Working, facts: &Facts, due: &Due) -> Working {
             .with(
                 "window",
                 "shutdown window, both days included",
-                format!("{} to {}", window.starts, window.ends),
+                format!("{} to {}", said(window.starts), said(window.ends)),
                 Source::Plant,
             )
             .gives(latest),

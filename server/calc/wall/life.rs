@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use time::Date;
 
 use super::super::OutOfRange;
-use super::super::calendar::{add_months, days_after, iso_date, require};
+use super::super::calendar::{add_months, days_after, iso_date, require, said};
 use super::super::quantity::{LengthUnit, StampedLength, significant};
 use super::super::working::{Source, Step, Working};
 use super::{factor, float, metres};
@@ -197,7 +197,7 @@ pub fn remaining_life(
         return Err(OutOfRange::new(
             "day of the wall reading",
             pair[1].on,
-            format!("not before the reading of {}", pair[0].on),
+            format!("not before the reading of {}", said(pair[0].on)),
         ));
     }
     let from = readings
@@ -299,7 +299,9 @@ fn working(
         )
     };
     let span = |reading: Option<&WallReading>| {
-        reading.map_or_else(String::new, |r| format!("{} on {}", r.thickness, r.on))
+        reading.map_or_else(String::new, |r| {
+            format!("{} on {}", r.thickness, said(r.on))
+        })
     };
     let last = run.last();
     let before = run.iter().rev().find(|r| last.is_some_and(|l| r.on < l.on));

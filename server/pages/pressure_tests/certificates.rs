@@ -165,7 +165,12 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         .into_iter()
         .map(|window| Offered {
             id: window.id.0.to_string(),
-            words: format!("{}, {} ({})", window.area, window.name, window.starts_on),
+            words: format!(
+                "{}, {} ({})",
+                window.area,
+                window.name,
+                show::date(&window.starts_on)
+            ),
         })
         .collect();
     answer::page(&Page {

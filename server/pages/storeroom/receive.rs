@@ -77,7 +77,9 @@ fn last_day(read: &mut Reader, t: &Typed, kit: &Kit) -> Option<Date> {
         read.refuse(
             "expires_on",
             format!(
-                "Made on {made} and keeping {months} months, it may be used until {computed}; the day written here is later"
+                "Made on {} and keeping {months} months, it may be used until {}; the day written here is later",
+                show::date(&made),
+                show::date(&computed)
             ),
         );
     }

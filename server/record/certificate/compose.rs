@@ -10,6 +10,7 @@ use super::{
     InstrumentUsed, MEANING_ISSUED, MEANING_WITNESSED, Party, Reading, Requirement, SCOPE,
     Signature, TestDone, TestResult,
 };
+use crate::calc::calendar::said;
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{
     PressureUnit, StampedPressure, StampedTemperature, TemperatureUnit, TorqueUnit, Unit,
@@ -169,7 +170,7 @@ fn recorded(test: &PressureTest, zone: &Zone) -> String {
             "written on the sheet on paper; entered in the register as {} by {} on {}",
             test.number,
             paper.entered_by,
-            zone.date(test.at)
+            said(zone.date(test.at))
         ),
     }
 }
@@ -186,7 +187,8 @@ fn attempt(earlier: &PressureTest) -> String {
     let (result, why) = earlier.facts.verdict();
     format!(
         "An earlier test, {}, on {} {result}: {why}.",
-        earlier.number, earlier.tested_on
+        earlier.number,
+        said(earlier.tested_on)
     )
 }
 

@@ -15,6 +15,7 @@ use super::plausible::Torques;
 use super::table::Line;
 use super::words::{self, says_nothing};
 use super::{folded, tidy};
+use crate::calc::calendar::said;
 use crate::record::gauge::{Isolation, Kind, Particulars, usual_kits};
 use crate::record::{AreaId, KitId, ServiceClassId, TagNumber};
 
@@ -354,7 +355,7 @@ impl<'a> Checker<'a> {
         if installed.is_some_and(|installed| date < installed) {
             return read.refuse(
                 field,
-                format!("{date} lies before the gauge was first installed"),
+                format!("{} lies before the gauge was first installed", said(date)),
             );
         }
         Some(date)
