@@ -179,13 +179,8 @@ pub fn ask<K: Ord + Clone>(question: &Question<K>) -> Result<Answer<K>, OutOfRan
     };
     let needed = if short.is_some() { point.point } else { 0 };
     let suggestion = reorder::suggest(needed, position, terms.packing)?;
-    let (unaided, aided) = by_month(
-        question,
-        &failures,
-        (span_days, covered),
-        &suggestion,
-        placed,
-    )?;
+    let first = short.map(|_| (placed, suggestion.quantity));
+    let (unaided, aided) = by_month(question, &failures, (span_days, covered), first)?;
     Ok(Answer {
         span_days,
         until,
@@ -411,8 +406,7 @@ fn by_month<K: Clone>(
     question: &Question<K>,
     failures: &KitDemand,
     (span_days, cover): (u32, u32),
-    order: &Suggestion,
-    placed: Date,
+    first: Option<(Date, u32)>,
 ) -> Result<(Projection, Projection), OutOfRange> {
     let terms = &question.terms;
     let a_month = failures.mean() * DAYS_A_MONTH / f64::from(span_days.max(1));
@@ -442,7 +436,7 @@ fn by_month<K: Clone>(
         question,
         &outlook.wants,
         (span_days, cover, failures),
-        (order, placed),
+        first,
     )?;
     for one in &orders {
         outlook.receipts.push(Receipt {
@@ -474,22 +468,23 @@ struct Foreseen {
     quantity: u32,
 }
 
-/// The order of the answer and those that follow it by the same rule, none arriving before its lead
-/// time is over. What failures take on average is among the wants here, so only the rest of the cover
-/// is kept beside them.
+/// The order of the answer and those that follow it by the same rule, none placed before today and none
+/// arriving before its lead time is over. Where what is on the way makes up for a lack that no order can
+/// come in time for, the answer orders nothing and those that follow begin with the next lack. What
+/// failures take on average is among the wants here, so only the rest of the cover is kept beside them.
 fn orders<K: Clone>(
     question: &Question<K>,
     wants: &[Want],
     (span_days, cover, failures): (u32, u32, &KitDemand),
-    (order, placed): (&Suggestion, Date),
+    first: Option<(Date, u32)>,
 ) -> Result<Vec<Foreseen>, OutOfRange> {
     let terms = &question.terms;
     let limit = horizon(question)?;
     let kept = cover.saturating_sub(whole_above(failures.mean()));
     let mut foreseen = Vec::new();
-    if order.quantity == 0 {
+    let Some(mut next) = first else {
         return Ok(foreseen);
-    }
+    };
     let mut q = Question {
         planned: wants
             .iter()
@@ -500,32 +495,30 @@ fn orders<K: Clone>(
             .collect(),
         ..question.clone()
     };
-    let mut next = (placed, order.quantity);
     while foreseen.len() < MOST_ORDERS {
         let (placed, quantity) = next;
         let arrives = days_after(placed, terms.lead_days)?;
-        if arrives > limit {
+        if quantity > 0 {
             foreseen.push(Foreseen {
                 placed,
                 arrives,
                 quantity,
             });
+        }
+        if arrives > limit {
             break;
         }
         q.planned = waiting_until(&q, arrives);
-        q.receipts.push(Receipt {
-            on: arrives,
-            quantity,
-            last_usable: terms
-                .shelf_months
-                .map(|months| lots::last_usable_day(arrives, months))
-                .transpose()?,
-        });
-        foreseen.push(Foreseen {
-            placed,
-            arrives,
-            quantity,
-        });
+        if quantity > 0 {
+            q.receipts.push(Receipt {
+                on: arrives,
+                quantity,
+                last_usable: terms
+                    .shelf_months
+                    .map(|months| lots::last_usable_day(arrives, months))
+                    .transpose()?,
+            });
+        }
         let Some(short) = shortfall(&q, kept, (arrives, limit))? else {
             break;
         };

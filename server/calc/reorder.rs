@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use time::Date;
 
 use super::OutOfRange;
-use super::calendar::{days_before, iso_date, require};
+use super::calendar::{days_after, days_before, iso_date, require, said};
 use super::demand::KitDemand;
 use super::working::{Source, Step, Working};
 
@@ -432,8 +432,14 @@ pub fn order_by(shortfall: Date, lead_days: u32, today: Date) -> Result<OrderBy,
         .gives(date),
     );
     if let Timing::Past(days) = timing {
+        let (arrives, plural) = (
+            days_after(today, lead_days)?,
+            if days == 1 { "" } else { "s" },
+        );
         working = working.remark(format!(
-            "That day is {days} days past: kits ordered today come too late unless delivery is hurried."
+            "Late by {days} day{plural}: kits ordered today, {}, come on {}, {days} day{plural} after the shortfall, unless delivery is hurried.",
+            said(today),
+            said(arrives)
         ));
     }
     Ok(OrderBy {
