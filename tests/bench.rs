@@ -1104,7 +1104,7 @@ mod face {
         bench
             .send("face", &fields)
             .await
-            .says("The calibration of CA-04 ran out on 2026-02-28");
+            .says("The calibration of CA-04 ran out on 28 Feb 2026");
         fields[8] = ("instrument", "");
         bench
             .send("face", &fields)
@@ -1185,7 +1185,7 @@ mod kits {
             .send("kits", &[("lot", "3"), ("quantity", "1")])
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("its last day was 2026-03-01");
+            .says("its last day was 1 Mar 2026");
         assert_eq!(on_hand(&bench, 3).await, 4);
     }
 
@@ -1381,7 +1381,7 @@ mod tightened {
             .says("32 ft·lbf (43.38 N·m)")
             .says("5 ft·lbf (6.779 N·m)")
             .says("All nuts at 32 ft·lbf (43.38 N·m)")
-            .says("Wrench TW-07 , 10 to 80 ft·lbf (13.55 to 108.4 N·m)");
+            .says("Wrench TW-07 , 10 to 80 ft·lbf (13.56 to 108.4 N·m)");
         bench.technician.reads("us-customary").await;
         bench.technician.get(&last).await.does_not_say("N·m");
     }
@@ -1465,7 +1465,7 @@ mod tightened {
             .send("tightened", &[("wrench", "TW-08")])
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("The calibration of TW-08 ran out on 2026-03-01");
+            .says("The calibration of TW-08 ran out on 1 Mar 2026");
     }
 
     #[tokio::test]
@@ -1583,7 +1583,7 @@ mod moves {
             .press("ready")
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("8 of 20 SW-K-250R can be used on 2026-03-02");
+            .says("8 of 20 SW-K-250R can be used on 2 Mar 2026");
         let mut bench = Bench::with(&[("sections", "1"), ("torque", "500")])
             .await
             .planned()
@@ -1592,7 +1592,7 @@ mod moves {
             .press("ready")
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("no torque wrench in calibration on 2026-03-02 fits 500 ft·lbf");
+            .says("no torque wrench in calibration on 2 Mar 2026 fits 500 ft·lbf");
     }
 
     #[tokio::test]

@@ -162,7 +162,7 @@ mod list {
         engineer
             .get("/instruments")
             .await
-            .says("10 to 80 ft·lbf (13.55 to 108.4 N·m) reads to 0.5 ft·lbf (0.6779 N·m)")
+            .says("10 to 80 ft·lbf (13.56 to 108.4 N·m) reads to 0.5 ft·lbf (0.6779 N·m)")
             .says("0 to 100 °C reads to 0.1 °C");
         engineer.reads("us-customary").await;
         for page in ["/instruments", "/instruments/TH-1"] {

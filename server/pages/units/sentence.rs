@@ -5,7 +5,7 @@ use super::Read;
 use crate::calc::quantity::{
     LengthUnit, PressureUnit, Side, TemperatureUnit, TorqueUnit, significant_to,
 };
-use crate::calc::working::{Step, Working};
+use crate::calc::working::{Input, Step, Working};
 use crate::record::person::Reads;
 
 /// Words after which "in" is the inch and not the preposition.
@@ -19,6 +19,8 @@ const BEFORE_DIFFERENCE: &[&str] = &["by ", "±", "± ", "within "];
 const WRITTEN: &[&str] = &["Note", "Remark", "Permit", "Lock and tag"];
 /// What a result is called that has to be reached, also where nothing had to be rounded.
 const REQUIRED: &str = "required";
+/// What the lower end of a range is called in a working.
+const LOWEST: &str = "lowest";
 /// A foot in metres, exact (NIST SP 811, B.6).
 const FOOT_M: f64 = 0.3048;
 
@@ -32,8 +34,17 @@ struct How {
 }
 
 impl How {
-    fn side(self) -> Side {
-        self.side.unwrap_or(Side::Nearest)
+    /// The side one of the figures is rounded to: the ends of a range inwards, where nothing else is said.
+    fn side_of(self, one: &Figure, figures: &[Figure]) -> Option<Side> {
+        let [low, high] = figures else {
+            return self.side;
+        };
+        let inwards = is_range(low, high) && low.value < high.value && !self.difference;
+        self.side.or_else(|| match (inwards, one.from == low.from) {
+            (false, _) => None,
+            (true, true) => Some(Side::Up),
+            (true, false) => Some(Side::Down),
+        })
     }
 }
 
@@ -138,7 +149,8 @@ fn next_figure(text: &str, from: usize) -> Option<Figure> {
 }
 
 impl Reads {
-    /// A text with the person's unit behind every figure: "10 to 80 ft·lbf (13.55 to 108.4 N·m)".
+    /// A text with the person's unit behind every figure. The ends of a range are rounded inwards, so that
+    /// nothing is promised beyond what is marked: "10 to 80 ft·lbf (13.56 to 108.4 N·m)".
     pub fn says(self, text: impl ToString) -> String {
         self.said(&text.to_string(), How::default())
     }
@@ -177,6 +189,15 @@ impl Reads {
             words.to_string()
         } else {
             self.says(words)
+        }
+    }
+
+    /// A value put into a step of a working; the lower end of a range is never rounded below it.
+    pub fn input(self, input: &Input) -> String {
+        if input.meaning.starts_with(LOWEST) {
+            self.says_at_least(&input.value)
+        } else {
+            self.says(&input.value)
         }
     }
 
@@ -246,8 +267,10 @@ impl Reads {
             }
             let before = &text[..figure.from];
             let how = How {
+                side: how
+                    .side
+                    .or_else(|| end_of_range(text, (figure, end), found)),
                 difference: how.difference || BEFORE_DIFFERENCE.iter().any(|w| before.ends_with(w)),
-                ..how
             };
             if let Some(own) = self.own(found, &together, how) {
                 out.push_str(&text[done..end]);
@@ -264,7 +287,10 @@ impl Reads {
         match found {
             // Distances in metres are read in feet, which nobody stamps on a gauge.
             Known::Length(LengthUnit::Metre) if self == Self::UsCustomary => {
-                let feet = |value: f64| significant_to(value / FOOT_M, 4, how.side());
+                let feet = |one: &Figure| {
+                    let side = how.side_of(one, figures).unwrap_or(Side::Nearest);
+                    significant_to(one.value / FOOT_M, 4, side)
+                };
                 Some(written(figures, "ft", feet))
             }
             Known::Pressure(unit) => self.own_of(unit, figures, how),
@@ -278,28 +304,57 @@ impl Reads {
         // The last one, which stands beside the unit, says in which unit all of them are read.
         let last = figures.last()?;
         let own = self.into_unit(unit, unit.to_si(last.value))?;
-        let side = how.side.unwrap_or(U::SIDE);
-        let convert = |value: f64| {
+        let convert = |one: &Figure| {
             let value = if how.difference {
-                unit.difference(value, own)
+                unit.difference(one.value, own)
             } else {
-                own.from_si(unit.to_si(value))
+                own.from_si(unit.to_si(one.value))
             };
-            significant_to(value, 4, side)
+            significant_to(value, 4, how.side_of(one, figures).unwrap_or(U::SIDE))
         };
         Some(written(figures, own.symbol(), convert))
     }
 }
 
 /// The bracket, its figures joined as they were.
-fn written(figures: &[Figure], unit: &str, convert: impl Fn(f64) -> String) -> String {
+fn written(figures: &[Figure], unit: &str, convert: impl Fn(&Figure) -> String) -> String {
     let numbers: Vec<String> = figures
         .iter()
-        .map(|one| convert(one.value).replace('-', "\u{2212}"))
+        .map(|one| convert(one).replace('-', "\u{2212}"))
         .collect();
-    let range = matches!(figures, [low, high] if high.from >= low.to + " to ".len());
+    let range = matches!(figures, [low, high] if is_range(low, high));
     let joint = if range { " to " } else { ", " };
     format!(" ({} {unit})", numbers.join(joint))
+}
+
+/// Whether two figures that share a unit are joined as a range and not as a list.
+fn is_range(low: &Figure, high: &Figure) -> bool {
+    high.from >= low.to + " to ".len()
+}
+
+/// The side of a torque that is an end of a range whose ends both have their unit: "16 ft·lbf to
+/// 80 ft·lbf". The lower end is rounded up and the upper one down.
+fn end_of_range(text: &str, (figure, end): (Figure, usize), found: Known) -> Option<Side> {
+    if !matches!(found, Known::Torque(_)) {
+        return None;
+    }
+    let torque = |rest: &str| matches!(known(rest), Some((Known::Torque(_), _)));
+    let lower = text[end..].strip_prefix(" to ").is_some_and(|rest| {
+        next_figure(rest, 0).is_some_and(|high| {
+            high.from == 0
+                && high.value > figure.value
+                && rest[high.to..].strip_prefix(' ').is_some_and(torque)
+        })
+    });
+    if lower {
+        return Some(Side::Up);
+    }
+    let before = text[..figure.from].strip_suffix(" to ")?;
+    let unit = before.rfind(' ')?;
+    let (low, name) = (&before[..unit], &before[unit + 1..]);
+    let digits = low.rfind(|c: char| !c.is_ascii_digit() && c != '.');
+    let low: f64 = low[digits.map_or(0, |at| at + 1)..].parse().ok()?;
+    (torque(name) && low < figure.value).then_some(Side::Down)
 }
 
 /// The figures that share the unit behind the last of them: a range, and the passes of a tightening.
@@ -367,6 +422,30 @@ mod tests {
             Reads::UsCustomary.says("250 MPa in each bolt"),
             "250 MPa (36259 psi) in each bolt"
         );
+    }
+
+    /// published: NIST SP 811 (2008), B.8: ft·lbf to N·m 1.355818, so 5 are 6.77909, 10 are 13.55818, 16 are
+    /// 21.69309 and 80 are 108.46544 N·m; psi to kPa 6.894757, so 100 psi are 6.894757 bar.
+    #[test]
+    fn the_lower_end_of_a_range_is_rounded_up_and_the_upper_end_down() {
+        for (text, read) in [
+            ("5 to 80 ft·lbf", "5 to 80 ft·lbf (6.78 to 108.4 N·m)"),
+            ("10 to 80 ft·lbf", "10 to 80 ft·lbf (13.56 to 108.4 N·m)"),
+            (
+                "good for 16 ft·lbf to 80 ft·lbf: the target lies below",
+                "good for 16 ft·lbf (21.7 N·m) to 80 ft·lbf (108.4 N·m): the target lies below",
+            ),
+            ("100 to 1000 psi", "100 to 1000 psi (6.895 to 68.94 bar)"),
+        ] {
+            assert_eq!(Reads::Si.says(text), read);
+        }
+        let step = Step::new("range", "usable", "", Source::Arithmetic).with(
+            "low",
+            "lowest value of the wrench",
+            "5 ft·lbf",
+            Source::Entered,
+        );
+        assert_eq!(Reads::Si.input(&step.inputs[0]), "5 ft·lbf (6.78 N·m)");
     }
 
     #[test]
