@@ -278,6 +278,35 @@ mod edit_kit {
         keeper.get("/storeroom").await.says("1 kit;");
     }
 
+    /// The first press gives the kit another number, so that its form has no address any more.
+    #[tokio::test]
+    async fn a_second_press_leads_where_the_first_led_whatever_the_first_changed() {
+        let plant = Plant::new().await;
+        let mut keeper = plant.storekeeper().await;
+        let page = format!("{}/edit", adds_kit(&mut keeper, &[]).await);
+        let opened = keeper.get(&page).await;
+        let (key, version) = (opened.field("key"), opened.field("version"));
+        let mut fields = but(KIT, &[("number", "TW-K-250X")]);
+        fields.extend([("key", key.as_str()), ("version", version.as_str())]);
+        let first = keeper.post(&page, &fields).await;
+        first.is(StatusCode::SEE_OTHER);
+        keeper.get(&page).await.is(StatusCode::NOT_FOUND);
+        let second = keeper.post(&page, &fields).await;
+        second.is(StatusCode::SEE_OTHER);
+        assert_eq!(first.goes_to(), second.goes_to());
+        // A form that was never done is refused for its own reason.
+        let page = format!("{}/edit", first.goes_to());
+        let unpressed = keeper.get(&page).await.field("key");
+        let wrong = but(&fields, &[("key", unpressed.as_str()), ("number", "")]);
+        keeper
+            .post(&page, &wrong)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY);
+        // Nobody else is led by it.
+        let mut other = plant.engineer().await;
+        other.post(&page, &fields).await.is(StatusCode::BAD_REQUEST);
+    }
+
     #[tokio::test]
     async fn a_number_that_is_taken_is_refused_whatever_its_case_and_what_was_typed_stays() {
         let plant = Plant::new().await;
@@ -414,7 +443,7 @@ mod receive {
             .fill(&page, &page, &longer)
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("it may be used until 2027-02-28; the day written here is later");
+            .says("it may be used until 28 Feb 2027; the day written here is later");
         let neither = but(&made, &[("lot", "A3"), ("made_on", "")]);
         keeper
             .fill(&page, &page, &neither)

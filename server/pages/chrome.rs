@@ -1,6 +1,8 @@
 //! Who is signed in, and what the frame of every page needs: person, plant, today, menu, form keys.
 //! Access itself is enforced in `security.rs` from the table in `routes.rs`.
 
+use std::sync::{Arc, OnceLock};
+
 use axum::extract::{FromRef, FromRequestParts};
 use axum::http::request::Parts;
 use hmac::{Hmac, KeyInit, Mac};
@@ -26,10 +28,22 @@ pub struct Signed {
     /// The session's token.
     pub token: Token,
     /// What the register's form keys are made with.
-    pub secret: FormSecret,
+    secret: FormSecret,
+    /// The key of the form that came with the request, once it was read.
+    pressed: Arc<OnceLock<String>>,
 }
 
 impl Signed {
+    /// Somebody who is signed in, before a form of theirs was read.
+    pub fn new(person: Person, token: Token, secret: FormSecret) -> Self {
+        Self {
+            person,
+            token,
+            secret,
+            pressed: Arc::default(),
+        }
+    }
+
     /// A fresh key for a form of this person: random, and signed so that no other site can make one.
     /// It outlives the session, so that what was typed can be sent after signing in again.
     pub fn key(&self) -> String {
@@ -45,6 +59,30 @@ impl Signed {
         key.split_once('.').is_some_and(|(random, mark)| {
             random.len() == 24 && constant_time_equal(self.mark(random).as_bytes(), mark.as_bytes())
         })
+    }
+
+    /// The same for a form that came with this request; its key is kept, so that a refusal can be
+    /// answered as an earlier press of the same button was.
+    pub fn takes(&self, key: &str) -> bool {
+        let own = self.owns(key);
+        if own {
+            let _ = self.pressed.set(key.to_owned());
+        }
+        own
+    }
+
+    /// Where an earlier press of the same button led. What a form is read against may have changed by
+    /// that very press (a lot that moved, a kit that has another number now), so every refusal of a form
+    /// asks here before it is shown.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub(super) async fn led_to(&self, app: &App) -> store::Result<Option<String>> {
+        let Some(key) = self.pressed.get() else {
+            return Ok(None);
+        };
+        let mut db = app.store().read().await?;
+        store::sessions::answer_to(&mut db, key, self.person.id).await
     }
 
     fn mark(&self, random: &str) -> String {
@@ -249,16 +287,6 @@ impl Chrome {
     /// The address of a file of the product.
     pub fn asset(&self, name: &str) -> String {
         super::assets::address(name)
-    }
-
-    /// Where an earlier press of the same button led. What a form is read against may have changed by
-    /// that very press, so a refusal asks here before it is shown.
-    ///
-    /// # Errors
-    /// The store's failure.
-    pub async fn led_to(&self, key: &str) -> store::Result<Option<String>> {
-        let mut db = self.app.store().read().await?;
-        store::sessions::answer_to(&mut db, key, self.person().id).await
     }
 
     /// Begins a deed of this person, from a form with this key.

@@ -363,7 +363,7 @@ impl<S: Send + Sync, T: DeserializeOwned> FromRequest<S> for Posted<T> {
             .map_err(|_| PageError::TooLarge)?;
         let KeyOnly { key } =
             serde_html_form::from_bytes(&bytes).map_err(|e| PageError::BadForm(e.to_string()))?;
-        if !signed.owns(&key) {
+        if !signed.takes(&key) {
             return Err(PageError::BadForm(
                 "the form's key is not of this person".to_owned(),
             ));

@@ -4,7 +4,7 @@
 use std::time::Instant;
 
 use axum::extract::{Request, State};
-use axum::http::{HeaderValue, Method, header};
+use axum::http::{HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use axum_extra::extract::CookieJar;
@@ -81,8 +81,9 @@ pub async fn admit(
                 return PageError::Forbidden.into_response();
             }
             let renewed = moved.map(|lasts| session_cookie(&app, &signed.token, lasts));
-            request.extensions_mut().insert(signed);
-            let mut response = next.run(request).await;
+            request.extensions_mut().insert(signed.clone());
+            let answer = next.run(request).await;
+            let mut response = pressed_before(&app, &signed, answer).await;
             if let Some(cookie) = renewed
                 && !response.headers().contains_key(header::SET_COOKIE)
                 && let Ok(value) = cookie.to_string().parse()
@@ -100,6 +101,23 @@ pub async fn admit(
         }
         Ok(None) => people::sign_in::signed_out(&app, request).await,
         Err(error) => error.into_response(),
+    }
+}
+
+/// What a form's second press is answered: a refusal, also of what is no longer found, gives way to where
+/// the first press led.
+async fn pressed_before(app: &App, signed: &Signed, answer: Response) -> Response {
+    let refused = matches!(
+        answer.status(),
+        StatusCode::UNPROCESSABLE_ENTITY | StatusCode::CONFLICT | StatusCode::NOT_FOUND
+    );
+    if !refused {
+        return answer;
+    }
+    match signed.led_to(app).await {
+        Ok(Some(to)) => see_other(&to),
+        Ok(None) => answer,
+        Err(error) => PageError::from(error).into_response(),
     }
 }
 
@@ -124,12 +142,8 @@ async fn who(app: &App, jar: &CookieJar) -> Result<Option<(Signed, Option<Durati
             Err(cause) => tracing::warn!(%cause, "the use of a session was not noted"),
         }
     }
-    let signed = Signed {
-        person: session.person,
-        token,
-        secret: app.store().form_secret().clone(),
-    };
-    Ok(Some((signed, moved)))
+    let secret = app.store().form_secret().clone();
+    Ok(Some((Signed::new(session.person, token, secret), moved)))
 }
 
 /// Adds the headers every answer carries. Pages are nobody else's to keep.

@@ -33,7 +33,7 @@ pub struct Uploaded {
 /// Refuses a form that is none, or that another person's page made.
 pub async fn read(signed: &Signed, form: Multipart, most: usize) -> Result<Uploaded, PageError> {
     let uploaded = read_open(form, most).await?;
-    if signed.owns(&uploaded.key) {
+    if signed.takes(&uploaded.key) {
         Ok(uploaded)
     } else {
         Err(PageError::BadForm(

@@ -83,11 +83,8 @@ impl Held {
         let all: Vec<(String, String)> = serde_html_form::from_str(&self.fields).ok()?;
         let (keys, fields): (Vec<_>, Vec<_>) = all.into_iter().partition(|(name, _)| name == "key");
         let key = keys.into_iter().next()?.1;
-        let signed = Signed {
-            person: person.clone(),
-            token: token.clone(),
-            secret: app.store().form_secret().clone(),
-        };
+        let form_secret = app.store().form_secret().clone();
+        let signed = Signed::new(person.clone(), token.clone(), form_secret);
         let to = local(&self.to);
         (signed.owns(&key) && to != address::BOARD).then(|| Page {
             to: to.to_owned(),

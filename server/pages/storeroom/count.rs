@@ -168,9 +168,6 @@ pub async fn write(State(app): State<App>, chrome: Chrome, posted: Posted<Typed>
         Ok(to) => Ok(see_other(&to)),
         Err(errors) => {
             let errors = errors?;
-            if let Some(to) = chrome.led_to(&posted.key).await? {
-                return Ok(see_other(&to));
-            }
             let mut db = app.store().read().await?;
             let lot = store::kits::lot(&mut db, LotId(posted.form.lot)).await?;
             let label = lot

@@ -108,9 +108,6 @@ pub async fn put(
         Ok(to) => Ok(see_other(&to)),
         Err(errors) => {
             let errors = errors?;
-            if let Some(to) = chrome.led_to(&posted.key).await? {
-                return Ok(see_other(&to));
-            }
             // What lies where may have changed meanwhile.
             let lot = found(&app, &kit, &number).await?;
             answer::refused(&Page {

@@ -213,13 +213,7 @@ pub async fn write(
     };
     match done {
         Ok(to) => Ok(see_other(&to)),
-        Err(errors) => {
-            let errors = errors?;
-            match chrome.led_to(&posted.key).await? {
-                Some(to) => Ok(see_other(&to)),
-                None => answer::refused(&Page::of(&app, chrome, found, posted.form, errors).await?),
-            }
-        }
+        Err(errors) => answer::refused(&Page::of(&app, chrome, found, posted.form, errors?).await?),
     }
 }
 
