@@ -18,6 +18,8 @@ use crate::record::kit::{Lot, Movement};
 use crate::store;
 use crate::store::stock::OutWith;
 
+/// The longest name of a place.
+const LONGEST_PLACE: usize = 60;
 /// The most kits one line moves.
 const MOST: u32 = 10_000;
 
@@ -32,6 +34,7 @@ pub struct Typed {
     seen: String,
     despite: String,
     place: String,
+    to: String,
 }
 
 /// The place as it stands in the address.
@@ -134,6 +137,15 @@ impl Page {
         }
     }
 
+    /// What the field of another place is told about those there are.
+    fn elsewhere(&self) -> String {
+        if self.lot.several() {
+            "If they are put where none of the lot lies yet".to_owned()
+        } else {
+            format!("If they are not put at {}", self.lot.called(None))
+        }
+    }
+
     /// The places to choose from before a count begins, with their addresses.
     fn to_count(&self) -> Vec<(String, String)> {
         let here = address::lot_part(&self.lot.kit, &self.lot.number, self.movement.word());
@@ -232,7 +244,11 @@ type Placed<'a> = (Line<'a>, Option<String>);
 fn parsed<'a>(t: &'a Typed, (lot, movement): &(Lot, Movement)) -> Result<Placed<'a>, Errors> {
     let movement = *movement;
     let mut read = Reader::new();
-    let place = read.take("place", read_place(lot, &t.place));
+    let place = match (movement, t.to.trim()) {
+        (Movement::Receipt, "") => read.take("place", read_place(lot, &t.place)),
+        (Movement::Receipt, _) => Some(Some(read.text("to", &t.to, LONGEST_PLACE))),
+        _ => read.take("place", read_place(lot, &t.place)),
+    };
     let least = u32::from(movement != Movement::Count);
     let quantity = read.needed_whole("quantity", &t.quantity, least..=MOST);
     let reason = t.reason.as_str();
