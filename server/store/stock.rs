@@ -43,9 +43,37 @@ pub struct LedgerLine {
     pub place: Option<String>,
 }
 
+/// Where a page of a ledger begins: only what stands before a line, or before a move that came after it,
+/// is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Before {
+    /// The line.
+    pub line: StockLineId,
+    /// The move after it; none where the page goes on beneath the line itself.
+    pub moved: Option<i64>,
+}
+
+impl Before {
+    /// The latest page.
+    pub const LATEST: Self = Self {
+        line: StockLineId(i64::MAX),
+        moved: None,
+    };
+
+    /// The first number a line may not have: a line stands beneath the moves made after it.
+    const fn lines(self) -> StockLineId {
+        match self.moved {
+            Some(_) => StockLineId(self.line.0.saturating_add(1)),
+            None => self.line,
+        }
+    }
+}
+
 /// A part of a lot that was put elsewhere, as pages show it.
 #[derive(Debug, Clone)]
 pub struct Moved {
+    /// The row.
+    pub id: i64,
     /// The kit.
     pub kit: KitNumber,
     /// The lot.
@@ -68,21 +96,19 @@ pub struct Moved {
     pub reason: String,
 }
 
-/// Moves on one page of a ledger; more of them than lines are not expected.
-const MOVES: i64 = 500;
-
-/// The moves of a lot, or of all, that stand after a line of the ledger and before another, the latest
-/// first.
+/// The moves of a lot, or of all, before a place in the ledger, the latest first.
 pub async fn moves(
     db: &mut SqliteConnection,
     lot: Option<LotId>,
-    (from, before): (StockLineId, Option<StockLineId>),
+    before: Before,
+    most: i64,
 ) -> Result<Vec<Moved>> {
+    let moved = before.moved.unwrap_or(0);
     macro_rules! moved {
         ($which:literal, $lot:expr) => {
             sqlx::query_as!(
                 Moved,
-                r#"SELECT k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", m.after_line AS "after_line!: StockLineId",
+                r#"SELECT m.id AS "id!: i64", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", m.after_line AS "after_line!: StockLineId",
                      m.quantity AS "quantity!: i64", coalesce(m.from_place, m.own_place) AS "from!: String",
                      CASE WHEN m.to_place IS NULL AND m.from_place = m.own_place THEN 'the rest of the lot there' ELSE coalesce(m.to_place, m.own_place) END AS "to!: String", m.on_date AS "on_date!: Date", m.at AS "at!: Moment",
                      p.name AS "person!: String",
@@ -90,12 +116,12 @@ pub async fn moves(
                    FROM lot_move m JOIN lot l ON l.id = m.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = m.person_id AND p.since <= m.at AND p.until > m.at
                    WHERE "#
                     + $which
-                    + " AND m.after_line >= ?2 AND m.after_line < coalesce(?3, 9223372036854775807)
+                    + " AND (m.after_line, m.id) < (?2, ?3)
                    ORDER BY m.after_line DESC, m.id DESC LIMIT ?4",
                 $lot,
-                from,
-                before,
-                MOVES
+                before.line,
+                moved,
+                most
             )
             .fetch_all(db)
             .await?
@@ -129,13 +155,14 @@ pub async fn places_astray(db: &mut SqliteConnection) -> Result<i64> {
     .await?)
 }
 
-/// The lines of one lot, the latest first, before a line.
+/// The lines of one lot, the latest first, before a place in the ledger.
 pub async fn of_lot(
     db: &mut SqliteConnection,
     lot: LotId,
-    before: Option<StockLineId>,
+    before: Before,
     most: i64,
 ) -> Result<Vec<LedgerLine>> {
+    let before = before.lines();
     Ok(sqlx::query_as!(
         LedgerLine,
         r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
@@ -143,7 +170,7 @@ pub async fn of_lot(
              p.name AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place
            FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at
              LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
-           WHERE s.lot_id = ?1 AND s.id < coalesce(?2, 9223372036854775807) ORDER BY s.id DESC LIMIT ?3"#,
+           WHERE s.lot_id = ?1 AND s.id < ?2 ORDER BY s.id DESC LIMIT ?3"#,
         lot,
         before,
         most
@@ -152,12 +179,13 @@ pub async fn of_lot(
     .await?)
 }
 
-/// The lines of the whole storeroom, the latest first, before a line.
+/// The lines of the whole storeroom, the latest first, before a place in the ledger.
 pub async fn latest(
     db: &mut SqliteConnection,
-    before: Option<StockLineId>,
+    before: Before,
     most: i64,
 ) -> Result<Vec<LedgerLine>> {
+    let before = before.lines();
     Ok(sqlx::query_as!(
         LedgerLine,
         r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
@@ -165,7 +193,7 @@ pub async fn latest(
              p.name AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place
            FROM stock_line s CROSS JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at
              LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
-           WHERE s.id < coalesce(?1, 9223372036854775807) ORDER BY s.id DESC LIMIT ?2"#,
+           WHERE s.id < ?1 ORDER BY s.id DESC LIMIT ?2"#,
         before,
         most
     )

@@ -400,3 +400,90 @@ async fn a_move_is_never_changed_and_verify_finds_places_that_do_not_add_up() {
         assert_eq!(found, !refused, "{sql}: {:?}", report.findings);
     }
 }
+
+/// Every row of the ledger, page after page.
+async fn rows_of(visitor: &mut Visitor, ledger: &str) -> (usize, usize, usize) {
+    let (mut pages, mut moves, mut lines) = (0, 0, 0);
+    let mut next = Some(ledger.to_owned());
+    while let Some(page) = next {
+        let answer = visitor.get(&page).await;
+        answer.is(StatusCode::OK);
+        pages += 1;
+        moves += answer.text.matches("<td>move</td>").count();
+        lines +=
+            answer.text.matches("<td>receipt").count() + answer.text.matches("<td>issue").count();
+        next = answer
+            .text
+            .split("href=\"")
+            .find(|link| link.contains("before="))
+            .and_then(|link| link.split('"').next())
+            .map(|link| link.replace("&#38;", "&"));
+        assert!(pages < 40, "the ledger has no end");
+    }
+    (pages, moves, lines)
+}
+
+/// 640 moves between two lines are 642 rows, thirteen pages of fifty.
+#[tokio::test]
+async fn every_move_is_reached_however_many_were_made_between_two_lines() {
+    let plant = Plant::new().await;
+    let (mut keeper, lot) = one_lot(&plant, "10").await;
+    plant
+        .run(
+            "WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 640)
+             INSERT INTO lot_move (lot_id, from_place, to_place, own_place, quantity, after_line, at, on_date, person_id, reason)
+             SELECT 1, iif(i % 2, NULL, 'rack 5'), iif(i % 2, 'rack 5', NULL), 'rack 3, bay B', 1, (SELECT max(id) FROM stock_line),
+               '2026-03-02T09:00:00.000Z', '2026-03-02', (SELECT min(id) FROM person), 'move ' || i FROM n ORDER BY i",
+        )
+        .await
+        .unwrap();
+    let issue = [("quantity", "1"), ("reason", "bench training")];
+    moves(&mut keeper, &lot, "issue", &issue)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    for ledger in ["/storeroom/ledger", lot.as_str()] {
+        assert_eq!(rows_of(&mut keeper, ledger).await, (13, 640, 2), "{ledger}");
+    }
+    // In the order they were made in, the latest first: the second page begins with the fiftieth from it.
+    let first = keeper.get(&lot).await;
+    first
+        .says("move 640")
+        .says("move 592")
+        .does_not_say("move 591");
+}
+
+#[tokio::test]
+async fn more_of_a_lot_is_received_into_a_place_that_is_new_to_it() {
+    let plant = Plant::new().await;
+    let (mut keeper, lot) = one_lot(&plant, "10").await;
+    keeper
+        .get(&format!("{lot}/receipt"))
+        .await
+        .says("Another place If they are not put at rack 3, bay B");
+    let more = [
+        ("quantity", "5"),
+        ("received_on", "2026-03-02"),
+        ("to", " rack 9 "),
+    ];
+    moves(&mut keeper, &lot, "receipt", &more)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    assert_eq!(lies(&plant).await, [(None, 10), at("rack 9", 5)]);
+    // One place has one spelling, and its own place is its own however it is typed.
+    for to in ["RACK 9", "rack 3, bay b"] {
+        moves(&mut keeper, &lot, "receipt", &but(&more, &[("to", to)]))
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    assert_eq!(lies(&plant).await, [(None, 15), at("rack 9", 10)]);
+    moves(
+        &mut keeper,
+        &lot,
+        "receipt",
+        &but(&more, &[("to", &"x".repeat(61))]),
+    )
+    .await
+    .is(StatusCode::UNPROCESSABLE_ENTITY)
+    .says("At most 60 characters");
+    all_is_sealed_and_true(&plant).await;
+}

@@ -6,15 +6,11 @@ use axum::extract::{Query, State};
 use serde::Deserialize;
 use time::Date;
 
-use super::{Entry, woven};
+use super::{ASKED, Entry, read_before, woven};
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
-use crate::record::StockLineId;
 use crate::store;
-
-/// Lines on a page.
-const PAGE: usize = 50;
 
 /// Where the ledger goes on.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -36,20 +32,11 @@ struct Page {
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
     let mut db = app.store().read().await?;
-    let before = asked.before.parse().ok().map(StockLineId);
-    let most = i64::try_from(PAGE + 1).unwrap_or(51);
-    let mut lines = store::stock::latest(&mut db, before, most).await?;
-    let more = lines.len() > PAGE;
-    lines.truncate(PAGE);
-    let next = lines
-        .last()
-        .filter(|_| more)
-        .map(|last| address::with_query(address::LEDGER, &[("before", last.id.0.to_string())]));
-    let moves = match lines.last() {
-        Some(last) => store::stock::moves(&mut db, None, (last.id, before)).await?,
-        None => Vec::new(),
-    };
-    let lines = woven(lines, moves);
+    let before = read_before(&asked.before);
+    let lines = store::stock::latest(&mut db, before, ASKED).await?;
+    let moves = store::stock::moves(&mut db, None, before, ASKED).await?;
+    let (lines, next) = woven(lines, moves);
+    let next = next.map(|before| address::with_query(address::LEDGER, &[("before", before)]));
     let from = lines.first().map(|first| match first {
         Entry::Line(line) => line.on_date,
         Entry::Move(one) => one.on_date,

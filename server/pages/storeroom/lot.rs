@@ -5,19 +5,15 @@ use askama::Template;
 use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 
-use super::{Entry, place_word, woven};
+use super::{ASKED, Entry, place_word, read_before, woven};
 use crate::calc::lots::Usability;
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
-use crate::record::StockLineId;
 use crate::record::kit::Lot;
 use crate::record::person::Role;
 use crate::store;
 use crate::store::stock::OutWith;
-
-/// Lines on a page.
-const PAGE: usize = 50;
 
 /// Where the ledger goes on.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -82,25 +78,20 @@ pub async fn show(
     let lot = store::kits::lot_by_number(&mut db, &kit, &number)
         .await?
         .ok_or(PageError::NotFound("lot"))?;
-    let before = asked.before.parse().ok().map(StockLineId);
-    let most = i64::try_from(PAGE + 1).unwrap_or(51);
-    let mut lines = store::stock::of_lot(&mut db, lot.id, before, most).await?;
-    let more = lines.len() > PAGE;
-    lines.truncate(PAGE);
-    let next = lines.last().filter(|_| more).map(|last| {
+    let before = read_before(&asked.before);
+    let lines = store::stock::of_lot(&mut db, lot.id, before, ASKED).await?;
+    let moves = store::stock::moves(&mut db, Some(lot.id), before, ASKED).await?;
+    let (lines, next) = woven(lines, moves);
+    let next = next.map(|before| {
         let here = address::lot(&lot.kit, &lot.number);
-        address::with_query(&here, &[("before", last.id.0.to_string())])
+        address::with_query(&here, &[("before", before)])
     });
-    let moves = match lines.last() {
-        Some(last) => store::stock::moves(&mut db, Some(lot.id), (last.id, before)).await?,
-        None => Vec::new(),
-    };
     let out = store::stock::out_with(&mut db, lot.id).await?;
     answer::page(&Page {
         chrome,
         lot,
         out,
-        lines: woven(lines, moves),
+        lines,
         next,
     })
 }

@@ -16,9 +16,10 @@ pub mod receive;
 
 use super::answer::PageError;
 use crate::calc::OutOfRange;
+use crate::record::StockLineId;
 use crate::record::kit::Lot;
 use crate::store;
-use crate::store::stock::{LedgerLine, Moved};
+use crate::store::stock::{Before, LedgerLine, Moved};
 
 /// What a form calls a lot's own place.
 const OWN: &str = "own";
@@ -71,17 +72,58 @@ enum Entry {
     Move(Moved),
 }
 
-/// Lines and the moves between them, the latest first.
-fn woven(lines: Vec<LedgerLine>, moves: Vec<Moved>) -> Vec<Entry> {
+impl Entry {
+    /// The place in the ledger the page after it begins at.
+    fn place(&self) -> Before {
+        match self {
+            Self::Line(line) => Before {
+                line: line.id,
+                moved: None,
+            },
+            Self::Move(moved) => Before {
+                line: moved.after_line,
+                moved: Some(moved.id),
+            },
+        }
+    }
+}
+
+/// Rows of a ledger on a page.
+const ROWS: usize = 50;
+/// As many and one more, which tells whether the ledger goes on.
+const ASKED: i64 = 51;
+
+/// Lines and the moves between them, the latest first, as many as a page has; and where the next page
+/// begins, if there is one.
+fn woven(lines: Vec<LedgerLine>, moves: Vec<Moved>) -> (Vec<Entry>, Option<String>) {
     let mut moves = moves.into_iter().peekable();
-    let mut rows = Vec::with_capacity(lines.len());
+    let mut rows = Vec::with_capacity(ROWS + 1);
     for line in lines {
         while let Some(moved) = moves.next_if(|moved| moved.after_line.0 >= line.id.0) {
             rows.push(Entry::Move(moved));
         }
         rows.push(Entry::Line(line));
     }
-    rows
+    rows.extend(moves.map(Entry::Move));
+    let more = rows.len() > ROWS;
+    rows.truncate(ROWS);
+    let next = rows.last().filter(|_| more).map(|row| {
+        let Before { line, moved } = row.place();
+        moved.map_or_else(|| line.0.to_string(), |moved| format!("{}.{moved}", line.0))
+    });
+    (rows, next)
+}
+
+/// The place in a ledger as an address says it: "117", or "117.4" for a move made after line 117.
+fn read_before(text: &str) -> Before {
+    let (line, moved) = match text.split_once('.') {
+        Some((line, moved)) => (line, moved.parse().ok()),
+        None => (text, None),
+    };
+    line.parse().map_or(Before::LATEST, |line| Before {
+        line: StockLineId(line),
+        moved,
+    })
 }
 
 /// A record lies outside what can be computed with: ours to mend, not the visitor's.
