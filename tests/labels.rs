@@ -114,6 +114,37 @@ mod sheet {
     }
 
     #[tokio::test]
+    async fn the_label_of_a_lot_tells_what_stays_and_neither_how_many_nor_where() {
+        let plant = Plant::new().await;
+        let mut keeper = plant.storekeeper().await;
+        crate::needs::adds_kit(&mut keeper).await;
+        crate::needs::receives(&mut keeper, "A1", "6", "2026-12-31").await;
+        let part = "/storeroom/kits/TW-K-250R/lots/A1/move-part";
+        keeper
+            .fill(part, part, &[("quantity", "2"), ("to", "drawer 2")])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let answer = keeper
+            .get("/labels/sheet.pdf?of=lots&sheet=single-62x29")
+            .await;
+        answer.is(StatusCode::OK);
+        let folder = tempfile::tempdir().expect("a folder");
+        let file = folder.path().join("labels.pdf");
+        std::fs::write(&file, &answer.bytes).expect("written");
+        let Ok(text) = Command::new("pdftotext").arg(&file).arg("-").output() else {
+            println!("SKIPPED: no pdftotext (poppler-utils) to read the label with");
+            return;
+        };
+        let text = String::from_utf8_lossy(&text.stdout).replace('\u{200b}', "");
+        for words in ["A1", "TW-K-250R", "use until 31 Dec 2026"] {
+            assert!(text.contains(words), "{words} is not in: {text}");
+        }
+        for words in ["rack 3", "drawer", " at "] {
+            assert!(!text.contains(words), "{words} is in: {text}");
+        }
+    }
+
+    #[tokio::test]
     async fn a_choice_that_fits_nothing_and_a_sheet_that_is_none_are_said_so() {
         let plant = some_gauges().await;
         let mut technician = plant.technician().await;

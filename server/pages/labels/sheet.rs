@@ -105,11 +105,11 @@ async fn lots(db: &mut SqliteConnection, origin: &str, only: &[&str]) -> store::
         .map(|lot| Label {
             address: format!("{origin}{}", address::lot(&lot.kit, &lot.number)),
             number: lot.number.to_string(),
+            // How many there are and where they lie changes while the label stays; its code leads to both.
             lines: worded([
                 lot.kit.to_string(),
                 lot.expires_on
                     .map_or_else(String::new, |day| format!("use until {}", show::date(&day))),
-                lot.lies(),
             ]),
         })
         .collect())
