@@ -148,13 +148,51 @@ mod show {
 mod list {
     use super::*;
 
+    /// Nothing lies there: the kit is late. With eight it falls short in December, later than 30 days.
+    #[tokio::test]
+    async fn the_same_count_is_told_in_the_same_words_on_every_page() {
+        let (_plant, mut engineer) = small_plant().await;
+        for page in ["/needs", "/storeroom"] {
+            engineer
+                .get(page)
+                .await
+                .says("1 kit is to be ordered within 30 days, late already");
+        }
+        receives(&mut engineer, "K", "8", "").await;
+        for page in ["/needs", "/storeroom"] {
+            engineer
+                .get(page)
+                .await
+                .says("Nothing to order within 30 days, 1 kit later")
+                .says("Kits that fall short, by the day of their order");
+        }
+        // Another one with nothing on the shelf, which nobody wants: it is in neither count.
+        let another = [("number", "TW-K-140R")];
+        let fields: Vec<_> = crate::storeroom::KIT
+            .iter()
+            .copied()
+            .filter(|(name, _)| *name != "number")
+            .chain(another)
+            .collect();
+        engineer
+            .fill("/storeroom/new-kit", "/storeroom/new-kit", &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        for page in ["/needs", "/storeroom"] {
+            engineer
+                .get(page)
+                .await
+                .says("Nothing to order within 30 days, 1 kit later");
+        }
+    }
+
     #[tokio::test]
     async fn the_list_says_the_same_as_the_kit_s_page_and_follows_every_movement() {
         let (_plant, mut engineer) = small_plant().await;
         engineer
             .get("/needs")
             .await
-            .says("1 kit is to be ordered within 30 days, 1 is late");
+            .says("1 kit is to be ordered within 30 days, late already");
         receives(&mut engineer, "K", "8", "").await;
         engineer
             .get("/needs")

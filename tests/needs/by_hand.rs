@@ -154,7 +154,7 @@ async fn a_day_to_order_that_is_past_is_said_plainly() {
     engineer
         .get("/needs")
         .await
-        .says("1 kit is to be ordered within 30 days, 1 is late")
+        .says("1 kit is to be ordered within 30 days, late already")
         .says("20 Feb 2026 10 days over 10 0 0 0 6 2 Mar 2026");
 }
 
@@ -179,7 +179,7 @@ async fn a_kit_nobody_could_fail_with_wants_only_what_is_planned() {
     engineer
         .get("/storeroom")
         .await
-        .says("1 kit is to be ordered")
+        .says("Nothing to order within 30 days, 1 kit later")
         // By, how many, may be used, on the way, short from: as above.
         .says("20 Apr 2026 in 49 days 5 0 0 30 Apr 2026");
 }

@@ -30,7 +30,7 @@ async fn a_kit_is_short_where_less_may_be_used_than_falls_due_within_ninety_days
     engineer
         .get("/storeroom")
         .await
-        .says("1 kit is to be ordered")
+        .says("Nothing to order within 30 days, 1 kit later")
         .says("20 Apr 2026 in 49 days 5 1 0 30 Apr 2026");
     engineer
         .get(&kit)
@@ -42,7 +42,7 @@ async fn a_kit_is_short_where_less_may_be_used_than_falls_due_within_ninety_days
     engineer
         .get("/storeroom")
         .await
-        .says("No kit has to be ordered");
+        .says("Nothing to order within 30 days");
     all_is_sealed_and_true(&plant).await;
 }
 

@@ -7,8 +7,7 @@ use rust_decimal::Decimal;
 use serde::Deserialize;
 use time::Date;
 
-use super::money;
-use crate::acts::needs::SOON;
+use super::{MOST, ToOrder, money};
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
@@ -19,8 +18,6 @@ use crate::store::orders::Awaited;
 
 /// Lines on a page.
 const PAGE: usize = 12;
-/// Counting stops here.
-const MOST: i64 = 1000;
 /// Awaited lines shown.
 const AWAITED: i64 = 12;
 
@@ -38,8 +35,7 @@ struct Page {
     rules: Rules,
     lines: Vec<Outlook>,
     next: Option<String>,
-    past: i64,
-    soon: i64,
+    to_order: ToOrder,
     kits: i64,
     late: i64,
     awaited: Vec<Awaited>,
@@ -75,18 +71,13 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         let after = format!("{day}_{}", last.kit_id.0);
         Some(address::with_query(address::NEEDS, &[("after", after)]))
     });
-    let yesterday = chrome.today.previous_day().unwrap_or(chrome.today);
-    let soon = chrome.today.saturating_add(SOON);
-    let past = store::needs::count_to_order(&mut db, yesterday, MOST).await?;
-    let by_then = store::needs::count_to_order(&mut db, soon, MOST).await?;
     answer::page(&Page {
         rules: store::needs::rules(&mut db).await?,
         kits: store::kits::count(&mut db).await?,
         late: store::orders::count_late(&mut db, chrome.today, MOST).await?,
         awaited: store::orders::awaited(&mut db, AWAITED).await?,
         refused: store::needs::refused(&mut db, AWAITED).await?,
-        past,
-        soon: by_then,
+        to_order: ToOrder::count(&mut db, chrome.today).await?,
         chrome,
         lines,
         next,

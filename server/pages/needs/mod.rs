@@ -9,6 +9,62 @@ pub mod show;
 pub mod terms;
 
 use rust_decimal::Decimal;
+use sqlx::SqliteConnection;
+use time::Date;
+
+use crate::acts::needs::SOON;
+use crate::calc::calendar::LAST_DAY;
+use crate::pages::show::{counted, grouped};
+use crate::store;
+
+/// Counting stops here.
+const MOST: i64 = 1000;
+
+/// How many kits are to be ordered within thirty days, how many of them were to be ordered before today,
+/// and how many fall short at all in the time looked ahead: one count and one wording for every page
+/// that tells it.
+pub struct ToOrder {
+    soon: i64,
+    past: i64,
+    all: i64,
+}
+
+impl ToOrder {
+    /// Counts them.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub async fn count(db: &mut SqliteConnection, today: Date) -> store::Result<Self> {
+        let yesterday = today.previous_day().unwrap_or(today);
+        let soon = today.saturating_add(SOON);
+        Ok(Self {
+            soon: store::needs::count_to_order(db, soon, MOST).await?,
+            past: store::needs::count_to_order(db, yesterday, MOST).await?,
+            all: store::needs::count_to_order(db, LAST_DAY, MOST).await?,
+        })
+    }
+
+    /// The counts in words: "2 kits are to be ordered within 30 days, 1 of them late, 4 later".
+    pub fn words(&self) -> String {
+        let later = match self.all - self.soon {
+            0 => String::new(),
+            later if self.soon == 0 => {
+                format!(", {} later", counted(later, MOST, "kit", "kits"))
+            }
+            later => format!(", {} later", grouped(later)),
+        };
+        if self.soon == 0 {
+            return format!("Nothing to order within 30 days{later}");
+        }
+        let soon = counted(self.soon, MOST, "kit is", "kits are");
+        let late = match self.past {
+            0 => String::new(),
+            past if past == self.soon => ", late already".to_owned(),
+            past => format!(", {} of them late", grouped(past)),
+        };
+        format!("{soon} to be ordered within 30 days{late}{later}")
+    }
+}
 
 /// An amount of money in the plant's currency, or the bare number where none is chosen.
 fn money(value: &Decimal, currency: &str) -> String {

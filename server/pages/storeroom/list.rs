@@ -9,6 +9,7 @@ use serde::Deserialize;
 
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
+use crate::pages::needs::ToOrder;
 use crate::pages::shelf::Shelf;
 use crate::pages::{App, address, show};
 use crate::record::LotId;
@@ -45,17 +46,15 @@ struct Page {
     asked: Asked,
     together: Together,
     without_kit: i64,
-    /// What is to be ordered, by the same reckoning as the page of needs.
+    /// The same count as on the page of needs.
+    to_order: ToOrder,
+    /// The kits that fall short, by the same reckoning as there.
     orders: Vec<Outlook>,
     lines: Vec<Line>,
     next: Option<String>,
 }
 
 impl Page {
-    fn to_order(&self) -> i64 {
-        i64::try_from(self.orders.len()).unwrap_or(i64::MAX)
-    }
-
     /// The first page says what is short; the pages after it only go on with the list.
     fn first(&self) -> bool {
         self.asked.after.is_empty() && self.asked.q.is_empty()
@@ -92,11 +91,13 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
     let until = chrome.today.saturating_add(kit::AHEAD);
     let without_kit = store::stock::without_kit(&mut db, until, MOST).await?;
     let together = store::shelf::together(&mut db).await?;
+    let to_order = ToOrder::count(&mut db, chrome.today).await?;
     answer::page(&Page {
         chrome,
         asked,
         together,
         without_kit,
+        to_order,
         orders,
         lines,
         next,
