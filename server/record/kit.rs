@@ -219,6 +219,89 @@ pub fn first_out(shelf: &[Lot], wanted: Wanted) -> Result<Picking<LotNumber>, Ou
     lots::pick(&shelved, wanted, 0)
 }
 
+/// Kits of a lot that one of several wants is met from, in one of its places.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Promised {
+    /// The lot.
+    pub lot: LotNumber,
+    /// Where they lie, as people call it; empty where that is not written down.
+    pub place: String,
+    /// How many.
+    pub kits: u32,
+    /// The lot's last day; none where it keeps.
+    pub expires_on: Option<Date>,
+}
+
+/// What one of several wants is met from, and how many are missing to it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Share {
+    /// The kits promised to it, first expired first.
+    pub promised: Vec<Promised>,
+    /// How many are missing.
+    pub missing: u32,
+}
+
+/// A lot and the number of its part: those of its own place go out first.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Pile(LotNumber, usize);
+
+impl std::fmt::Display for Pile {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+/// Shares the lots of one kit out among wants in the order they are given, first expired first out: a
+/// kit is promised once, whoever comes first.
+///
+/// # Errors
+/// Refuses a day out of range; too few kits are no error.
+pub fn shared(shelf: &[Lot], wants: &[Wanted]) -> Result<Vec<Share>, OutOfRange> {
+    let mut piles = Vec::new();
+    for lot in shelf {
+        for (at, part) in lot.parts().into_iter().enumerate() {
+            let whole = lot.shelved();
+            piles.push(lots::Lot {
+                key: Pile(whole.key, at),
+                received: whole.received,
+                last_usable: whole.last_usable,
+                quantity: u32::try_from(part.kits).unwrap_or(0),
+                release: whole.release,
+            });
+        }
+    }
+    let mut shares = Vec::with_capacity(wants.len());
+    for want in wants {
+        if want.quantity == 0 {
+            shares.push(Share::default());
+            continue;
+        }
+        let picking = lots::pick(&piles, *want, 0)?;
+        let mut promised = Vec::with_capacity(picking.picks.len());
+        for pick in picking.picks {
+            if let Some(pile) = piles.iter_mut().find(|pile| pile.key == pick.key) {
+                pile.quantity = pile.quantity.saturating_sub(pick.quantity);
+            }
+            let Some(lot) = shelf.iter().find(|lot| lot.number == pick.key.0) else {
+                continue;
+            };
+            let parts = lot.parts();
+            let part = parts.get(pick.key.1).and_then(|part| part.place.as_deref());
+            promised.push(Promised {
+                lot: pick.key.0,
+                place: part.unwrap_or(&lot.place).to_owned(),
+                kits: pick.quantity,
+                expires_on: lot.expires_on,
+            });
+        }
+        shares.push(Share {
+            promised,
+            missing: picking.missing,
+        });
+    }
+    Ok(shares)
+}
+
 /// What the lots of one kit cover of what the gauges want of it within [`AHEAD`].
 ///
 /// # Errors

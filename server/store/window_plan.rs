@@ -330,6 +330,49 @@ pub async fn kits_wanted(
     .await?)
 }
 
+/// Kits that rebuilds planned before a window take first.
+#[derive(Debug, Clone, Copy)]
+pub struct Earlier {
+    /// The kit.
+    pub kit_id: KitId,
+    /// The day they take them.
+    pub on: Date,
+    /// How many.
+    pub kits: i64,
+}
+
+/// What is taken before a window's own gauges take theirs, by kit and day: rebuilds of other gauges
+/// planned up to its first day, and gauges chosen into a window that begins before it.
+pub async fn taken_before(
+    db: &mut SqliteConnection,
+    (window, starts_on): (WindowId, Date),
+    kits: &[KitId],
+    today: Date,
+) -> Result<Vec<Earlier>> {
+    let list = serde_json::to_string(kits)?;
+    Ok(sqlx::query_as!(
+        Earlier,
+        r#"WITH own AS (SELECT gauge_id FROM window_choice WHERE window_id = ?1)
+           SELECT kit_id AS "kit_id!: KitId", max(on_date, ?4) AS "on!: Date", sum(kits) AS "kits!: i64" FROM (
+             SELECT n.kit_id, n.on_date, n.kits
+             FROM json_each(?3) j CROSS JOIN kit_need n INDEXED BY kit_need_reserved ON n.kit_id = j.value
+             WHERE n.rebuild_id IS NOT NULL AND n.on_date <= max(?2, ?4) AND n.gauge_id NOT IN (SELECT gauge_id FROM own)
+             UNION ALL
+             SELECT g.kit_id, w.starts_on, g.kits_per_rebuild
+             FROM shutdown_window w JOIN window_choice c ON c.window_id = w.id JOIN gauge g ON g.id = c.gauge_id
+             WHERE w.ends_on >= ?4 AND (w.starts_on, w.id) < (?2, ?1) AND g.standing <> 'retired' AND g.area_id = w.area_id
+               AND g.kit_id IN (SELECT value FROM json_each(?3)) AND g.id NOT IN (SELECT gauge_id FROM own)
+               AND NOT EXISTS (SELECT 1 FROM rebuild r WHERE r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')))
+           GROUP BY 1, 2 ORDER BY 1, 2"#,
+        window,
+        starts_on,
+        list,
+        today
+    )
+    .fetch_all(db)
+    .await?)
+}
+
 /// A gauge that stands for all chosen ones of the same stamped rating and the same rules of testing,
 /// and how many they are.
 pub async fn by_rating(db: &mut SqliteConnection, window: WindowId) -> Result<Vec<(GaugeId, i64)>> {

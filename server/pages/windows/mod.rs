@@ -12,7 +12,7 @@ use std::collections::HashMap;
 
 use sqlx::SqliteConnection;
 
-use crate::calc::due::{Candidate, Facts, governing_only};
+use crate::calc::due::{Candidate, Due, Facts, governing_only};
 use crate::record::GaugeId;
 use crate::store;
 use crate::store::due::Bound;
@@ -24,18 +24,24 @@ struct Waiting {
     work: Option<Candidate>,
 }
 
+/// The due date of a gauge's work with its look-over left out.
+fn work(facts: &Facts) -> Option<Due> {
+    let facts = Facts {
+        look_over_anchor: None,
+        look_over_months: None,
+        look_over_deferral: None,
+        ..facts.clone()
+    };
+    governing_only(&facts).ok()
+}
+
 async fn waiting(db: &mut SqliteConnection, bound: Vec<Bound>) -> store::Result<Vec<Waiting>> {
     let ids: Vec<GaugeId> = bound.iter().map(|gauge| gauge.gauge_id).collect();
     let work: HashMap<GaugeId, Option<Candidate>> = store::due::facts_of(db, &ids)
         .await?
         .into_iter()
         .map(|known| {
-            let facts = Facts {
-                look_over_anchor: None,
-                look_over_months: None,
-                ..known.facts
-            };
-            let due = governing_only(&facts).ok();
+            let due = work(&known.facts);
             (known.gauge_id, due.and_then(|due| due.governing))
         })
         .collect();

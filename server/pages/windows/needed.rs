@@ -4,10 +4,11 @@
 use sqlx::SqliteConnection;
 use time::Date;
 
+use crate::calc::lots::Wanted;
 use crate::calc::quantity::{StampedPressure, StampedTorque};
 use crate::calc::tighten;
 use crate::record::instrument::{Cycles, Instrument, InstrumentKind};
-use crate::record::kit::Lot;
+use crate::record::kit::{self, Lot, Share};
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{Basis, Relied, asked};
 use crate::store;
@@ -18,8 +19,8 @@ use crate::store::windows::Window;
 pub struct KitLine {
     /// What is asked of it.
     pub wanted: KitWanted,
-    /// Its lots on the shelf.
-    pub lots: Vec<Lot>,
+    /// The kits promised to the chosen gauges, none of them promised to anybody before.
+    pub share: Share,
     /// Kits that may be used on the first day of the window.
     pub usable: i64,
     /// Kits missing.
@@ -84,7 +85,7 @@ impl Need {
 /// The store's failure.
 pub async fn needed(
     db: &mut SqliteConnection,
-    plant: &Plant,
+    (plant, today): (&Plant, Date),
     window: &Window,
     chosen: &[Candidate],
 ) -> store::Result<Need> {
@@ -95,7 +96,7 @@ pub async fn needed(
     let (torques, without_torque) = torques(&wrenches, window.ends_on, chosen);
     let (pressures, without_rating) = pressures(db, plant, window).await?;
     Ok(Need {
-        kits: kits(db, window).await?,
+        kits: kits(db, window, today).await?,
         without_kit: chosen.iter().filter(|one| one.kit.is_none()).count(),
         torques,
         run_out: run_out(&wrenches, (window.ends_on, plant.tightening_step), chosen),
@@ -106,11 +107,17 @@ pub async fn needed(
     })
 }
 
-async fn kits(db: &mut SqliteConnection, window: &Window) -> store::Result<Vec<KitLine>> {
+async fn kits(
+    db: &mut SqliteConnection,
+    window: &Window,
+    today: Date,
+) -> store::Result<Vec<KitLine>> {
     let days = (window.starts_on, window.ends_on);
     let wanted = store::window_plan::kits_wanted(db, window.id, days).await?;
     let ids: Vec<_> = wanted.iter().map(|one| one.kit_id).collect();
     let shelf = store::stock::shelf_of(db, &ids).await?;
+    let first = (window.id, window.starts_on);
+    let earlier = store::window_plan::taken_before(db, first, &ids, today).await?;
     Ok(wanted
         .into_iter()
         .map(|wanted| {
@@ -125,14 +132,29 @@ async fn kits(db: &mut SqliteConnection, window: &Window) -> store::Result<Vec<K
                 .map(|lot| lot.on_hand)
                 .sum::<i64>();
             let short = (wanted.wanted + wanted.others - usable - wanted.coming).max(0);
+            let mut wants: Vec<Wanted> = earlier
+                .iter()
+                .filter(|one| one.kit_id == wanted.kit_id)
+                .map(|one| want(one.on, one.kits))
+                .collect();
+            wants.push(want(window.starts_on.max(today), wanted.wanted));
+            // A day beyond the calendar promises nothing.
+            let shares = kit::shared(&lots, &wants).unwrap_or_default();
             KitLine {
+                share: shares.into_iter().next_back().unwrap_or_default(),
                 wanted,
-                lots,
                 usable,
                 short,
             }
         })
         .collect())
+}
+
+fn want(on: Date, kits: i64) -> Wanted {
+    Wanted {
+        on,
+        quantity: u32::try_from(kits).unwrap_or(0),
+    }
 }
 
 /// The torque wrenches that may go on, each with the loadings it has left.

@@ -1,21 +1,24 @@
 //! The pack of a shutdown window as PDF: list, kits to pick, a sheet for each gauge.
 //! What is chosen into the window is the plan's page.
 
+use std::collections::HashMap;
+
 use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use super::needed::needed;
 use super::show::found;
+use super::work;
 use crate::acts::window_plan::MOST;
-use crate::calc::lots::Wanted;
+use crate::calc::due::Candidate as Cause;
 use crate::calc::tighten;
 use crate::pages::answer::Answer;
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, paper, show};
 use crate::papers::window_pack::{GaugeSheet, Pack, Pick, pdf as set};
+use crate::record::GaugeId;
 use crate::record::gauge::Gauge;
-use crate::record::kit::{self, Lot};
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{Basis, asked};
 use crate::record::test_plan::TestPlan;
@@ -40,33 +43,24 @@ pub async fn pdf(
     let size = paper::size(&asked.paper)?;
     let mut db = app.store().read().await?;
     let chosen = store::window_plan::chosen(&mut db, window.id, MOST).await?;
-    let need = needed(&mut db, &chrome.plant, &window, &chosen).await?;
-    let day = window.starts_on.max(chrome.today);
+    let need = needed(&mut db, (&chrome.plant, chrome.today), &window, &chosen).await?;
     let picks = need
         .kits
         .iter()
-        .map(|line| {
-            let needed = u32::try_from(line.wanted.wanted).unwrap_or(0);
-            let wanted = Wanted {
-                on: day,
-                quantity: needed.max(1),
-            };
-            let picking = kit::first_out(&line.lots, wanted).ok();
-            let lots = picking.iter().flat_map(|picking| &picking.picks);
-            Pick {
-                kit: line.wanted.kit.to_string(),
-                needed,
-                missing: picking.as_ref().map_or(needed, |picking| picking.missing),
-                lots: lots
-                    .map(|pick| {
-                        let lot = line.lots.iter().find(|lot| lot.number == pick.key);
-                        let place = lot.map_or_else(String::new, Lot::lies);
-                        let last = lot.and_then(|lot| lot.expires_on);
-                        let last = last.map_or_else(|| "keeps".to_owned(), |day| show::date(&day));
-                        (pick.key.to_string(), place, pick.quantity, last)
-                    })
-                    .collect(),
-            }
+        .map(|line| Pick {
+            kit: line.wanted.kit.to_string(),
+            needed: u32::try_from(line.wanted.wanted).unwrap_or(0),
+            missing: line.share.missing,
+            lots: line
+                .share
+                .promised
+                .iter()
+                .map(|one| {
+                    let last = one.expires_on;
+                    let last = last.map_or_else(|| "keeps".to_owned(), |day| show::date(&day));
+                    (one.lot.to_string(), one.place.clone(), one.kits, last)
+                })
+                .collect(),
         })
         .collect();
     let hours = store::window_plan::hours(&mut db, window.id).await?;
@@ -75,9 +69,19 @@ pub async fn pdf(
     let total = hours.gauge.unwrap_or_default() * rust_decimal::Decimal::from(count)
         + hours.section.unwrap_or_default() * rust_decimal::Decimal::from(sections);
     let text = |value: rust_decimal::Decimal| value.normalize().to_string();
+    let ids: Vec<GaugeId> = chosen.iter().map(|one| one.gauge_id).collect();
+    let asked: HashMap<GaugeId, Option<Cause>> = store::due::facts_of(&mut db, &ids)
+        .await?
+        .into_iter()
+        .map(|known| {
+            let due = work(&known.facts);
+            (known.gauge_id, due.and_then(|due| due.governing))
+        })
+        .collect();
     let mut gauges = Vec::with_capacity(chosen.len());
     for one in &chosen {
-        gauges.extend(sheet(&mut db, &chrome.plant, one).await?);
+        let why = asked.get(&one.gauge_id).copied().flatten();
+        gauges.extend(sheet(&mut db, &chrome.plant, (one, why)).await?);
     }
     let pack = Pack {
         plant: chrome.plant.name.clone(),
@@ -99,26 +103,26 @@ pub async fn pdf(
 async fn sheet(
     db: &mut SqliteConnection,
     plant: &Plant,
-    one: &Candidate,
+    (one, why): (&Candidate, Option<Cause>),
 ) -> store::Result<Option<GaugeSheet>> {
     let Some(gauge) = store::gauges::by_id(db, one.gauge_id).await? else {
         return Ok(None);
     };
     let open = store::in_service::open_failures(&mut *db, one.gauge_id).await?;
     let plan = store::test_plans::plan(db, plant, &gauge).await?;
-    Ok(Some(written((plant, &plan), one, &gauge, open.first())))
+    Ok(Some(written((plant, &plan), why, &gauge, open.first())))
 }
 
 fn written(
     (plant, plan): (&Plant, &TestPlan),
-    one: &Candidate,
+    why: Option<Cause>,
     gauge: &Gauge,
     open: Option<&store::in_service::OpenFailure>,
 ) -> GaugeSheet {
     let p = &gauge.particulars;
-    let why = match (one.rule, one.date) {
-        (Some(rule), Some(date)) => format!("{}, {}", rule.words(), show::date(&date)),
-        _ => "chance of a shutdown".to_owned(),
+    let why = match why {
+        Some(Cause { rule, date }) => format!("{}, {}", rule.words(), show::date(&date)),
+        None => "chance of a shutdown".to_owned(),
     };
     let passes = p.torque.and_then(|torque| {
         let step = tighten::step_in(plant.tightening_step, torque.unit).ok()?;

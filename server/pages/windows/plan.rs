@@ -8,13 +8,14 @@ use axum::extract::{Path, Query, State};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use sqlx::SqliteConnection;
-use time::Duration;
+use time::{Date, Duration};
 
 use super::needed::{Need, needed};
 use super::show::found;
+use super::work;
 use crate::acts;
 use crate::acts::window_plan::{self, MOST};
-use crate::calc::due::{Candidate as Cause, Facts, Isolation as Bound, Rule, governing_only};
+use crate::calc::due::{Candidate as Cause, Isolation as Bound, Rule};
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
@@ -101,7 +102,10 @@ pub struct Ticked {
 /// A gauge the window could take, with what leaving it out means.
 struct Line {
     one: Candidate,
+    /// What asks for the work; a look-over only where nothing else asks for anything.
     why: Option<Cause>,
+    /// The latest day for that.
+    latest: Option<Date>,
     means: String,
     /// Whether leaving it out breaks its date.
     grave: bool,
@@ -143,6 +147,7 @@ impl Page {
         (typed, errors): (Option<Typed>, Errors),
     ) -> Result<Self, PageError> {
         let mut db = app.store().read().await?;
+        let today = chrome.today;
         let hours = store::window_plan::hours(&mut db, window.id).await?;
         let ids = (window.id, window.area_id, window.ends_on);
         let after = GaugeId(after.parse().unwrap_or(0));
@@ -158,15 +163,15 @@ impl Page {
         let until = window.ends_on.saturating_add(AHEAD);
         let others = store::window_plan::others(&mut db, ids, until, LISTED).await?;
         let chosen = store::window_plan::chosen(&mut db, window.id, MOST).await?;
-        let need = needed(&mut db, &chrome.plant, &window, &chosen).await?;
+        let need = needed(&mut db, (&chrome.plant, today), &window, &chosen).await?;
         Ok(Self {
             seen: store::window_plan::hours_seen(&mut db).await?,
             bound_count: store::due::count_in_window(&mut db, ids.1, ids.2).await?,
             lost_count: store::due::count_without_window(&mut db, ids.1).await?,
-            chosen: weighed(&mut db, &window, chosen).await?,
-            bound: weighed(&mut db, &window, bound).await?,
-            lost: weighed(&mut db, &window, lost).await?,
-            others: weighed(&mut db, &window, others).await?,
+            chosen: weighed(&mut db, &window, today, chosen).await?,
+            bound: weighed(&mut db, &window, today, bound).await?,
+            lost: weighed(&mut db, &window, today, lost).await?,
+            others: weighed(&mut db, &window, today, others).await?,
             typed: typed.unwrap_or_else(|| Typed::of(&hours, &window)),
             chrome,
             window,
@@ -238,6 +243,7 @@ impl Page {
 async fn weighed(
     db: &mut SqliteConnection,
     window: &Window,
+    today: Date,
     candidates: Vec<Candidate>,
 ) -> store::Result<Vec<Line>> {
     let ids: Vec<GaugeId> = candidates.iter().map(|one| one.gauge_id).collect();
@@ -252,12 +258,20 @@ async fn weighed(
     Ok(candidates
         .into_iter()
         .map(|one| {
-            let (why, means, grave) = facts
-                .get(&one.gauge_id)
-                .map_or((None, String::new(), false), |known| means(known, window));
+            let due = facts.get(&one.gauge_id).and_then(|one| work(&one.facts));
+            let asked = due.and_then(|due| due.governing);
+            let look_over = one.rule.zip(one.date);
+            let (means, grave) = match (facts.get(&one.gauge_id), asked) {
+                (Some(known), Some(asked)) => means(known, asked, window, today),
+                _ => ("no rule asks for a rebuild".to_owned(), false),
+            };
             Line {
+                why: asked.or(look_over.map(|(rule, date)| Cause { rule, date })),
+                latest: match asked {
+                    Some(_) => due.and_then(|due| due.latest_date),
+                    None => one.latest_on,
+                },
                 one,
-                why,
                 means,
                 grave,
             }
@@ -265,29 +279,21 @@ async fn weighed(
         .collect())
 }
 
-/// What governs the work on a gauge, what leaving it out of the window means, and whether that
-/// breaks its date.
-fn means(known: &Known, window: &Window) -> (Option<Cause>, String, bool) {
-    let facts = Facts {
-        look_over_anchor: None,
-        look_over_months: None,
-        ..known.facts.clone()
-    };
-    let Some(work) = governing_only(&facts).ok().and_then(|due| due.governing) else {
-        return (None, "no rule asks for it".to_owned(), false);
-    };
+/// What leaving the work on a gauge out of the window means, and whether that breaks its date.
+fn means(known: &Known, work: Cause, window: &Window, today: Date) -> (String, bool) {
     if work.rule == Rule::Failure {
-        return (Some(work), "stays failed".to_owned(), true);
+        return ("stays failed".to_owned(), true);
     }
-    if facts.isolation == Bound::InService {
-        return (Some(work), "can be done in service".to_owned(), false);
+    if known.facts.isolation == Bound::InService {
+        return ("can be done in service".to_owned(), false);
     }
-    let later = facts
+    let later = known
+        .facts
         .windows
         .iter()
         .filter(|other| other.starts > window.ends_on)
         .min_by_key(|other| other.starts);
-    let (words, grave) = match later {
+    match later {
         Some(next) if next.ends <= work.date => {
             let words = format!(
                 "may wait for {} to {}",
@@ -304,8 +310,15 @@ fn means(known: &Known, window: &Window) -> (Option<Cause>, String, bool) {
             );
             (words, true)
         }
-        None if work.date < window.starts_on => (
+        None if work.date < today => (
             "past due already, and no later window is agreed".to_owned(),
+            true,
+        ),
+        None if work.date < window.starts_on => (
+            format!(
+                "past due after {}, before the window begins, and no later one is agreed",
+                show::date(&work.date)
+            ),
             true,
         ),
         None => (
@@ -315,8 +328,7 @@ fn means(known: &Known, window: &Window) -> (Option<Cause>, String, bool) {
             ),
             true,
         ),
-    };
-    (Some(work), words, grave)
+    }
 }
 
 /// The page.
