@@ -53,6 +53,8 @@ pub const BENCH: &str = "/bench";
 pub const STOREROOM: &str = "/storeroom";
 /// The pressure tests.
 pub const PRESSURE_TESTS: &str = "/pressure-tests";
+/// What waits for an inspector.
+pub const INSPECT: &str = "/pressure-tests/inspect";
 /// The instruments.
 pub const INSTRUMENTS: &str = "/instruments";
 /// The shutdown windows.

@@ -102,7 +102,9 @@ pub struct Open {
     pub tag: TagNumber,
     /// Why liquid cannot be used.
     pub reason: String,
-    /// Who asked.
+    /// Who asked, and so cannot answer.
+    pub person_id: PersonId,
+    /// Their name.
     pub person: String,
 }
 
@@ -110,7 +112,7 @@ pub struct Open {
 pub async fn open(db: &mut SqliteConnection, most: i64) -> Result<Vec<Open>> {
     Ok(sqlx::query_as!(
         Open,
-        r#"SELECT g.tag, r.reason,
+        r#"SELECT g.tag, r.reason, r.person_id,
              p.name AS "person!: String" FROM gas_request r JOIN gauge g ON g.id = r.gauge_id JOIN known_as p ON p.person_id = r.person_id AND p.since <= r.at AND p.until > r.at
          WHERE NOT EXISTS (SELECT 1 FROM gas_answer a WHERE a.request_id = r.id) ORDER BY r.id LIMIT ?1"#,
         most

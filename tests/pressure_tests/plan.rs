@@ -55,7 +55,7 @@ async fn a_planned_test_ends_in_a_passed_one_and_outlasts_a_failed_one() {
     inspector
         .get(&format!("/pressure-tests/{second}/certificate"))
         .await
-        .says(&format!("An earlier test, {first}, on 2026-03-02 failed"));
+        .says(&format!("An earlier test, {first}, on 2 Mar 2026 failed"));
     sound(&plant).await;
 }
 
@@ -184,6 +184,58 @@ async fn gas_is_used_only_after_a_second_person_approved_energy_and_distance() {
         .await
         .says("Tested with gas: asked for by Test technician, approved by Test inspector");
     sound(&plant).await;
+}
+
+#[tokio::test]
+async fn the_board_leads_to_the_gas_test_that_waits_and_leaves_out_what_one_asked_for_oneself() {
+    let plant = plant().await;
+    let mut engineer = plant.engineer().await;
+    let at = "/pressure-tests/gas/LG-1107A";
+    let page = format!("{at}?pressure=1600&pressure_unit=%5Bpsi%5D&litres=4&edition=of2022");
+    let edition = engineer.get(&page).await.field("edition");
+    let asked = [
+        ("pressure", "1600"),
+        ("pressure_unit", "[psi]"),
+        ("litres", "4"),
+        ("edition", edition.as_str()),
+        ("reason", "the chamber must stay dry for its service"),
+    ];
+    engineer
+        .fill(&page, at, &asked)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/")
+        .await
+        .does_not_say("gas test waits for its approval");
+    engineer
+        .get("/pressure-tests/inspect")
+        .await
+        .says("Gas tests to approve None is asked for.")
+        .says("Your own of LG-1107A waits for somebody else\u{2019}s approval");
+    let mut inspector = plant.inspector().await;
+    let board = inspector.get("/").await;
+    board.says("1 gas test waits for its approval");
+    assert!(
+        board
+            .text
+            .contains(&format!("<a href=\"{at}\">1 gas test waits")),
+        "{}",
+        board.text
+    );
+    // Of several the page that lists them.
+    engineer
+        .fill(&page, at, &asked)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let board = inspector.get("/").await;
+    assert!(
+        board
+            .text
+            .contains("<a href=\"/pressure-tests/inspect\">2 gas tests wait"),
+        "{}",
+        board.text
+    );
 }
 
 async fn chosen(plant: &Plant, whose: &str, fields: &[(&str, &str)]) {

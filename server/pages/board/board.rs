@@ -48,7 +48,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
     let today = chrome.today;
     let areas = store::plant::areas(&mut db).await?;
     let racks = rack::all(&mut db, areas, today).await?;
-    let tasks = today::of(&mut db, chrome.person().role, today).await?;
+    let tasks = today::of(&mut db, chrome.person(), today).await?;
     let next = store::due::list(&mut db, &Filter::default(), FEW)
         .await?
         .into_iter()

@@ -7,7 +7,8 @@ use time::{Date, Duration};
 use crate::acts::needs::SOON;
 use crate::calc::due::Rule;
 use crate::pages::{address, show};
-use crate::record::person::Role;
+use crate::record::PersonId;
+use crate::record::person::{Person, Role};
 use crate::record::pressure_test::Waiting;
 use crate::record::rebuild::RebuildState;
 use crate::store::columns::word;
@@ -45,9 +46,9 @@ fn bench(state: RebuildState) -> String {
 }
 
 /// What there is to do today, the most pressing first.
-pub async fn of(db: &mut SqliteConnection, role: Role, today: Date) -> Result<Vec<Task>> {
+pub async fn of(db: &mut SqliteConnection, who: &Person, today: Date) -> Result<Vec<Task>> {
     let mut list = List(Vec::new());
-    match role {
+    match who.role {
         Role::Technician => {
             rebuilds(db, &mut list, true).await?;
             failures(db, &mut list).await?;
@@ -59,7 +60,7 @@ pub async fn of(db: &mut SqliteConnection, role: Role, today: Date) -> Result<Ve
         Role::Inspector => {
             waiting(db, &mut list).await?;
             deferrals(db, &mut list).await?;
-            gas(db, &mut list).await?;
+            gas(db, &mut list, who.id).await?;
             let again = store::due_days::count_withdrawn(db).await?;
             list.add(
                 again,
@@ -79,7 +80,7 @@ pub async fn of(db: &mut SqliteConnection, role: Role, today: Date) -> Result<Ve
                 "recalls wait for decisions",
                 address::RECALLS,
             );
-            gas(db, &mut list).await?;
+            gas(db, &mut list, who.id).await?;
             let unplaced = store::due_days::count_unplaced(db).await?;
             list.add(
                 unplaced,
@@ -133,13 +134,19 @@ async fn deferrals(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
     Ok(())
 }
 
-async fn gas(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
-    let asked = store::gas_tests::open(db, COUNTED).await?.len();
+/// Gas tests somebody else asked for; the one where it is approved, several where they are listed.
+async fn gas(db: &mut SqliteConnection, list: &mut List, who: PersonId) -> Result<()> {
+    let mut asked = store::gas_tests::open(db, COUNTED).await?;
+    asked.retain(|open| open.person_id != who);
+    let to = match asked.as_slice() {
+        [only] => address::gas_test(&only.tag),
+        _ => address::INSPECT.to_owned(),
+    };
     list.add(
-        i64::try_from(asked).unwrap_or(COUNTED),
+        i64::try_from(asked.len()).unwrap_or(COUNTED),
         "gas test waits for its approval",
         "gas tests wait for their approval",
-        address::PRESSURE_TESTS,
+        to,
     );
     Ok(())
 }

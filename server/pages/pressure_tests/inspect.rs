@@ -28,7 +28,10 @@ struct Page {
     to_witness: (i64, Vec<Line>),
     to_sign: (i64, Vec<Line>),
     questioned: Vec<Certificate>,
+    /// Gas tests that wait for this person's approval, or anybody's but the asker's.
     gas: Vec<Open>,
+    /// Those this person asked for, which somebody else approves.
+    asked: Vec<Open>,
     planned: Vec<Planned>,
     expiring: Vec<Instrument>,
 }
@@ -66,7 +69,11 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
         ..issued::Filter::default()
     };
     let questioned = issued::list(&mut db, &in_question, SHOWN).await?;
-    let gas = store::gas_tests::open(&mut db, SHOWN).await?;
+    let who = chrome.person().id;
+    let (asked, gas): (Vec<Open>, Vec<Open>) = store::gas_tests::open(&mut db, SHOWN)
+        .await?
+        .into_iter()
+        .partition(|open| open.person_id == who);
     let planned = store::planned_tests::open(&mut db, SHOWN).await?;
     let until = chrome.today + Duration::days(SOON);
     let mut expiring = store::instruments::of_kind(&mut db, InstrumentKind::PressureGauge).await?;
@@ -84,6 +91,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
         to_sign,
         questioned,
         gas,
+        asked,
         planned,
         expiring,
     })
