@@ -89,6 +89,16 @@ mod list {
     }
 
     #[tokio::test]
+    async fn the_state_of_a_rebuild_is_told_in_words() {
+        let bench = crate::bench::world::Bench::new().await.on_test().await;
+        let mut engineer = bench.plant.engineer().await;
+        let page = engineer.get("/due").await;
+        page.says("on test").does_not_say("on-test");
+        let table = engineer.get("/due/list.csv").await;
+        assert!(table.text.contains(",on test"), "{}", table.text);
+    }
+
+    #[tokio::test]
     async fn a_look_over_asks_for_no_kit_and_no_window_and_names_the_rebuild_beside_it() {
         let plant = Plant::new().await;
         let mut engineer = plant.engineer().await;

@@ -11,6 +11,7 @@ use super::columns::{Pull, word};
 use crate::calc::calendar::{LAST_DAY, add_months};
 use crate::calc::due::{Deferral, Facts, Isolation, Moves, Rule, Window};
 use crate::record::gauge::{self, Kind, Standing};
+use crate::record::rebuild::RebuildState;
 use crate::record::{AreaId, GaugeId, KitId, ServiceClassId, TagNumber};
 
 /// A row of the projection.
@@ -425,7 +426,7 @@ pub struct Line {
     /// Kits for a rebuild.
     pub kits_per_rebuild: i64,
     /// The state of an open rebuild.
-    pub rebuild: Option<String>,
+    pub rebuild: Option<RebuildState>,
 }
 
 impl Line {
@@ -459,7 +460,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                 Line,
                 r#"SELECT d.gauge_id AS "gauge_id!", g.tag, g.vessel, g.service, a.name AS area, g.kind, d.rule, d.date, d.latest_on, d.pull,
                      d.since_on, d.rebuild_on, k.number AS "kit?: String", g.kits_per_rebuild,
-                     (SELECT r.state FROM rebuild r WHERE r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')) AS "rebuild?: String" "#
+                     (SELECT r.state FROM rebuild r WHERE r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')) AS "rebuild?: RebuildState" "#
                     + $from_where
                     + r#" AND (?2 IS NULL OR d.latest_on <= ?2)
                      AND (?3 IS NULL OR d.rule = ?3 OR (?3 = 'failure' AND EXISTS (SELECT 1 FROM failure o WHERE o.gauge_id = d.gauge_id AND o.rebuild_id IS NULL AND o.taken_back_at IS NULL)) OR (?3 = 'withdrawn' AND d.withdrawn_on IS NOT NULL))

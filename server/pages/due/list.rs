@@ -218,7 +218,7 @@ fn row(line: &Line, today: Date) -> Vec<Cell> {
         } else {
             0
         }),
-        Cell::text(line.rebuild.as_deref().unwrap_or_default()),
+        line.rebuild.map_or_else(|| Cell::text(""), Cell::text),
     ]
 }
 
