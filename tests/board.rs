@@ -122,6 +122,57 @@ mod racks {
     }
 }
 
+mod narrow {
+    use crate::gauges::hang;
+    use crate::plant::Plant;
+
+    /// The column of kits is left out on a phone, and what stood in it stands beneath the date.
+    #[tokio::test]
+    async fn on_a_phone_the_kits_stand_beneath_the_date_and_not_in_a_column_that_is_cut() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        crate::needs::adds_kit(&mut engineer).await;
+        let fields = [
+            ("class", "1"),
+            ("installed_on", "2024-10-31"),
+            ("kit", "1"),
+            ("kits_per_rebuild", "2"),
+        ];
+        hang(&mut engineer, &fields).await;
+        let found = [("found", "sound"), ("on", "2026-03-01")];
+        let look_over = "/gauges/LG-1107A/look-over";
+        engineer.fill(look_over, look_over, &found).await;
+        for (page, kits) in [
+            ("/", "2 × TW-K-250R 2 × TW-K-250R"),
+            (
+                "/due",
+                "Boiler House 2 × TW-K-250R Boiler House 2 × TW-K-250R",
+            ),
+        ] {
+            let shown = engineer.get(page).await;
+            assert!(
+                shown
+                    .text
+                    .contains("<th scope=\"col\" class=\"spare\">Kits</th>"),
+                "{page}"
+            );
+            shown.says(kits);
+        }
+    }
+
+    #[test]
+    fn what_slides_sideways_shows_a_shade_at_the_edge_where_more_stands() {
+        let style = include_str!("../static/style.css");
+        let rule = style
+            .split(".scroll {")
+            .find(|rule| rule.contains("no-repeat local"))
+            .expect("a rule of what slides");
+        let rule = rule.split('}').next().unwrap_or_default();
+        assert_eq!(rule.matches("no-repeat local").count(), 2, "{rule}");
+        assert_eq!(rule.matches("var(--shade)").count(), 2, "{rule}");
+    }
+}
+
 mod today {
     use crate::gauges::hang;
     use crate::plant::Plant;
