@@ -1,6 +1,8 @@
 //! Figures on the pages as people of either system read them: what was stamped first, then their unit.
 //! Sentences and texts that are figures are tested beside the helper itself, and each part's own figures in that part's tests.
 
+use axum::http::StatusCode;
+
 use crate::gauges::hang;
 use crate::plant::Plant;
 

@@ -70,6 +70,12 @@ impl Page {
             .is_some_and(|found| matches!(found.verdict, Verdict::Genuine | Verdict::Unsigned))
     }
 
+    /// Whether a code was typed that no certificate has.
+    fn mistyped(&self) -> bool {
+        let unknown = |found: &Finding| found.verdict == Verdict::Unknown;
+        self.by_code() && self.found.as_ref().is_some_and(unknown)
+    }
+
     /// Whether a code was asked about, and no file.
     fn by_code(&self) -> bool {
         !self.code.is_empty()
