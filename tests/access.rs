@@ -8,7 +8,7 @@ use gaugewright::pages::routes::{self, Access, Route};
 use gaugewright::record::person::Role;
 
 use crate::gauges::hang;
-use crate::plant::{Answer, Plant, Visitor};
+use crate::plant::{Answer, Plant, Visitor, plain};
 
 /// An address of the table with its parameters filled in from the furnished plant, and whether
 /// something is there. Where nothing is, not-found is an answer too.
@@ -444,4 +444,81 @@ async fn our_own_forms_come_in_with_their_origin() {
         .send(request, Body::from(format!("key={key}&kind=leak")))
         .await
         .is(StatusCode::SEE_OTHER);
+}
+
+/// The names of a page's fields; choices apart from what is typed.
+fn fields_of(page: &str) -> Vec<String> {
+    ["<input", "<select", "<textarea"]
+        .iter()
+        .flat_map(|tag| page.split(tag).skip(1))
+        .filter_map(|rest| {
+            let tag = rest.split('>').next()?;
+            let name = tag.split_once(" name=\"")?.1.split('"').next()?;
+            Some(name.to_owned())
+        })
+        .filter(|name| name != "key")
+        .collect()
+}
+
+/// What a refused form says: beside its fields, and in the summary on top.
+fn messages_of(page: &str) -> Vec<String> {
+    let beside = page.split("class=\"wrong\"").skip(1);
+    let beside = beside.map(|rest| rest.split_once('>').map_or(rest, |(_, words)| words));
+    let summary = page.split("class=\"summary\"").skip(1);
+    let above = summary
+        .filter_map(|rest| rest.split("</ul>").next())
+        .flat_map(|list| list.split("<li>").skip(1));
+    beside
+        .filter_map(|words| words.split("</p>").next())
+        .chain(above.filter_map(|words| words.split("</li>").next()))
+        .map(plain)
+        .collect()
+}
+
+#[tokio::test]
+async fn no_message_of_a_refused_form_begins_in_lower_case_or_speaks_of_variants() {
+    let plant = furnished().await;
+    let table = routes::table();
+    let posts: Vec<&Route> = table
+        .iter()
+        .filter(|route| route.method == Method::POST && !route.path.contains("sign-out"))
+        .collect();
+    let (mut wrong, mut seen) = (Vec::new(), 0);
+    for role in [
+        Role::Engineer,
+        Role::Technician,
+        Role::Inspector,
+        Role::Storekeeper,
+        Role::Administrator,
+    ] {
+        let mut visitor = plant.signed_in(role).await;
+        for route in &posts {
+            let (address, there) = concrete(route.path);
+            let page = visitor.get(&address).await;
+            if !there || page.status != StatusCode::OK || !page.text.contains("name=\"key\"") {
+                continue;
+            }
+            let key = page.field("key");
+            let names = fields_of(&page.text);
+            for typed in ["", "zz", "-1"] {
+                let mut fields = vec![("key", key.as_str())];
+                fields.extend(names.iter().map(|name| (name.as_str(), typed)));
+                let answer = visitor.post(&address, &fields).await;
+                if answer.status != StatusCode::UNPROCESSABLE_ENTITY {
+                    continue;
+                }
+                for message in messages_of(&answer.text) {
+                    seen += 1;
+                    let lower = message.chars().next().is_some_and(char::is_lowercase);
+                    if lower || message.contains("variant") {
+                        wrong.push(format!("{address}: {message}"));
+                    }
+                }
+            }
+        }
+    }
+    wrong.sort();
+    wrong.dedup();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    assert!(seen > 100, "only {seen} messages were seen");
 }

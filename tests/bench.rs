@@ -808,7 +808,7 @@ mod stripped {
             .send("stripped", STRIPPED)
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("choose what the glass looked like from the list");
+            .says("Choose what the glass looked like from the list");
         let mut both = STRIPPED.to_vec();
         both.extend([
             ("shield", "sound"),

@@ -104,13 +104,16 @@ mod code {
     }
 
     #[tokio::test]
-    async fn a_number_alone_or_a_wrong_code_opens_nothing() {
+    async fn a_number_alone_or_a_wrong_code_opens_nothing_and_whoever_mistyped_it_is_told_to_compare()
+     {
         let plant = world::plant().await;
         let number = certified(&plant).await;
         for typed in [number.as_str(), "7K3M-9QXT-2HVW", "nonsense", "0"] {
             let page = plant.visitor().get(&format!("/check?code={typed}")).await;
             page.is(StatusCode::OK)
-                .says("Unknown")
+                .says("No certificate here has this code")
+                .says("letter by letter")
+                .does_not_say("Unknown")
                 .does_not_say("LG-1107A");
         }
     }
@@ -552,6 +555,83 @@ mod standing {
     }
 
     #[tokio::test]
+    async fn a_questioned_certificate_is_marked_on_every_page_until_the_doubt_is_settled() {
+        let plant = world::plant().await;
+        let number = certified(&plant).await;
+        let mut reader = plant.storekeeper().await;
+        let genuine = paper(&mut reader, &number, "a4").await;
+        let why = "pressure gauge found low";
+        mark(&plant, &number, MarkKind::Questioned, why).await;
+        let copy = paper(&mut reader, &number, "a4").await;
+        assert_ne!(copy, genuine);
+        assert_eq!(copy, paper(&mut reader, &number, "a4").await);
+        crate::papers::read_without_complaint(&copy);
+        if let Some(words) = text(&copy) {
+            assert!(
+                words.contains("This certificate was questioned on 2 March 2026. Do not rely on it before the plant has decided")
+                    && words.contains("Reason: pressure gauge found low. Said by Test inspector."),
+                "{words}"
+            );
+            let on_each = words.matches("QUESTIONED 2 March 2026: do not rely on this certificate");
+            assert!(on_each.count() >= 2, "{words}");
+        }
+        assert_eq!(
+            as_issued(&mut reader, &number).await,
+            genuine,
+            "byte for byte"
+        );
+        reader
+            .get(&format!("/pressure-tests/certificates/{number}"))
+            .await
+            .says("PDF marked questioned, A4")
+            .says("As issued, A4");
+        // The check page tells the copy from the paper as issued.
+        sent(&plant, "c.pdf", &copy)
+            .await
+            .says("Questioned")
+            .says("a copy this register marked as questioned");
+        sent(&plant, "c.pdf", &genuine)
+            .await
+            .says("Questioned")
+            .says("byte for byte, a paper this register handed out")
+            .does_not_say("marked as");
+        mark(&plant, &number, MarkKind::Stands, "it read high").await;
+        assert_eq!(paper(&mut reader, &number, "a4").await, genuine);
+        sent(&plant, "c.pdf", &copy)
+            .await
+            .says("Genuine")
+            .says("a copy this register marked as questioned");
+        sound(&plant).await;
+    }
+
+    #[tokio::test]
+    async fn a_copy_marked_with_a_doubt_that_was_settled_since_is_known_though_nobody_noted_it() {
+        let plant = world::plant().await;
+        let number = certified(&plant).await;
+        mark(&plant, &number, MarkKind::Questioned, "found low").await;
+        let kept = kept(&plant, &number).await;
+        let record = serde_json::from_str(&kept.record).unwrap();
+        let stamps = |plant: &Plant| {
+            let store = plant.store.clone();
+            let kept = kept.clone();
+            async move {
+                let mut db = store.read().await.unwrap();
+                gaugewright::papers::marked::stamps(&mut db, &kept)
+                    .await
+                    .unwrap()
+            }
+        };
+        let then = stamps(&plant).await.today.unwrap();
+        let a4 = gaugewright::record::plant::Paper::A4;
+        let copy = gaugewright::papers::check::copy_of(&kept, &record, &then, a4).unwrap();
+        assert_eq!(verdict(&plant, &copy).await, Verdict::Questioned);
+        mark(&plant, &number, MarkKind::Stands, "it read high").await;
+        let now = stamps(&plant).await;
+        assert!(now.today.is_none() && now.ever == [then], "{now:?}");
+        assert_eq!(verdict(&plant, &copy).await, Verdict::Genuine);
+    }
+
+    #[tokio::test]
     async fn a_marked_copy_never_noted_is_known_by_setting_it_anew_and_a_changed_one_is_not() {
         let plant = world::plant().await;
         let number = certified(&plant).await;
@@ -563,6 +643,7 @@ mod standing {
             gaugewright::papers::marked::stamps(&mut db, &kept)
                 .await
                 .unwrap()
+                .ever
         };
         let letter = gaugewright::record::plant::Paper::Letter;
         let copy = gaugewright::papers::check::copy_of(&kept, &record, &stamps[0], letter).unwrap();

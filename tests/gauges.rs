@@ -81,6 +81,41 @@ pub mod edit {
     }
 
     #[tokio::test]
+    async fn a_new_gauge_s_form_guesses_nothing_that_is_read_off_the_gauge() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let page = engineer.get("/gauges/new").await;
+        for field in [
+            "tag",
+            "sections",
+            "glass_length_mm",
+            "bolts_per_rail",
+            "rating",
+            "torque",
+        ] {
+            assert_eq!(page.field(field), "", "{field}");
+        }
+        for choice in ["area", "class", "isolation", "kind", "bolt_form"] {
+            let mark = format!("<select id=\"{choice}\"");
+            let list = page.text.split(&mark).nth(1).expect(choice);
+            let list = list.split("</select>").next().expect("its end");
+            assert!(
+                list.contains("<option value=\"\" selected>choose</option>"),
+                "{choice}: {list}"
+            );
+        }
+        // Left so, each is asked for, and nothing is taken in.
+        let sent = [("tag", "LG-9")];
+        engineer
+            .fill("/gauges/new", "/gauges/new", &sent)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("Choose reflex or transparent from the list")
+            .says("Choose the form of the bolting from the list")
+            .says("Write a whole number from 1 to 12");
+    }
+
+    #[tokio::test]
     async fn pressing_twice_takes_one_gauge_in() {
         let plant = Plant::new().await;
         let mut engineer = plant.engineer().await;

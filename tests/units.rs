@@ -1,5 +1,7 @@
 //! Figures on the pages as people of either system read them: what was stamped first, then their unit.
-//! Sentences are tested beside the helper itself, and each part's own figures in that part's tests.
+//! Sentences and texts that are figures are tested beside the helper itself, and each part's own figures in that part's tests.
+
+use axum::http::StatusCode;
 
 use crate::gauges::hang;
 use crate::plant::Plant;
@@ -85,4 +87,59 @@ async fn an_empty_field_offers_the_person_s_unit_and_what_was_stamped_stays_as_s
         .get("/gauges/LG-1107A")
         .await
         .says("1000 psi (68.94 bar)");
+}
+
+/// What people wrote stays as they wrote it, whatever figures are in it; what the register says of its
+/// own has the person's unit behind each value.
+#[tokio::test]
+async fn people_s_own_words_get_no_brackets() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    let words = "pops at 900 psi, never above 32 ft·lbf, 0.5 in short";
+    hang(
+        &mut engineer,
+        &[("note", words), ("service", "condensate 150 psi")],
+    )
+    .await;
+    let edit = "/gauges/LG-1107A/edit";
+    let page = engineer.get(edit).await;
+    let (version, row) = (page.field("version"), page.field("row"));
+    let mut fields: Vec<(&str, &str)> = crate::gauges::edit::NAMEPLATE
+        .iter()
+        .copied()
+        .filter(|(name, _)| !["rating", "service"].contains(name))
+        .collect();
+    fields.extend([
+        ("rating", "1100"),
+        ("service", "condensate 150 psi"),
+        ("note", "now 800 psi"),
+        ("version", version.as_str()),
+        ("row", row.as_str()),
+    ]);
+    engineer
+        .fill(edit, edit, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    for who in ["us-customary", "si"] {
+        engineer.reads(who).await;
+        engineer
+            .get("/gauges/LG-1107A")
+            .await
+            .says("now 800 psi")
+            .does_not_say("now 800 psi (");
+        engineer
+            .get("/gauges/LG-1107A/history")
+            .await
+            .says(&format!("note: {words} → now 800 psi"))
+            .does_not_say("now 800 psi (");
+        engineer
+            .get("/search?q=condensate")
+            .await
+            .does_not_say("condensate 150 psi (");
+    }
+    // published: NIST SP 811 (2008), B.8: 1000 psi are 68.9476 bar, 1100 psi 75.8423: limits, rounded down.
+    engineer
+        .get("/gauges/LG-1107A/history")
+        .await
+        .says("rating: 1000 psi (68.94 bar) → 1100 psi (75.84 bar)");
 }

@@ -398,7 +398,7 @@ async fn write(
         .facts
         .told()
         .into_iter()
-        .map(|(label, value)| (label.to_owned(), value.into()))
+        .map(|(label, value)| (label.to_owned(), value.to_string().into()))
         .collect();
     let facts = json!({
         "entry": id.0, "step": entry.facts.title(), "section": entry.section, "said": told,

@@ -8,7 +8,7 @@ use super::rebuilds::{loaded, subject};
 use super::{Deed, Result};
 use crate::record::{PhotoId, RebuildId, Refusal};
 use crate::store;
-use crate::store::bench_photos::NewBenchPhoto;
+use crate::store::photos::{NewPhoto, Of};
 
 /// The most photographs of one rebuild.
 pub const MOST: usize = 40;
@@ -45,7 +45,7 @@ pub async fn add(
     if caption.chars().count() > 200 {
         return Err(Refusal::field("caption", "At most 200 characters").into());
     }
-    if store::bench_photos::of_rebuild(deed.db(), rebuild.id)
+    if store::photos::of_rebuild(deed.db(), rebuild.id)
         .await?
         .len()
         >= MOST
@@ -54,17 +54,16 @@ pub async fn add(
         return Err(Refusal::field("photo", words).into());
     }
     let (person, now) = (deed.person()?, deed.now());
-    let new = NewBenchPhoto {
-        rebuild: rebuild.id,
-        section: shown.section,
-        caption,
+    let new = NewPhoto {
+        of: Of::Rebuild(rebuild.id),
+        shows: (shown.section, caption),
         width: photo.width,
         height: photo.height,
         sha256: &photo.sha256,
         jpeg: &photo.jpeg,
         small_jpeg: &photo.small_jpeg,
     };
-    let id = store::bench_photos::add(deed.db(), &new, person, now).await?;
+    let id = store::photos::add(deed.db(), &new, person, now).await?;
     deed.record(
         "photographed at the bench",
         &subject(&gauge, &rebuild),

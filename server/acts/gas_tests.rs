@@ -9,7 +9,7 @@ use crate::calc::calendar::said;
 use crate::calc::quantity::StampedPressure;
 use crate::record::gas_test::GasFacts;
 use crate::record::person::Role;
-use crate::record::{GasRequestId, GaugeId, Refusal};
+use crate::record::{GasRequestId, GaugeId, Moment, Refusal};
 use crate::store;
 
 /// The longest an approval may cover, in days.
@@ -108,7 +108,8 @@ pub async fn answer(
     .await
 }
 
-/// The approval a gas test of that day and pressure rests on, in a sentence.
+/// The approval a gas test that began then and went to that pressure rests on, in a sentence with all
+/// that bounds it: from when to when, to which pressure, for which volume, on which conditions.
 ///
 /// # Errors
 /// Refuses where there is none.
@@ -116,25 +117,31 @@ pub(super) async fn rests_on(
     deed: &mut Deed,
     gauge: GaugeId,
     pressure: StampedPressure,
-    day: Date,
+    began: Moment,
 ) -> Result<String> {
+    let day = deed.zone().date(began);
     let requests = store::gas_tests::of_gauge(deed.db(), gauge, LATEST).await?;
     let found = requests
         .iter()
-        .find(|request| request.covers(pressure, day));
+        .find(|request| request.covers(pressure, (began, day)));
     let Some((request, answer)) = found.and_then(|r| Some((r, r.answer.as_ref()?))) else {
-        let words = "A test with gas needs a second person\u{2019}s approval for this day and pressure; ask for it first";
+        let words = "A test with gas needs a second person\u{2019}s approval, given before the test began, for its day and pressure; ask for it first";
         return Err(Refusal::field("medium", words).into());
     };
+    let from = deed.zone().local(answer.at);
     Ok(format!(
-        "asked for by {}, approved by {} to {} ({}); {} L at {} store {:.1} kJ; people at least {} m away.",
+        "asked for by {}, approved by {} from {} at {:02}:{:02} to {}, for at most {} and {} L ({}); that stores {} kJ by {}; people at least {} m away.",
         request.person,
         answer.person,
+        said(from.date()),
+        from.hour(),
+        from.minute(),
         answer.until.map(said).unwrap_or_default(),
-        answer.words,
-        request.facts.litres.normalize(),
         request.facts.pressure,
-        request.facts.energy.joules / 1000.0,
+        request.facts.litres.normalize(),
+        answer.words,
+        request.facts.kilojoules(),
+        request.facts.edition.name(),
         request.facts.energy.distance_m
     ))
 }

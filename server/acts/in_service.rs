@@ -12,7 +12,7 @@ use crate::record::rebuild::{FailureKind, LookOverFound};
 use crate::record::{FailureId, GaugeId, LookOverId, PersonId, PhotoId, Refusal};
 use crate::store;
 use crate::store::in_service::{NewFailure, NewLookOver};
-use crate::store::photos::NewPhoto;
+use crate::store::photos::{NewPhoto, Of};
 
 /// A failure as it was seen.
 #[derive(Debug, Clone)]
@@ -230,7 +230,8 @@ pub async fn photograph(deed: &mut Deed, id: GaugeId, photo: &Photograph) -> Res
     };
     let (person, now) = (deed.person()?, deed.now());
     let row = NewPhoto {
-        gauge: id,
+        of: Of::Nameplate(id),
+        shows: (None, ""),
         width: photo.width,
         height: photo.height,
         sha256: &photo.sha256,

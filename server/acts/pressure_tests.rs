@@ -105,7 +105,8 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
     }
     facts.choices = plan.choices();
     if done.medium.is_gas() {
-        facts.gas = Some(super::gas_tests::rests_on(deed, gauge.id, facts.highest(), day).await?);
+        facts.gas =
+            Some(super::gas_tests::rests_on(deed, gauge.id, facts.highest(), done.began).await?);
     }
     let faults = facts.faults();
     if !faults.is_empty() {

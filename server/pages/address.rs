@@ -35,6 +35,8 @@ pub fn with_query(path: &str, values: &[(&str, String)]) -> String {
 
 /// The board.
 pub const BOARD: &str = "/";
+/// The guide of the first hour on the board.
+pub const GUIDE: &str = "/#guide";
 /// Where anything is found by its number.
 pub const SEARCH: &str = "/search";
 /// The words of the trade.

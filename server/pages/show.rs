@@ -54,11 +54,7 @@ pub fn distance(date: &Date, today: &Date) -> String {
 
 /// A rate of wear: "0.0012 in per year".
 pub fn rate(rate: &WearRate) -> String {
-    format!(
-        "{} {} per year",
-        significant(rate.per_year, 2),
-        rate.unit.symbol()
-    )
+    format!("{} {}", significant(rate.per_year, 2), rate.unit.symbol())
 }
 
 /// A count with its noun: "1 gauge", "3 gauges".

@@ -8,7 +8,7 @@ use crate::calc::quantity::{
 };
 use crate::record::person::Reads;
 
-mod sentence;
+mod figure;
 
 /// A kind of quantity with its unit in each system.
 pub trait Read: Unit {

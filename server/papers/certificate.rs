@@ -26,10 +26,10 @@ pub enum Mark<'a> {
     Draft,
 }
 
-/// What is printed over a copy of a certificate that does not stand any more.
+/// What is printed over a copy of a certificate that is not to be relied on.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Stamp {
-    /// `withdrawn` or `superseded`.
+    /// `withdrawn`, `superseded` or `questioned`.
     pub word: &'static str,
     /// Since when.
     #[serde(with = "time::serde::rfc3339")]
@@ -42,7 +42,7 @@ pub struct Stamp {
     pub successor: Option<String>,
 }
 
-/// Sets a copy of a certificate that says on every page that it does not stand any more. Record and
+/// Sets a copy of a certificate that says on every page that it is not to be relied on. Record and
 /// seal are attached as they were issued; the same stamp gives the same bytes.
 ///
 /// # Errors

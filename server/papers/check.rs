@@ -107,14 +107,14 @@ async fn by_code(db: &mut SqliteConnection, typed: &str) -> Result<Finding, Erro
     let Some(beginning) = seal::hash_of_code(code).or_else(|| seal::hash_of_code(last)) else {
         return Ok(Finding::of(
             Verdict::Unknown,
-            "This is no code of a certificate: it has twelve letters and digits in three groups, and stands beside the square on the first page.",
+            "A code has twelve letters and digits in three groups of four, and never the letter U. Compare it with the paper letter by letter; it stands beside the square on the first page.",
         ));
     };
     match store::issued::by_hash(db, &beginning).await? {
         Some(kept) => standing(db, kept).await,
         None => Ok(Finding::of(
             Verdict::Unknown,
-            "No certificate of this register has this code. Compare it with the paper, digit by digit; if it is right, the paper was not issued here.",
+            "Compare it with the paper letter by letter and type it again: one wrong letter is enough. If every letter is right, the paper was not issued by this register; do not rely on it, and ask whoever gave it to you.",
         )),
     }
 }
@@ -144,7 +144,7 @@ async fn by_paper(db: &mut SqliteConnection, bytes: Vec<u8>) -> Result<Finding, 
     };
     match store::issued::by_hash(db, &sha256_hex(&record)).await? {
         Some(kept) => {
-            let stamps = marked::stamps(db, &kept).await?;
+            let stamps = marked::stamps(db, &kept).await?.ever;
             if let Some(as_what) = set_anew(&kept, stamps, &bytes).await? {
                 let mut finding = standing(db, kept).await?;
                 if let SetAs::Marked(word) = as_what {
@@ -220,7 +220,7 @@ pub fn paper_of(
     pdf(record, sealed(kept), paper)
 }
 
-/// A copy of it that says on its pages that it does not stand any more.
+/// A copy of it that says on its pages that it is not to be relied on.
 ///
 /// # Errors
 /// As [`pdf`].

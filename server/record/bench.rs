@@ -9,6 +9,7 @@ use super::found::Stripping;
 use super::ids::{EntryId, InstrumentNumber, PersonId};
 use super::moment::Moment;
 use super::refusal::FieldError;
+use super::sentence::Sentence;
 use super::words::words;
 use crate::calc::quantity::{StampedTorque, TorqueUnit, Unit};
 use crate::calc::working::Working;
@@ -314,49 +315,51 @@ impl Facts {
     }
 
     /// What was recorded, as pairs of a label and what stands beside it.
-    pub fn told(&self) -> Vec<(&'static str, String)> {
+    pub fn told(&self) -> Vec<(&'static str, Sentence)> {
         let (mut pairs, note) = match self {
             Self::MadeSafe(safe) => {
                 let mut pairs = vec![
-                    ("Permit", safe.permit.clone()),
-                    ("Lock and tag", safe.lock.clone()),
+                    ("Permit", Sentence::of(&safe.permit)),
+                    ("Lock and tag", Sentence::of(&safe.lock)),
                 ];
                 let each = safe.confirmed.iter();
-                pairs.extend(each.map(|one| (one.label(), one.to_string())));
+                pairs.extend(each.map(|one| (one.label(), Sentence::of(one))));
                 if safe.confirmed.is_empty() {
-                    pairs.push(("Confirmed", CONFIRMED_SAFE.to_owned()));
+                    pairs.push(("Confirmed", Sentence::of(CONFIRMED_SAFE)));
                 }
                 (pairs, "")
             }
             Self::Stripped(found) => (found.told(), found.note.as_str()),
-            Self::Bolting { done, note } => (vec![("Bolting", done.to_string())], note.as_str()),
+            Self::Bolting { done, note } => (vec![("Bolting", Sentence::of(done))], note.as_str()),
             Self::Face(reading) => (reading.told(), reading.note.as_str()),
             Self::Assembled { lubricant, note } => {
-                (vec![("Lubricant", lubricant.to_string())], note.as_str())
+                (vec![("Lubricant", Sentence::of(lubricant))], note.as_str())
             }
             Self::Tightened(t) => {
                 let from = t.target_from.as_deref().map_or_else(
-                    || format!("{} (nameplate)", t.target),
-                    |from| format!("{} (not on the nameplate; {from})", t.target),
+                    || " (nameplate)".to_owned(),
+                    |from| format!(" (not on the nameplate; {from})"),
                 );
+                let passes = t.passes.iter();
+                let passes = passes.map(|pass| StampedTorque::new(*pass, t.target.unit));
                 (
                     vec![
-                        ("Torque", from),
-                        ("Passes", t.passes_shown()),
-                        ("Wrench", t.wrench.to_string()),
+                        ("Torque", Sentence::default().figure(t.target).words(from)),
+                        ("Passes", Sentence::default().passes(passes)),
+                        ("Wrench", Sentence::of(&t.wrench)),
                     ],
                     t.note.as_str(),
                 )
             }
             Self::Returned { confirmed, note } => {
                 let each = confirmed.iter();
-                let pairs = each.map(|one| (one.label(), one.to_string())).collect();
+                let pairs = each.map(|one| (one.label(), Sentence::of(one))).collect();
                 (pairs, note.as_str())
             }
-            Self::Remark { text } => (vec![("Remark", text.clone())], ""),
+            Self::Remark { text } => (vec![("Remark", Sentence::of(text))], ""),
         };
         if !note.is_empty() {
-            pairs.push(("Note", note.to_owned()));
+            pairs.push(("Note", Sentence::of(note)));
         }
         pairs
     }

@@ -87,15 +87,20 @@ impl Uncertainty {
 
     /// As papers and pages show it: "0.0002 in (k = 2)".
     pub fn shown(&self, kind: impl Borrow<InstrumentKind>) -> String {
-        let symbol = Self::units(*kind.borrow())
-            .into_iter()
-            .find(|(code, _)| *code == self.unit)
-            .map_or(self.unit.as_str(), |(_, symbol)| symbol);
         format!(
-            "{} {symbol} (k = {})",
+            "{} {} (k = {})",
             self.value,
+            self.symbol(kind),
             self.coverage.normalize()
         )
+    }
+
+    /// The symbol of its unit.
+    pub fn symbol(&self, kind: impl Borrow<InstrumentKind>) -> &str {
+        Self::units(*kind.borrow())
+            .into_iter()
+            .find(|(code, _)| *code == self.unit)
+            .map_or(self.unit.as_str(), |(_, symbol)| symbol)
     }
 }
 

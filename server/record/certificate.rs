@@ -15,11 +15,11 @@ use time::{Date, OffsetDateTime};
 
 pub use bench::relied_on;
 pub use compose::{Grounds, Taken, Used, compose};
-pub use differences::{Difference, differences};
+pub use differences::{Difference, changes, differences};
 
 use super::audit::sha256_hex;
 use super::seal;
-use crate::calc::quantity::{Stamped, Unit};
+use crate::calc::quantity::{Side, Stamped, Unit};
 use crate::calc::working::Working;
 
 time::serde::format_description!(civil, Date, "[year]-[month]-[day]");
@@ -150,10 +150,11 @@ impl Amount {
         }
     }
 
-    /// A stamped value with the same amount in another unit beside it.
-    pub fn stamped<U: Unit>(stamped: Stamped<U>, also: U) -> Self {
+    /// A stamped value with the same amount in another unit beside it, rounded to a side: down for a
+    /// limit, up for what has to be reached.
+    pub fn stamped<U: Unit>(stamped: Stamped<U>, also: U, side: Side) -> Self {
         Self {
-            also: (also != stamped.unit).then(|| stamped.shown_in(also)),
+            also: (also != stamped.unit).then(|| stamped.shown_to(also, side)),
             ..Self::from(stamped)
         }
     }

@@ -1,7 +1,7 @@
 //! What is said about a certificate after it was issued: questioned, stands, withdrawn, each with its
 //! reason. The certificate's own record is in `certificate.rs` and is never touched by a mark.
 
-use super::ids::{MarkId, RecallId};
+use super::ids::{CertificateNumber, MarkId, RecallId};
 use super::moment::Moment;
 use super::words::words;
 
@@ -11,6 +11,42 @@ words! {
         Questioned: "questioned", "questioned";
         Stands: "stands", "stands";
         Withdrawn: "withdrawn", "withdrawn";
+    }
+}
+
+words! {
+    /// How a certificate stands today among all others, in the words of every list: the worst that can be
+    /// said of it. Being superseded comes before a doubt, since a later certificate stands in its place.
+    Today, "how the certificate stands" {
+        Stands: "stands", "stands";
+        Superseded: "superseded", "superseded";
+        Questioned: "questioned", "questioned";
+        Withdrawn: "withdrawn", "withdrawn";
+    }
+}
+
+impl Today {
+    /// Whether the certificate may be relied on.
+    pub const fn holds(self) -> bool {
+        matches!(self, Self::Stands)
+    }
+}
+
+/// A certificate as a list names it: by its number, and how it stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Certified {
+    /// Its number.
+    pub number: CertificateNumber,
+    /// How it stands.
+    pub standing: Today,
+}
+
+impl Certified {
+    /// The two of a row, where there is a certificate.
+    pub fn of(number: Option<CertificateNumber>, standing: Option<Today>) -> Option<Self> {
+        number
+            .zip(standing)
+            .map(|(number, standing)| Self { number, standing })
     }
 }
 

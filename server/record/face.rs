@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::gauge::Kind;
 use super::ids::InstrumentNumber;
+use super::sentence::Sentence;
 use super::words::words;
 use crate::calc::conformance::{self, Decision, Guard, Limit, decide};
 use crate::calc::quantity::{LengthUnit, StampedLength};
@@ -284,75 +285,75 @@ impl Reading {
     }
 
     /// The reading as pairs of a label and what stands beside it, without the note.
-    pub fn told(&self) -> Vec<(&'static str, String)> {
+    pub fn told(&self) -> Vec<(&'static str, Sentence)> {
         let verdict = self.verdict();
-        let mut pairs = vec![("Seen", self.seen.to_string())];
+        let mut pairs = vec![("Seen", Sentence::of(self.seen))];
         let against = |kept: bool| if kept { "within" } else { "beyond" };
         if let Some(h) = &self.heights {
             pairs.push((
                 "Heights",
-                format!(
+                Sentence::of(format!(
                     "left {}; right {} {}; stations {} mm apart, rails {} mm apart",
                     spaced(&h.left),
                     spaced(&h.right),
                     h.unit,
                     h.pitch_mm,
                     h.rails_apart_mm
-                ),
+                )),
             ));
         }
         if let Some(judged) = &verdict.flatness {
             pairs.push((
                 "Flatness",
-                format!(
-                    "{}, {} the limit of {}",
-                    in_unit_of_limit(judged, verdict.shown.as_ref()),
-                    against(judged.kept),
-                    judged.limit
-                ),
+                in_unit_of_limit(judged, verdict.shown.as_ref())
+                    .words(format!(", {} the limit of ", against(judged.kept)))
+                    .at_most(judged.limit),
             ));
         }
         if let Some(judged) = &verdict.feeler {
             pairs.push((
                 "Straightedge",
-                format!(
-                    "{} does not pass, {} the limit of {}",
-                    judged.value,
-                    against(judged.kept),
-                    judged.limit
-                ),
+                Sentence::default()
+                    .figure(judged.value)
+                    .words(format!(
+                        " does not pass, {} the limit of ",
+                        against(judged.kept)
+                    ))
+                    .at_most(judged.limit),
             ));
         }
         if let Some(certain) = &verdict.certain {
             let answer = certain.working.answer().unwrap_or_default();
             pairs.push((
                 "With the instrument\u{2019}s uncertainty",
-                answer.to_string(),
+                Sentence::of(answer),
             ));
         }
         if let Some(number) = &self.instrument {
-            pairs.push(("Read with", number.to_string()));
+            pairs.push(("Read with", Sentence::of(number)));
         }
         if let Some(judged) = &verdict.wall {
             let kept = if judged.kept { "at least" } else { "less than" };
             pairs.push((
                 "Wall",
-                format!(
-                    "{}, {kept} the limit of {}",
-                    in_unit_of_limit(judged, None),
-                    judged.limit
-                ),
+                in_unit_of_limit(judged, None)
+                    .words(format!(", {kept} the limit of "))
+                    .at_least(judged.limit),
             ));
         }
         if let Some(number) = &self.wall_instrument {
-            pairs.push(("Wall measured with", number.to_string()));
+            pairs.push(("Wall measured with", Sentence::of(number)));
         }
         if let Some(cut) = self.skim {
             let left = verdict.skim.as_ref();
-            let left = left.map_or_else(String::new, |p| format!(", which leaves {}", p.left));
-            pairs.push(("Skim planned", format!("{cut}{left}")));
+            let planned = Sentence::default().figure(cut);
+            let planned = match left {
+                Some(p) => planned.words(", which leaves ").figure(p.left),
+                None => planned,
+            };
+            pairs.push(("Skim planned", planned));
         }
-        pairs.push(("Result", verdict.result().to_string()));
+        pairs.push(("Result", Sentence::of(verdict.result())));
         pairs
     }
 
@@ -384,11 +385,12 @@ fn spaced(heights: &[Decimal]) -> String {
 }
 
 /// A judged value as it reads beside its limit.
-fn in_unit_of_limit(judged: &Judged, shown: Option<&Shown<LengthUnit>>) -> String {
+fn in_unit_of_limit(judged: &Judged, shown: Option<&Shown<LengthUnit>>) -> Sentence {
     let value = shown.map_or(judged.value, |shown| shown.value);
     if value.unit == judged.limit.unit {
-        value.to_string()
+        Sentence::default().figure(value)
     } else {
-        format!("{value} ({})", value.shown_in(judged.limit.unit))
+        // It has its other unit already: that of the limit.
+        Sentence::of(format!("{value} ({})", value.shown_in(judged.limit.unit)))
     }
 }

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::gauge::Kind;
 use super::rebuild::Cause;
+use super::sentence::Sentence;
 use super::words::words;
 
 words! {
@@ -124,20 +125,20 @@ impl Stripping {
     }
 
     /// What was found, as pairs of a label and what stands beside it, without the note.
-    pub fn told(&self) -> Vec<(&'static str, String)> {
+    pub fn told(&self) -> Vec<(&'static str, Sentence)> {
         let mut pairs = Vec::new();
         match &self.back_glass {
             None => {
-                pairs.push(("Glass", self.glass.to_string()));
-                pairs.push(("Seal gasket", self.front.seal.to_string()));
-                pairs.push(("Cushion gasket", self.front.cushion.to_string()));
+                pairs.push(("Glass", Sentence::of(&self.glass)));
+                pairs.push(("Seal gasket", Sentence::of(self.front.seal)));
+                pairs.push(("Cushion gasket", Sentence::of(self.front.cushion)));
             }
             Some(back) => {
-                pairs.push(("Glass in front", self.glass.to_string()));
-                pairs.push(("Glass at the back", back.to_string()));
+                pairs.push(("Glass in front", Sentence::of(&self.glass)));
+                pairs.push(("Glass at the back", Sentence::of(back)));
                 let both = |front: GasketFound, back: Option<GasketFound>| match back {
-                    Some(back) => format!("{front} in front, {back} at the back"),
-                    None => front.to_string(),
+                    Some(back) => Sentence::of(format!("{front} in front, {back} at the back")),
+                    None => Sentence::of(front),
                 };
                 let at_back = self.back.as_ref();
                 let seal = both(self.front.seal, at_back.map(|side| side.seal));
@@ -149,16 +150,17 @@ impl Stripping {
         let shields = (self.front.shield, self.back.as_ref().and_then(|b| b.shield));
         match shields {
             (Some(front), Some(back)) => {
-                pairs.push(("Shield", format!("{front} in front, {back} at the back")));
+                let both = format!("{front} in front, {back} at the back");
+                pairs.push(("Shield", Sentence::of(both)));
             }
-            (Some(one), None) | (None, Some(one)) => pairs.push(("Shield", one.to_string())),
+            (Some(one), None) | (None, Some(one)) => pairs.push(("Shield", Sentence::of(one))),
             (None, None) => {}
         }
-        pairs.push(("Leak path", self.leak.to_string()));
+        pairs.push(("Leak path", Sentence::of(&self.leak)));
         let bolting = self.bolting.iter();
-        pairs.extend(bolting.map(|found| ("Bolting as found", found.to_string())));
+        pairs.extend(bolting.map(|found| ("Bolting as found", Sentence::of(found))));
         let cause = self.cause.iter();
-        pairs.extend(cause.map(|cause| ("Cause of the work", cause.to_string())));
+        pairs.extend(cause.map(|cause| ("Cause of the work", Sentence::of(cause))));
         pairs
     }
 }

@@ -4,7 +4,7 @@
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use serde::{Deserialize, Serialize};
-use time::Date;
+use time::{Date, Duration};
 use uom::si::f64::Volume;
 use uom::si::volume::liter;
 
@@ -87,11 +87,13 @@ pub struct GasRequest {
 }
 
 impl GasRequest {
-    /// Whether a test on that day may go up to that pressure on this request.
-    pub fn covers(&self, pressure: StampedPressure, day: Date) -> bool {
-        self.answer
-            .as_ref()
-            .is_some_and(|answer| answer.approved && answer.until.is_some_and(|until| day <= until))
-            && pressure.si() <= self.facts.pressure.si() * (1.0 + 1e-9)
+    /// Whether a test that began then, on that day of the plant, may go up to that pressure on this
+    /// request: after it was approved, to the minute as times are typed, and not after its last day.
+    pub fn covers(&self, pressure: StampedPressure, (began, day): (Moment, Date)) -> bool {
+        self.answer.as_ref().is_some_and(|answer| {
+            answer.approved
+                && began.plus(Duration::minutes(1)) > answer.at
+                && answer.until.is_some_and(|until| day <= until)
+        }) && pressure.si() <= self.facts.pressure.si() * (1.0 + 1e-9)
     }
 }

@@ -3,8 +3,9 @@
 
 use time::Date;
 
+use super::certificate_mark::Certified;
 use super::gauge::Change;
-use super::ids::{CertificateNumber, InstrumentNumber, KitNumber, LotNumber, TestNumber};
+use super::ids::{InstrumentNumber, KitNumber, LotNumber, TestNumber};
 use super::instrument::InstrumentKind;
 use super::kit::Movement;
 use super::moment::Moment;
@@ -80,7 +81,7 @@ pub enum Happened {
         /// Who witnessed it.
         witness: Option<String>,
         /// The certificate issued from it.
-        certificate: Option<CertificateNumber>,
+        certificate: Option<Certified>,
     },
     /// A look-over.
     LookOver {

@@ -32,6 +32,7 @@ pub mod rebuild;
 pub mod recall;
 pub mod refusal;
 pub mod seal;
+pub mod sentence;
 pub mod test_plan;
 pub mod wear;
 pub mod words;

@@ -14,6 +14,7 @@ pub use facts::{CONFIRMED, Circumstances, MOST_READINGS, Reading, TestFacts};
 pub use judged::{Heights, HoldJudged, Outcome, judge};
 pub use relied::Relied;
 
+use super::certificate_mark::Certified;
 use super::ids::{
     CertificateId, CertificateNumber, GaugeId, InstrumentId, PersonId, RebuildId, TestId,
     TestNumber,
@@ -99,8 +100,8 @@ pub struct PressureTest {
     pub on_paper: Option<OnPaper>,
     /// Who witnessed it and when.
     pub witness: Option<(String, Moment)>,
-    /// The certificate issued from it.
-    pub certificate: Option<CertificateNumber>,
+    /// The certificate issued from it, the latest of them.
+    pub certificate: Option<Certified>,
 }
 
 /// Somebody who was named to witness a test.

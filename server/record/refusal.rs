@@ -11,12 +11,25 @@ pub struct FieldError {
 }
 
 impl FieldError {
-    /// A message for a field.
+    /// A message for a field. It is a sentence of its own and begins as one, whatever it was made from;
+    /// a number, a unit or a tag it may begin with stays as it is written.
     pub fn new(field: impl Into<String>, message: impl Into<String>) -> Self {
         Self {
             field: field.into(),
-            message: message.into(),
+            message: begun(message.into()),
         }
+    }
+}
+
+fn begun(message: String) -> String {
+    let word = message.split(' ').next().unwrap_or_default();
+    let plain = word.trim_end_matches([',', ':', ';', '.']);
+    let mut rest = message.chars();
+    match rest.next() {
+        Some(first) if plain.len() > 1 && plain.chars().all(|c| c.is_ascii_lowercase()) => {
+            first.to_ascii_uppercase().to_string() + rest.as_str()
+        }
+        _ => message,
     }
 }
 
@@ -51,5 +64,25 @@ impl Refusal {
     /// A refusal by the state of things.
     pub fn not_now(why: impl Into<String>) -> Self {
         Self::NotNow(why.into())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::FieldError;
+
+    #[test]
+    fn a_message_begins_as_a_sentence_and_a_number_or_a_name_of_a_thing_stays_as_written() {
+        for (given, told) in [
+            ("choose a role", "Choose a role"),
+            ("pressure is 5, not above 0", "Pressure is 5, not above 0"),
+            ("a.17 is no lot", "a.17 is no lot"),
+            ("pg-22 is out of calibration", "pg-22 is out of calibration"),
+            ("1500 psi is too much", "1500 psi is too much"),
+            ("Write the day", "Write the day"),
+            ("", ""),
+        ] {
+            assert_eq!(FieldError::new("field", given).message, told);
+        }
     }
 }

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use time::Date;
 
 use super::face::{FaceOf, FaceSeen, Reading};
+use super::sentence::Sentence;
 use crate::calc::OutOfRange;
 use crate::calc::quantity::{StampedLength, Unit, significant};
 use crate::calc::wall::{Outlook, RemainingLife, Taken, WallReading, remaining_life};
@@ -52,16 +53,25 @@ impl Wear {
 
 impl Wear {
     /// How it wears, in words.
-    pub fn told(&self) -> String {
-        let rate = self.life.governing.map_or_else(String::new, |rate| {
+    pub fn told(&self) -> Sentence {
+        let rate = || {
+            let Some(rate) = self.life.governing else {
+                return Sentence::default();
+            };
             let lost = significant(rate.per_year, 2);
-            format!("{lost} {} a year; ", rate.unit.symbol())
-        });
+            match lost.parse() {
+                Ok(lost) => Sentence::default().figure(StampedLength::new(lost, rate.unit)),
+                Err(_) => Sentence::of(format!("{lost} {}", rate.unit.symbol())),
+            }
+            .words(" a year; ")
+        };
         match self.life.outlook {
-            Outlook::Spent => format!("{rate}at or under the least wall"),
-            Outlook::Lasts { years } => format!("{rate}reaches the least wall in {years:.1} years"),
-            Outlook::NoLossFound => "no loss found".to_owned(),
-            Outlook::RateUnknown => "one reading, no rate known yet".to_owned(),
+            Outlook::Spent => rate().words("at or under the least wall"),
+            Outlook::Lasts { years } => {
+                rate().words(format!("reaches the least wall in {years:.1} years"))
+            }
+            Outlook::NoLossFound => Sentence::of("no loss found"),
+            Outlook::RateUnknown => Sentence::of("one reading, no rate known yet"),
         }
     }
 }

@@ -38,7 +38,7 @@ macro_rules! words {
                     .iter()
                     .copied()
                     .find(|one| one.word() == text)
-                    .ok_or_else(|| format!("choose {} from the list", $what))
+                    .ok_or_else(|| format!("Choose {} from the list", $what))
             }
         }
     };

@@ -43,20 +43,6 @@ pub async fn current(db: &mut SqliteConnection, certificate: CertificateId) -> R
     Ok(standing(&marks(db, certificate).await?))
 }
 
-/// How the certificate of a number stands now.
-pub async fn standing_of(
-    db: &mut SqliteConnection,
-    number: &CertificateNumber,
-) -> Result<Standing> {
-    let id = sqlx::query_scalar!(
-        r#"SELECT id AS "id!: CertificateId" FROM certificate WHERE number = ?1"#,
-        number
-    )
-    .fetch_one(&mut *db)
-    .await?;
-    current(db, id).await
-}
-
 /// The certificate of a gauge's latest passed test that was certified, as it stands, and how.
 pub async fn latest_of(
     db: &mut SqliteConnection,

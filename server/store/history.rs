@@ -5,6 +5,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::{Error, Result};
+use crate::record::certificate_mark::Certified;
 use crate::record::gauge::Change;
 use crate::record::history::{Happened, Key, Line, Topic};
 use crate::record::re_torque::ReTorque;
@@ -61,7 +62,7 @@ pub async fn of_gauge(
              UNION ALL
              SELECT 'test', t.id, t.at, t.tested_on,
                p.name, t.number, t.result, c.number,
-               w.name, NULL, NULL, NULL
+               w.name, (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id), NULL, NULL
              FROM pressure_test t JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) LEFT JOIN certificate c ON c.test_id = t.id AND NOT EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = c.id)
                LEFT JOIN witnessing y ON y.test_id = t.id LEFT JOIN known_as w ON w.person_id = y.person_id AND w.since <= y.at AND w.until > y.at WHERE t.gauge_id = ?1
              UNION ALL
@@ -155,9 +156,12 @@ impl Row {
                 number: self.number?.parse().ok()?,
                 result: self.word?.parse().ok()?,
                 witness: self.other,
-                certificate: Some(more)
-                    .filter(|n| !n.is_empty())
-                    .and_then(|n| n.parse().ok()),
+                certificate: Certified::of(
+                    Some(more)
+                        .filter(|n| !n.is_empty())
+                        .and_then(|n| n.parse().ok()),
+                    self.third.and_then(|word| word.parse().ok()),
+                ),
             },
             Topic::LookOver => Happened::LookOver {
                 found: self.word?.parse().ok()?,

@@ -5,6 +5,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
+use crate::record::certificate_mark::Today;
 use crate::record::pressure_test::Certificate;
 use crate::record::seal::{PublicKey, Seal};
 use crate::record::{
@@ -228,8 +229,8 @@ pub struct Filter {
     pub from: Option<Date>,
     /// Only tests up to this day.
     pub to: Option<Date>,
-    /// Only those that stand as this: `stands`, `superseded`, `questioned` or `withdrawn`.
-    pub standing: Option<String>,
+    /// Only those that stand as this.
+    pub standing: Option<Today>,
     /// Only lines after this one, the latest issued first.
     pub after: Option<CertificateId>,
 }
@@ -263,15 +264,14 @@ pub struct Line {
     pub superseded_by: Option<CertificateNumber>,
     /// SHA-256 of its record.
     pub sha256: String,
-    /// How it stands: `stands`, `superseded`, `questioned` or `withdrawn`.
-    pub standing: String,
+    /// How it stands.
+    pub standing: Today,
 }
 
 /// The register of certificates, the latest issued first, a page at a time.
 pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Result<Vec<Line>> {
     let after = filter.after.map_or(i64::MAX, |id| id.0);
     let words = filter.words.as_deref().map(super::gauges::match_words);
-    let standing = filter.standing.as_deref();
     let rows = sqlx::query!(
         r#"SELECT c.id AS "id!: CertificateId", c.number AS "number!: CertificateNumber", t.number AS "test!: TestNumber",
              g.tag AS "tag!: TagNumber", g.vessel AS "vessel!: String", a.name AS "area!: String", t.tested_on AS "tested_on!: Date",
@@ -280,23 +280,13 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
              p.name AS "issuer!: String", c.signature IS NOT NULL AS "signed!: bool",
              (SELECT n.number FROM certificate n WHERE n.supersedes = c.id) AS "superseded_by?: CertificateNumber",
              c.sha256 AS "sha256!: String",
-             CASE
-               WHEN EXISTS (SELECT 1 FROM certificate_mark m WHERE m.certificate_id = c.id AND m.kind = 'withdrawn') THEN 'withdrawn'
-               WHEN EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = c.id) THEN 'superseded'
-               WHEN EXISTS (SELECT 1 FROM certificate_mark m WHERE m.certificate_id = c.id AND m.kind = 'questioned'
-                 AND NOT EXISTS (SELECT 1 FROM certificate_mark l WHERE l.certificate_id = c.id AND l.recall_id IS m.recall_id AND l.id > m.id)) THEN 'questioned'
-               ELSE 'stands' END AS "standing!: String"
+             (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id) AS "standing!: Today"
            FROM certificate c JOIN pressure_test t ON t.id = c.test_id JOIN gauge g ON g.id = t.gauge_id
              JOIN area a ON a.id = g.area_id JOIN known_as p ON p.person_id = c.issued_by AND p.since <= c.issued_at AND p.until > c.issued_at
            WHERE c.id < ?1 AND (?2 IS NULL OR c.id = ?2) AND (?3 IS NULL OR t.gauge_id = ?3) AND (?4 IS NULL OR g.area_id = ?4)
              AND (?5 IS NULL OR t.tested_on >= ?5) AND (?6 IS NULL OR t.tested_on <= ?6)
              AND (?7 IS NULL OR t.gauge_id IN (SELECT rowid FROM gauge_words WHERE gauge_words MATCH ?7))
-             AND (?8 IS NULL OR ?8 = CASE
-               WHEN EXISTS (SELECT 1 FROM certificate_mark m WHERE m.certificate_id = c.id AND m.kind = 'withdrawn') THEN 'withdrawn'
-               WHEN EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = c.id) THEN 'superseded'
-               WHEN EXISTS (SELECT 1 FROM certificate_mark m WHERE m.certificate_id = c.id AND m.kind = 'questioned'
-                 AND NOT EXISTS (SELECT 1 FROM certificate_mark l WHERE l.certificate_id = c.id AND l.recall_id IS m.recall_id AND l.id > m.id)) THEN 'questioned'
-               ELSE 'stands' END)
+             AND (?8 IS NULL OR ?8 = (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id))
            ORDER BY c.id DESC LIMIT ?9"#,
         after,
         filter.certificate,
@@ -305,7 +295,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
         filter.from,
         filter.to,
         words,
-        standing,
+        filter.standing,
         most
     )
     .fetch_all(db)
@@ -338,19 +328,13 @@ pub const COUNTED: i64 = 1_000;
 pub async fn count(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Result<i64> {
     let after = filter.after.map_or(i64::MAX, |id| id.0);
     let words = filter.words.as_deref().map(super::gauges::match_words);
-    let standing = filter.standing.as_deref();
     Ok(sqlx::query_scalar!(
         r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1
            FROM certificate c JOIN pressure_test t ON t.id = c.test_id JOIN gauge g ON g.id = t.gauge_id
            WHERE c.id < ?1 AND (?2 IS NULL OR c.id = ?2) AND (?3 IS NULL OR t.gauge_id = ?3) AND (?4 IS NULL OR g.area_id = ?4)
              AND (?5 IS NULL OR t.tested_on >= ?5) AND (?6 IS NULL OR t.tested_on <= ?6)
              AND (?7 IS NULL OR t.gauge_id IN (SELECT rowid FROM gauge_words WHERE gauge_words MATCH ?7))
-             AND (?8 IS NULL OR ?8 = CASE
-               WHEN EXISTS (SELECT 1 FROM certificate_mark m WHERE m.certificate_id = c.id AND m.kind = 'withdrawn') THEN 'withdrawn'
-               WHEN EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = c.id) THEN 'superseded'
-               WHEN EXISTS (SELECT 1 FROM certificate_mark m WHERE m.certificate_id = c.id AND m.kind = 'questioned'
-                 AND NOT EXISTS (SELECT 1 FROM certificate_mark l WHERE l.certificate_id = c.id AND l.recall_id IS m.recall_id AND l.id > m.id)) THEN 'questioned'
-               ELSE 'stands' END) LIMIT ?9)"#,
+             AND (?8 IS NULL OR ?8 = (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id)) LIMIT ?9)"#,
         after,
         filter.certificate,
         filter.gauge,
@@ -358,7 +342,7 @@ pub async fn count(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Res
         filter.from,
         filter.to,
         words,
-        standing,
+        filter.standing,
         most
     )
     .fetch_one(db)

@@ -4,7 +4,6 @@
 pub mod alternatives;
 pub mod audit;
 pub mod bench;
-pub mod bench_photos;
 pub mod bring_in;
 pub mod calendar;
 pub mod calibrations;

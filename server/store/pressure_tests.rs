@@ -7,6 +7,7 @@ use time::Date;
 use super::Result;
 use super::columns::Digits;
 use crate::calc::quantity::{PressureUnit, StampedPressure};
+use crate::record::certificate_mark::{Certified, Today};
 use crate::record::pressure_test::{OnPaper, PressureTest, TestFacts, TestResult, Waiting};
 use crate::record::{
     CertificateNumber, GaugeId, InstrumentId, Moment, PersonId, RebuildId, TagNumber, TestId,
@@ -24,7 +25,8 @@ macro_rules! tests {
                  t.person_id, p.name AS "person!: String",
                  t.at, t.done_at, t.done_by, n.name AS "entered_by?: String", w.at AS "witnessed_at?: Moment",
                  wp.name AS "witness?: String",
-                 c.number AS "certificate?: CertificateNumber"
+                 c.number AS "certificate?: CertificateNumber",
+                 (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id) AS "standing?: Today"
                FROM pressure_test t JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at)
                LEFT JOIN known_as n ON t.done_by IS NOT NULL AND n.person_id = t.person_id AND n.since <= t.at AND n.until > t.at
                LEFT JOIN witnessing w ON w.test_id = t.id LEFT JOIN known_as wp ON wp.person_id = w.person_id AND wp.since <= w.at AND wp.until > w.at
@@ -55,7 +57,7 @@ macro_rules! test {
                 _ => None,
             },
             witness: row.witness.zip(row.witnessed_at),
-            certificate: row.certificate,
+            certificate: Certified::of(row.certificate, row.standing),
         }
     }};
 }
@@ -188,8 +190,8 @@ pub struct Line {
     pub named: Option<String>,
     /// Who said last that they did not see it.
     pub unseen_by: Option<String>,
-    /// The certificate issued from it.
-    pub certificate: Option<CertificateNumber>,
+    /// The certificate issued from it, the latest of them.
+    pub certificate: Option<Certified>,
 }
 
 /// Which lines of the list of tests; of several that name different things, all hold.
@@ -207,6 +209,8 @@ pub struct Filter {
     pub result: Option<TestResult>,
     /// Only tests that wait for this.
     pub waiting: Option<Waiting>,
+    /// Only tests this person did not say they had not seen.
+    pub not_unseen_by: Option<PersonId>,
     /// Only tests from this day on.
     pub from: Option<Date>,
     /// Only tests up to this day.
@@ -231,13 +235,15 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                       FROM witnessing w JOIN known_as wp ON wp.person_id = w.person_id AND wp.since <= w.at AND wp.until > w.at WHERE w.test_id = t.id) AS "witness?: String",
                      (SELECT wp.name FROM witness_asked w JOIN known_as wp ON wp.person_id = w.person_id AND wp.since <= w.at AND wp.until > w.at WHERE w.test_id = t.id ORDER BY w.id DESC LIMIT 1) AS "named?: String",
                      (SELECT wp.name FROM witness_declined w JOIN known_as wp ON wp.person_id = w.person_id AND wp.since <= w.at AND wp.until > w.at WHERE w.test_id = t.id ORDER BY w.id DESC LIMIT 1) AS "unseen_by?: String",
-                     (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber" "#
+                     (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber",
+                     (SELECT s.standing FROM certificate c JOIN certificate_standing s ON s.certificate_id = c.id WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "standing?: Today" "#
                     + $from
                     + r#" AND (?1 IS NULL OR t.id = ?1) AND (?2 IS NULL OR t.gauge_id = ?2) AND (?3 IS NULL OR t.instrument_id = ?3)
                        AND (?4 IS NULL OR t.result = ?4)
                        AND (?5 IS NULL OR EXISTS (SELECT 1 FROM test_waiting x WHERE x.test_id = t.id AND x.what = ?5))
                        AND (?6 IS NULL OR t.gauge_id IN (SELECT rowid FROM gauge_words WHERE gauge_words MATCH ?6 LIMIT ?7))
                        AND (t.tested_on, t.id) < (coalesce(?8, '9999-12-31'), coalesce(?9, 0))
+                       AND (?13 IS NULL OR NOT EXISTS (SELECT 1 FROM witness_declined d WHERE d.test_id = t.id AND d.person_id = ?13))
                        AND t.tested_on >= coalesce(?11, '') AND t.tested_on <= coalesce(?12, '9999-12-31')
                      ORDER BY t.tested_on DESC, t.id DESC LIMIT ?10"#,
                 filter.test,
@@ -251,7 +257,8 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                 after_id,
                 most,
                 filter.from,
-                filter.to
+                filter.to,
+                filter.not_unseen_by
             )
             .fetch_all(db)
             .await?;
@@ -268,7 +275,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                     witness: row.witness,
                     named: row.named,
                     unseen_by: row.unseen_by,
-                    certificate: row.certificate,
+                    certificate: Certified::of(row.certificate, row.standing),
                 })
                 .collect()
         }};
@@ -323,6 +330,23 @@ pub async fn count_waiting(db: &mut SqliteConnection, what: Waiting, most: i64) 
     Ok(sqlx::query_scalar!(
         r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM test_waiting WHERE what = ?1 LIMIT ?2)"#,
         what,
+        most
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many tests wait for a witness who may be this person, since they never said that they did not see
+/// it; counted to this many.
+pub async fn count_to_witness(
+    db: &mut SqliteConnection,
+    person: PersonId,
+    most: i64,
+) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM test_waiting x WHERE x.what = 'witness'
+             AND NOT EXISTS (SELECT 1 FROM witness_declined d WHERE d.test_id = x.test_id AND d.person_id = ?1) LIMIT ?2)"#,
+        person,
         most
     )
     .fetch_one(db)

@@ -5,6 +5,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
+use crate::record::certificate_mark::{Certified, Today};
 use crate::record::pressure_test::TestResult;
 use crate::record::rebuild::{Cause, FailureKind, Rebuild, RebuildState, Rework};
 use crate::record::{
@@ -329,22 +330,33 @@ pub struct TestLine {
     pub person: String,
     /// Who entered it from the sheet on paper.
     pub entered_by: Option<String>,
-    /// The certificate issued from it.
-    pub certificate: Option<CertificateNumber>,
+    /// The certificate issued from it, the latest of them.
+    pub certificate: Option<Certified>,
 }
 
 /// The pressure tests of a rebuild, in order.
 pub async fn tests(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<TestLine>> {
-    Ok(sqlx::query_as!(
-        TestLine,
+    let rows = sqlx::query!(
         r#"SELECT t.number AS "number: TestNumber", t.tested_on, t.result,
              p.name AS "person!: String",
              (SELECT n.name FROM known_as n WHERE t.done_by IS NOT NULL AND n.person_id = t.person_id AND n.since <= t.at AND n.until > t.at)
                AS "entered_by?: String",
-             (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber"
+             (SELECT c.number FROM certificate c WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "certificate?: CertificateNumber",
+             (SELECT s.standing FROM certificate c JOIN certificate_standing s ON s.certificate_id = c.id WHERE c.test_id = t.id ORDER BY c.id DESC LIMIT 1) AS "standing?: Today"
            FROM pressure_test t JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at) WHERE t.rebuild_id = ?1 ORDER BY t.id"#,
         rebuild
     )
     .fetch_all(db)
-    .await?)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| TestLine {
+            number: row.number,
+            tested_on: row.tested_on,
+            result: row.result,
+            person: row.person,
+            entered_by: row.entered_by,
+            certificate: Certified::of(row.certificate, row.standing),
+        })
+        .collect())
 }

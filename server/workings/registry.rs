@@ -262,7 +262,7 @@ where
     let run = move |input: &Value, fields: &[Field]| {
         let read: I = serde_path_to_error::deserialize(input).map_err(|error| Refused {
             path: json_path(error.path()),
-            words: error.inner().to_string(),
+            words: in_words(&error.inner().to_string()),
         })?;
         let (found, working) = function(read).map_err(|no| match no {
             No::Named(refused) => Refused {
@@ -291,6 +291,22 @@ where
         schemas: || (schema_of::<I>(Side::In), schema_of::<O>(Side::Out)),
         run: Box::new(run),
     }
+}
+
+/// What a reader of JSON says of a word that is none of a list, in plain words; anything else as it is.
+fn in_words(said: &str) -> String {
+    let list = said
+        .strip_prefix("unknown variant ")
+        .and_then(|rest| rest.split_once(", expected "));
+    let Some((given, choices)) = list else {
+        return said.to_owned();
+    };
+    let choices = choices.strip_prefix("one of ").unwrap_or(choices);
+    format!(
+        "{} is none of the words known here; choose {}",
+        given.replace('`', "\""),
+        choices.replace('`', "\"")
+    )
 }
 
 fn json_path(path: &serde_path_to_error::Path) -> String {

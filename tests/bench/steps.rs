@@ -127,8 +127,8 @@ mod stripped {
             )
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("choose what the gaskets looked like from the list")
-            .says("choose what the shield looked like from the list");
+            .says("Choose what the gaskets looked like from the list")
+            .says("Choose what the shield looked like from the list");
         bench.record("stripped", BOTH_SIDES).await;
         bench
             .its_record()

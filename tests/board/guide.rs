@@ -80,41 +80,47 @@ async fn an_empty_plant_is_led_through_its_first_hour_and_then_left_alone() {
         .await
         .says("The first hour: 2 of 7 steps done");
 
-    fills(
-        &mut administrator,
-        "/plant/area",
-        &[("name", "Boiler House")],
-    )
-    .await;
-    administrator
-        .get("/")
-        .await
-        .says("2 of 7 steps done")
+    // Who adds an area goes on with the guide, which shows what is next.
+    let area = [("name", "Boiler House")];
+    let added = administrator
+        .fill("/plant/area", "/plant/area", &area)
+        .await;
+    assert_eq!(added.goes_to(), "/#guide");
+    let page = administrator.get("/").await;
+    page.says("2 of 7 steps done")
         .says("what is missing is a service class with an interval");
+    assert!(page.text.contains("class=\"button\" href=\"/plant/class\""));
     let class = [
         ("name", "saturated steam"),
         ("rebuild_months", "18"),
         ("look_over_months", "3"),
         ("flush", "no"),
     ];
-    fills(&mut administrator, "/plant/class", &class).await;
-    administrator.get("/").await.says("3 of 7 steps done");
+    let added = administrator
+        .fill("/plant/class", "/plant/class", &class)
+        .await;
+    assert_eq!(added.goes_to(), "/#guide");
+    let page = administrator.get("/").await;
+    page.says("3 of 7 steps done");
+    // Gauges name their kit, so kits come before them.
+    let at = |words: &str| page.text.find(words).expect(words);
+    assert!(at("Add the kits and receive the first lot") < at("Bring in the gauges"));
+
+    crate::needs::adds_kit(&mut engineer).await;
+    engineer
+        .get("/")
+        .await
+        .says("3 of 7 steps done")
+        .says("There is a kit");
+    crate::needs::receives(&mut engineer, "L-1", "6", "2027-01-01").await;
+    engineer.get("/").await.says("4 of 7 steps done");
 
     hang(&mut administrator, &[]).await;
     administrator
         .get("/")
         .await
         .says("1 gauge, 1 past due")
-        .says("4 of 7 steps done");
-
-    crate::needs::adds_kit(&mut engineer).await;
-    engineer
-        .get("/")
-        .await
-        .says("4 of 7 steps done")
-        .says("There is a kit");
-    crate::needs::receives(&mut engineer, "L-1", "6", "2027-01-01").await;
-    engineer.get("/").await.says("5 of 7 steps done");
+        .says("5 of 7 steps done");
 
     let wrench = [
         ("number", "TW-07"),
@@ -145,6 +151,12 @@ async fn an_empty_plant_is_led_through_its_first_hour_and_then_left_alone() {
     for who in [&mut engineer, &mut administrator] {
         who.get("/").await.does_not_say("The first hour");
     }
+    // With nothing left to be led through, what is added shows where it stands.
+    let area = [("name", "Tank Row")];
+    let added = administrator
+        .fill("/plant/area", "/plant/area", &area)
+        .await;
+    assert_eq!(added.goes_to(), "/plant");
 }
 
 #[tokio::test]

@@ -54,7 +54,7 @@ async fn everything_that_happened_stands_newest_first_with_who_and_with_what() {
         "1 Jul 2025 Deferral signed until 1 Dec 2026 , never past 31 Jan 2027 kit late",
         "1 Jun 2025 Look-over: sound",
         "12 Mar 2025 Rebuild 1 , returned: leak leaks below Test reliability engineer",
-        "11 Mar 2025 Pressure test TW-T-1 passed , witnessed by Test inspector certificate TW-C-1 Test technician",
+        "11 Mar 2025 Pressure test TW-T-1 passed , witnessed by Test inspector certificate TW-C-1 stands Test technician",
         "11 Mar 2025 Used pressure gauge PG-4 in test TW-T-1",
         "10 Mar 2025 Used torque wrench TW-3 in rebuild 1",
         "1 kit TW-K-250 of lot L-77 came back from rebuild 1",

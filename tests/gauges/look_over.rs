@@ -162,7 +162,7 @@ async fn nobody_looks_over_tomorrow_or_without_saying_what_it_found() {
         (
             "",
             "2026-03-01",
-            "choose what the look-over found from the list",
+            "Choose what the look-over found from the list",
         ),
         ("sound", "", "Write the date as 2026-12-31 or 31 Dec 2026"),
         (

@@ -79,8 +79,10 @@ async fn the_paper_of_a_rebuilt_gauge_states_all_that_was_recorded() {
         "BH-D-101, steam drum",
         "Test Works",
         "Test Owner",
-        "1000 psi (68.95 bar)",
-        "1500 psi (103.4 bar)",
+        // published: NIST SP 811 (2008), B.8: 1000 psi are 68.9476 bar, a limit; 1500 psi are 103.4214
+        // bar, to be reached; 32 ft·lbf are 43.386 N·m, not to be passed.
+        "1000 psi (68.94 bar)",
+        "1500 psi (103.5 bar)",
         "1505 psi",
         "at least 5 min",
         "2 March 2026, 08:50 to 08:55 (UTC)",
@@ -96,7 +98,7 @@ async fn the_paper_of_a_rebuilt_gauge_states_all_that_was_recorded() {
         "DI-3",
         "CA-9",
         // Tightening
-        "32 ft·lbf (43.39 N·m), nameplate",
+        "32 ft·lbf (43.38 N·m), nameplate",
         "5, 10, 15, 20, 25, 32 ft·lbf",
         "molybdenum paste",
         // Parts with their lot

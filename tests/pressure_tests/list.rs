@@ -2,9 +2,15 @@
 
 use axum::http::StatusCode;
 
+use gaugewright::acts;
+use gaugewright::acts::certificates::Marking;
+use gaugewright::record::certificate_mark::MarkKind;
+use gaugewright::record::person::Role;
+
 use super::world::{
     FORM, PASSED, certified, plant, pressure_gauge, rebuilt, signs, take_in, tested, with,
 };
+use crate::plant::PASSWORD;
 
 #[tokio::test]
 async fn a_test_waits_for_its_witness_then_for_its_certificate_then_for_nothing() {
@@ -231,4 +237,68 @@ async fn the_tests_are_taken_away_as_they_are_shown() {
     );
     let book = technician.get("/pressure-tests/list.xlsx").await;
     assert_eq!(&book.bytes[..2], b"PK");
+}
+
+/// How a certificate stands is said wherever its number is, in the words of the register of certificates.
+#[tokio::test]
+async fn beside_the_number_of_a_certificate_stands_how_it_stands_in_lists_history_and_exports() {
+    let plant = plant().await;
+    let number = certified(&plant).await;
+    for (kind, standing) in [
+        (None, "stands"),
+        (Some(MarkKind::Questioned), "questioned"),
+        (Some(MarkKind::Stands), "stands"),
+        (Some(MarkKind::Withdrawn), "withdrawn"),
+    ] {
+        if let Some(kind) = kind {
+            let mut deed = plant.deed_of(Role::Inspector).await;
+            let marking = Marking {
+                kind,
+                reason: "looked at again",
+                recall: None,
+            };
+            acts::certificates::mark(&mut deed, &number.parse().unwrap(), marking)
+                .await
+                .unwrap();
+            deed.commit("").await.unwrap();
+        }
+        let mut reader = plant.storekeeper().await;
+        let beside = format!("{number} {standing}");
+        for page in [
+            "/pressure-tests",
+            "/pressure-tests/TW-T-2026-0001",
+            "/gauges/LG-1107A",
+            "/gauges/LG-1107A/history",
+        ] {
+            reader.get(page).await.says(&beside);
+        }
+        let csv = reader.get("/pressure-tests/list.csv").await;
+        csv.says(&format!("{number},{standing}"));
+    }
+}
+
+#[tokio::test]
+async fn a_superseded_certificate_gives_way_to_the_one_that_stands_in_its_place() {
+    let plant = plant().await;
+    let old = certified(&plant).await;
+    let page = format!("/pressure-tests/certificates/{old}/correct");
+    let fields = [
+        ("reason", "the place of the test was left out"),
+        ("place", "test bench 2"),
+        ("password", PASSWORD),
+    ];
+    let mut inspector = plant.inspector().await;
+    let new = inspector.fill(&page, &page, &fields).await;
+    new.is(StatusCode::SEE_OTHER);
+    for page in ["/pressure-tests", "/gauges/LG-1107A/history"] {
+        inspector
+            .get(page)
+            .await
+            .says("TW-C-2026-0002 stands")
+            .does_not_say(&old);
+    }
+    inspector
+        .get("/pressure-tests/certificates")
+        .await
+        .says("superseded by TW-C-2026-0002");
 }

@@ -4,6 +4,7 @@
 use axum::http::StatusCode;
 use gaugewright::calc::pressure_test::Code;
 use gaugewright::store::columns::word;
+use time::macros::datetime;
 
 use super::world::{FORM, GAUGE, PASSED, plant, signs, sound, take_in, tested, with};
 use crate::plant::Plant;
@@ -130,7 +131,7 @@ async fn gauges_that_ask_for_different_pressures_do_not_stand_on_one_pump() {
 }
 
 #[tokio::test]
-async fn gas_is_used_only_after_a_second_person_approved_energy_and_distance() {
+async fn gas_is_used_only_after_a_second_person_approved_it_and_the_record_names_all_its_bounds() {
     let plant = plant().await;
     let gas = with(PASSED, &[("medium", "nitrogen")]);
     let mut technician = plant.technician().await;
@@ -178,11 +179,27 @@ async fn gas_is_used_only_after_a_second_person_approved_energy_and_distance() {
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("answered this already");
-    let number = tested(&mut technician, &gas).await;
+    // A hold that began before it was approved, at nine, does not rest on it.
+    technician
+        .fill(FORM, FORM, &gas)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("given before the test began");
+    plant.turn_to(datetime!(2026-03-02 10:00 UTC));
+    let after = with(&gas, &[("began_at", "09:30")]);
+    let number = tested(&mut technician, &after).await;
+    let bounds = "approved by Test inspector from 2026-03-02 at 09:00 to 2026-03-20, for at most 1600 psi and 4 L (yard closed to 30 m, behind the wall)";
     technician
         .get(&format!("/pressure-tests/{number}"))
         .await
-        .says("Tested with gas: asked for by Test technician, approved by Test inspector");
+        .says("Tested with gas: asked for by Test technician, ")
+        .says(bounds);
+    // The certificate states them among its deviations.
+    signs(&mut inspector, &number, "witness")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let issued = signs(&mut inspector, &number, "certificate").await;
+    inspector.get(issued.goes_to()).await.says(bounds);
     sound(&plant).await;
 }
 

@@ -265,7 +265,10 @@ async fn a_finished_test_and_a_certificate_are_unchangeable_in_sql() {
         .await
         .unwrap()
         .unwrap();
-    assert_eq!(test.certificate.unwrap().to_string(), "TW-C-2026-0001");
+    assert_eq!(
+        test.certificate.unwrap().number.to_string(),
+        "TW-C-2026-0001"
+    );
 }
 
 /// published: NIST SP 811 (2008), B.8: psi to kPa 6.894757: 1000 psi are 68.9476 bar, 1500 are

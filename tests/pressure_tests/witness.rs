@@ -41,7 +41,8 @@ async fn row(plant: &Plant, sign_in: &str) -> String {
 }
 
 #[tokio::test]
-async fn a_named_witness_says_they_did_not_see_it_and_another_is_named() {
+async fn a_named_witness_says_they_did_not_see_it_no_longer_has_it_to_witness_and_another_is_named()
+{
     let plant = plant().await;
     let (mut second, second_id) = another(&plant).await;
     let mut technician = plant.technician().await;
@@ -96,9 +97,16 @@ async fn a_named_witness_says_they_did_not_see_it_and_another_is_named() {
     shown
         .says("Test inspector did not see this test : called to another gauge")
         .does_not_say("is named as the witness");
+    // It waits for somebody else now, who is told.
     inspector
         .get("/pressure-tests/inspect")
         .await
+        .says("Nothing waits for an inspector")
+        .does_not_say(&number);
+    second
+        .get("/pressure-tests/inspect")
+        .await
+        .says(&number)
         .says("Test inspector did not see it");
     // It is not certified as witnessed, and who did not see it does not witness it after all.
     signs(&mut inspector, &number, "certificate")

@@ -195,7 +195,7 @@ pub async fn corrected(
     if !remark.is_empty() {
         record.deviations.push(format!("Correction: {remark}"));
     }
-    if certificate::differences(&before, &record).is_empty() {
+    if certificate::changes(&before, &record).is_empty() {
         let words = "This changes nothing the certificate states; correct the register first, or write below what was wrong";
         return Err(Refusal::field("remark", words).into());
     }
@@ -313,7 +313,8 @@ async fn carry_doubts(
 /// Whether a test proves what a certificate states.
 async fn proves(db: &mut SqliteConnection, test: &PressureTest) -> Result<()> {
     let refuse = |words: String| Err(Error::from(Refusal::NotNow(words)));
-    if let Some(number) = &test.certificate {
+    if let Some(one) = &test.certificate {
+        let number = &one.number;
         return refuse(format!(
             "Certificate {number} was issued from this test already"
         ));

@@ -18,7 +18,7 @@ pub struct HandedOut {
     pub number: String,
     /// The size: `a4` or `letter`.
     pub paper: &'static str,
-    /// `withdrawn` or `superseded` where it is a copy marked so; none for the paper as issued.
+    /// `withdrawn`, `superseded` or `questioned` where it is a copy marked so; none for the paper as issued.
     pub marked: Option<&'static str>,
     /// SHA-256 of the file.
     pub sha256: String,

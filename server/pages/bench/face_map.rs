@@ -10,6 +10,7 @@ use crate::calc::wall::{Outlook, RemainingLife, Taken, WallReading, remaining_li
 use crate::pages::show;
 use crate::pages::show::place;
 use crate::record::face::Heights;
+use crate::record::sentence::Sentence;
 
 const LEFT: f64 = 84.0;
 const RIGHT: f64 = 600.0;
@@ -67,7 +68,7 @@ pub struct FaceMap {
     /// Unit of heights and deviations.
     pub unit: &'static str,
     /// What the drawing shows.
-    pub says: String,
+    pub says: Sentence,
 }
 
 impl FaceMap {
@@ -81,6 +82,14 @@ impl FaceMap {
         );
         let flat = minimum_zone(&all).ok()?;
         let count = heights.left.len();
+        let stated = if limit.unit == heights.unit {
+            limit
+        } else {
+            // In the unit of the heights, as the drawing is.
+            significant(limit.in_unit(heights.unit), 3)
+                .parse()
+                .map_or(limit, |number| StampedLength::new(number, heights.unit))
+        };
         let limit = limit.in_unit(heights.unit);
         let scale = HALF / (flat.minimum_zone.max(limit) / 2.0 * 1.1).max(f64::MIN_POSITIVE);
         let length = all.iter().map(|s| s.x).fold(0.0, f64::max);
@@ -126,12 +135,10 @@ impl FaceMap {
             rails: vec![rail("left rail", 0, 52.0), rail("right rail", count, 152.0)],
             rows,
             unit: heights.unit.symbol(),
-            says: format!(
-                "Deviation of {} stations on each rail from the middle plane; the shaded band is the limit of {} {}",
-                count,
-                significant(limit, 3),
-                heights.unit.symbol()
-            ),
+            says: Sentence::of(format!(
+                "Deviation of {count} stations on each rail from the middle plane; the shaded band is the limit of "
+            ))
+            .at_most(stated),
         })
     }
 }
@@ -158,7 +165,7 @@ pub struct WallChart {
     /// The day it reaches the limit, if it goes on so.
     pub runs_out: Option<Date>,
     /// What the drawing shows.
-    pub says: String,
+    pub says: Sentence,
 }
 
 const WALL_TOP: f64 = 20.0;
@@ -216,11 +223,10 @@ impl WallChart {
             ))
         });
         let says = match runs_out {
-            Some(day) => format!(
-                "Wall by the years against the limit of {limit}, which it reaches on {}",
-                show::date(&day)
-            ),
-            None => format!("Wall by the years against the limit of {limit}"),
+            Some(day) => Sentence::of("Wall by the years against the limit of ")
+                .at_least(limit)
+                .words(format!(", which it reaches on {}", show::date(&day))),
+            None => Sentence::of("Wall by the years against the limit of ").at_least(limit),
         };
         Some(Self {
             line: through.join(" "),

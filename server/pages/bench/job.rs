@@ -13,8 +13,8 @@ use crate::record::course::Course;
 use crate::record::gauge::Gauge;
 use crate::record::rebuild::Rebuild;
 use crate::store;
-use crate::store::bench_photos::BenchPhoto;
 use crate::store::hand_overs::HandOver;
+use crate::store::photos::Photo;
 
 /// A gauge with its open rebuild.
 #[derive(Debug, Clone)]
@@ -28,7 +28,7 @@ pub struct Job {
     /// Days within which the practice asks for the bolting to be tightened again after the return.
     pub re_torque_days: Option<u16>,
     /// What was photographed.
-    pub photos: Vec<BenchPhoto>,
+    pub photos: Vec<Photo>,
     /// Who handed it to whom.
     pub hand_overs: Vec<HandOver>,
 }
@@ -60,7 +60,7 @@ pub async fn find(db: &mut SqliteConnection, tag: &str) -> Result<(Gauge, Option
     let class = store::plant::service_class(db, gauge.particulars.service_class_id).await?;
     let job = Job {
         re_torque_days: class.and_then(|class| class.re_torque_days),
-        photos: store::bench_photos::of_rebuild(db, rebuild.id).await?,
+        photos: store::photos::of_rebuild(db, rebuild.id).await?,
         hand_overs: store::hand_overs::of_rebuild(db, rebuild.id).await?,
         gauge: gauge.clone(),
         rebuild,

@@ -43,8 +43,8 @@ pub struct Typed {
 pub struct Offer {
     /// Its number.
     pub number: String,
-    /// Range and calibration.
-    pub words: String,
+    /// Its range.
+    pub range: String,
     /// Why not.
     pub against: Option<String>,
 }
@@ -158,7 +158,7 @@ impl Typed {
                 let suits = Relied::on(&one, chrome.today, asked.required);
                 offers.push(Offer {
                     number: one.number.to_string(),
-                    words: one.range(),
+                    range: one.range(),
                     against: suits.err(),
                 });
             }

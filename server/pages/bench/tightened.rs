@@ -16,7 +16,9 @@ use crate::acts::bench::WRENCH_KEPT;
 use crate::calc::bolting::{
     LoadBand, Lubrication, NutFactor, WrenchFit, load, threads::Thread, wrench_over_passes,
 };
-use crate::calc::quantity::{StampedTorque, TorqueUnit, Unit, significant};
+use crate::calc::quantity::{
+    PressureUnit, StampedPressure, StampedTorque, TorqueUnit, Unit, significant,
+};
 use crate::calc::tighten::{self, Plan};
 use crate::calc::working::Working;
 use crate::pages::address;
@@ -25,6 +27,8 @@ use crate::pages::form::{Errors, Reader};
 use crate::record::bench::{Entry, Facts, Finished, Lubricant, Tightening, Topic, listed};
 use crate::record::course::Next;
 use crate::record::instrument::{Cycles, Instrument, InstrumentKind};
+use crate::record::person::Reads;
+use crate::record::sentence::Sentence;
 use crate::record::{InstrumentId, InstrumentNumber, Moment, TagNumber};
 use crate::store;
 
@@ -217,17 +221,21 @@ impl View {
     }
 
     /// The tension and the stress of a bolt at the full torque, in words.
-    pub fn bolt(&self) -> Option<String> {
+    pub fn bolt(&self, reads: Reads) -> Option<String> {
         let load = self.load.as_ref()?;
         let kilo = |newtons: f64| significant(newtons / 1000.0, 3);
-        let mega = |pascal: f64| significant(pascal / 1e6, 3);
-        Some(format!(
-            "about {} kN, {} MPa in each bolt; from {} to {} MPa, as the threads may rub",
-            kilo(load.likely.force_n),
-            mega(load.likely.stress_pa),
-            mega(load.low.stress_pa),
-            mega(load.high.stress_pa)
-        ))
+        let mega = |pascal: f64| {
+            let number = significant(pascal / 1e6, 3).parse().ok()?;
+            Some(StampedPressure::new(number, PressureUnit::MegaPascal))
+        };
+        let told = Sentence::of(format!("about {} kN, ", kilo(load.likely.force_n)))
+            .figure(mega(load.likely.stress_pa)?)
+            .words(" in each bolt; from ")
+            .figure(mega(load.low.stress_pa)?)
+            .words(" to ")
+            .figure(mega(load.high.stress_pa)?)
+            .words(", as the threads may rub");
+        Some(reads.tell(told))
     }
 
     /// The address of a pass, and of a nut of it where they are done one by one.

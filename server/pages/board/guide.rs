@@ -87,6 +87,24 @@ impl Guide {
     }
 }
 
+/// Where somebody goes on who just did a part of the first hour: back to the guide, which shows what is
+/// next, while anything of it is open; else to the usual place.
+///
+/// # Errors
+/// The store's failure.
+pub async fn onwards(
+    app: &App,
+    db: &mut SqliteConnection,
+    usual: &'static str,
+) -> store::Result<&'static str> {
+    if app.is_set_up() {
+        return Ok(usual);
+    }
+    let steps = steps(store::set_up::how_far(db).await?);
+    let open = steps.iter().any(|step| !step.done);
+    Ok(if open { address::GUIDE } else { usual })
+}
+
 fn steps(has: SetUp) -> Vec<Step> {
     let mut steps = vec![
         Step {
@@ -117,11 +135,33 @@ fn steps(has: SetUp) -> Vec<Step> {
             }
             .to_owned(),
             who: SETTLE,
-            links: vec![
-                (address::NEW_AREA, "Add an area"),
-                (address::NEW_CLASS, "Add a service class"),
-            ],
+            links: missing_first(
+                has.area,
+                [
+                    (address::NEW_AREA, "Add an area"),
+                    (address::NEW_CLASS, "Add a service class"),
+                ],
+            ),
             done: has.area && has.interval,
+            next: false,
+        },
+        Step {
+            words: "Add the kits and receive the first lot",
+            why: if has.kit {
+                "There is a kit; receive what lies on the shelf as its lots. Gauges name their kit, and then the register says what to order, and by when."
+            } else {
+                "A kit holds glass and gaskets of one section side, and each gauge names its own. What lies on the shelf is received as lots; then the register says what to order, and by when."
+            }
+            .to_owned(),
+            who: STORE,
+            links: missing_first(
+                has.kit,
+                [
+                    (address::NEW_KIT, "Add a kit"),
+                    (address::STOREROOM, "Receive a lot in the storeroom"),
+                ],
+            ),
+            done: has.kit && has.lot,
             next: false,
         },
         Step {
@@ -136,29 +176,16 @@ fn steps(has: SetUp) -> Vec<Step> {
             next: false,
         },
         Step {
-            words: "Add the kits and receive the first lot",
-            why: if has.kit {
-                "There is a kit; receive what lies on the shelf as its lots. Then the register says what to order, and by when."
-            } else {
-                "A kit holds glass and gaskets of one section side. What lies on the shelf is received as lots; then the register says what to order, and by when."
-            }
-            .to_owned(),
-            who: STORE,
-            links: vec![
-                (address::NEW_KIT, "Add a kit"),
-                (address::STOREROOM, "Receive a lot in the storeroom"),
-            ],
-            done: has.kit && has.lot,
-            next: false,
-        },
-        Step {
             words: "Take in the instruments with their calibrations",
             why: "Torque wrenches, pressure gauges, calipers, indicators: nothing is recorded with an instrument that is out of calibration or has none.".to_owned(),
             who: SETTLE,
-            links: vec![
-                (address::NEW_INSTRUMENT, "Take in an instrument"),
-                (address::INSTRUMENTS, "Record a calibration"),
-            ],
+            links: missing_first(
+                has.instrument,
+                [
+                    (address::NEW_INSTRUMENT, "Take in an instrument"),
+                    (address::INSTRUMENTS, "Record a calibration"),
+                ],
+            ),
             done: has.instrument && has.calibration,
             next: false,
         },
@@ -175,6 +202,17 @@ fn steps(has: SetUp) -> Vec<Step> {
         first.next = true;
     }
     steps
+}
+
+/// The two links of a step in two parts: the second part first once the first is there.
+fn missing_first(
+    first_is_there: bool,
+    mut links: [(&'static str, &'static str); 2],
+) -> Vec<(&'static str, &'static str)> {
+    if first_is_there {
+        links.reverse();
+    }
+    links.to_vec()
 }
 
 /// Who is missing. A tester cannot witness their own test, so that three people are the least; where

@@ -6,6 +6,6 @@
     reason = "the page is named for its part, like every other page"
 )]
 pub mod board;
-mod guide;
+pub mod guide;
 mod rack;
 mod today;

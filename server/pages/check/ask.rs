@@ -70,6 +70,17 @@ impl Page {
             .is_some_and(|found| matches!(found.verdict, Verdict::Genuine | Verdict::Unsigned))
     }
 
+    /// Whether a code was typed that no certificate has.
+    fn mistyped(&self) -> bool {
+        let unknown = |found: &Finding| found.verdict == Verdict::Unknown;
+        self.by_code() && self.found.as_ref().is_some_and(unknown)
+    }
+
+    /// Whether a code was asked about, and no file.
+    fn by_code(&self) -> bool {
+        !self.code.is_empty()
+    }
+
     /// The answer as a headline.
     fn headline(&self) -> &'static str {
         match self.found.as_ref().map(|found| found.verdict) {
@@ -80,6 +91,7 @@ impl Page {
             Some(Verdict::Questioned) => "Questioned: do not rely on it before the plant decides",
             Some(Verdict::Withdrawn) => "Withdrawn: it does not stand any more",
             Some(Verdict::Altered) => "Altered: this is not what was issued",
+            Some(Verdict::Unknown) if self.by_code() => "No certificate here has this code",
             Some(Verdict::Unknown) => "Unknown: not a certificate of this register",
         }
     }

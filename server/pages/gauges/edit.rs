@@ -42,6 +42,13 @@ fn words<T: Copy>(all: &[T], word: fn(T) -> &'static str, shown: fn(T) -> &'stat
         .collect()
 }
 
+/// A list that begins with nothing chosen.
+fn choose(list: Options) -> Options {
+    std::iter::once((String::new(), "choose".to_owned()))
+        .chain(list)
+        .collect()
+}
+
 fn units<U: Unit>() -> Options {
     U::ALL
         .iter()
@@ -57,11 +64,6 @@ impl Page {
         errors: Errors,
         gauge: Option<Gauge>,
     ) -> store::Result<Self> {
-        let choose = |list: Options| -> Options {
-            std::iter::once((String::new(), "choose".to_owned()))
-                .chain(list)
-                .collect()
-        };
         let areas = store::plant::areas(db).await?;
         let classes = store::plant::service_classes(db).await?;
         let kits = store::kits::numbers(db).await?;
@@ -92,15 +94,15 @@ impl Page {
     }
 
     fn kinds() -> Options {
-        words(Kind::ALL, Kind::word, Kind::shown)
+        choose(words(Kind::ALL, Kind::word, Kind::shown))
     }
 
     fn bolt_forms() -> Options {
-        words(BoltForm::ALL, BoltForm::word, BoltForm::shown)
+        choose(words(BoltForm::ALL, BoltForm::word, BoltForm::shown))
     }
 
     fn isolations() -> Options {
-        words(Isolation::ALL, Isolation::word, Isolation::shown)
+        choose(words(Isolation::ALL, Isolation::word, Isolation::shown))
     }
 
     fn pressures() -> Options {

@@ -7,7 +7,7 @@ use crate::calc::quantity::{PressureUnit, TemperatureUnit, TorqueUnit, Unit};
 use crate::calc::rating;
 use crate::pages::form::{Errors, Reader};
 use crate::pages::merge::Field;
-use crate::record::gauge::{BoltForm, Gauge, Isolation, Kind, Particulars, usual_kits};
+use crate::record::gauge::{Gauge, Kind, Particulars, usual_kits};
 use crate::record::person::Reads;
 use crate::record::{AreaId, KitId, ServiceClassId};
 
@@ -178,13 +178,10 @@ pub(super) const FIELDS: &[Field] = &[
     },
 ];
 
-/// The empty form, with the units of the person, or those most nameplates carry.
+/// The empty form: nothing that has to be read off the gauge is guessed. Units are the person's, or those
+/// most nameplates carry, and count only beside a value.
 pub(super) fn blank(reads: Reads) -> Typed {
     Typed {
-        kind: Kind::Reflex.word().to_owned(),
-        sections: "1".to_owned(),
-        bolt_form: BoltForm::Bolts.word().to_owned(),
-        isolation: Isolation::InService.word().to_owned(),
         rating_unit: reads.unit(PressureUnit::Psi).ucum().to_owned(),
         rating_temperature_unit: reads.unit(TemperatureUnit::Fahrenheit).ucum().to_owned(),
         torque_unit: reads.unit(TorqueUnit::FootPound).ucum().to_owned(),

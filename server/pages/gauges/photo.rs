@@ -17,6 +17,7 @@ use crate::pages::{App, address, picture};
 use crate::record::audit::unhex;
 use crate::record::gauge::Gauge;
 use crate::store;
+use crate::store::photos::Of;
 
 /// Which photograph.
 #[derive(Debug, Default, Deserialize)]
@@ -47,7 +48,7 @@ pub async fn show(
     let mark = unhex(&asked.mark)
         .filter(|mark| mark.len() == 32)
         .ok_or_else(none)?;
-    let jpeg = store::photos::bytes(&mut db, gauge, &mark, small)
+    let jpeg = store::photos::bytes(&mut db, Of::Nameplate(gauge), &mark, small)
         .await?
         .ok_or_else(none)?;
     Ok((

@@ -22,8 +22,8 @@ use crate::record::re_torque::Done;
 use crate::record::rebuild::{Move, Rebuild, RebuildState};
 use crate::store;
 use crate::store::bench::{KitLine, Used};
-use crate::store::bench_photos::BenchPhoto;
 use crate::store::hand_overs::HandOver;
+use crate::store::photos::{Of, Photo};
 use crate::store::rebuilds::{Failure, TestLine};
 
 #[derive(Template)]
@@ -38,7 +38,7 @@ struct Page {
     instruments: Vec<Used>,
     tests: Vec<TestLine>,
     failures: Vec<Failure>,
-    photos: Vec<BenchPhoto>,
+    photos: Vec<Photo>,
     hand_overs: Vec<HandOver>,
     re_torques: Vec<Done>,
 }
@@ -111,7 +111,7 @@ pub async fn show(
     let instruments = store::bench::instruments_used(&mut db, rebuild.id).await?;
     let tests = store::rebuilds::tests(&mut db, rebuild.id).await?;
     let failures = store::rebuilds::answered_failures(&mut db, gauge.id, rebuild.id).await?;
-    let photos = store::bench_photos::of_rebuild(&mut db, rebuild.id).await?;
+    let photos = store::photos::of_rebuild(&mut db, rebuild.id).await?;
     let hand_overs = store::hand_overs::of_rebuild(&mut db, rebuild.id).await?;
     let re_torques = store::re_torques::of_rebuild(&mut db, rebuild.id).await?;
     answer::page(&Page {
@@ -157,7 +157,7 @@ pub async fn photo(
         .await?
         .ok_or(PageError::NotFound("rebuild"))?;
     let small = !size.small.is_empty();
-    let jpeg = store::bench_photos::bytes(&mut db, rebuild.id, &mark, small)
+    let jpeg = store::photos::bytes(&mut db, Of::Rebuild(rebuild.id), &mark, small)
         .await?
         .ok_or_else(none)?;
     let headers = [

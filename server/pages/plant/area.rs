@@ -6,6 +6,7 @@ use serde::Deserialize;
 
 use crate::acts;
 use crate::pages::answer::{self, Answer, PageError, see_other};
+use crate::pages::board::guide;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted};
 use crate::pages::{App, address};
@@ -40,14 +41,16 @@ pub async fn new(chrome: Chrome) -> Answer {
 }
 
 /// Adds an area.
-pub async fn add(chrome: Chrome, posted: Posted<Typed>) -> Answer {
+pub async fn add(State(app): State<App>, chrome: Chrome, posted: Posted<Typed>) -> Answer {
     let done = async {
         let mut deed = chrome.deed(&posted.key).await?;
         acts::plant::add_area(&mut deed, &posted.form.name).await?;
-        deed.commit(address::PLANT).await
+        let to = guide::onwards(&app, deed.db(), address::PLANT).await?;
+        deed.commit(to).await?;
+        acts::Result::Ok(to)
     };
     match done.await {
-        Ok(()) => Ok(see_other(address::PLANT)),
+        Ok(to) => Ok(see_other(to)),
         Err(error) => answer::refused(&Page {
             errors: form::refused(error)?,
             chrome,

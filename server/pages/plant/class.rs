@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use crate::acts;
 use crate::acts::refresh_many::{self, Effect};
 use crate::pages::answer::{self, Answer, PageError, see_other};
+use crate::pages::board::guide;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::merge::{self, Field};
@@ -163,16 +164,18 @@ pub async fn new(chrome: Chrome) -> Answer {
 }
 
 /// Adds a service class.
-pub async fn add(chrome: Chrome, posted: Posted<Typed>) -> Answer {
+pub async fn add(State(app): State<App>, chrome: Chrome, posted: Posted<Typed>) -> Answer {
     let errors = match posted.form.read() {
         Ok(class) => {
             let done = async {
                 let mut deed = chrome.deed(&posted.key).await?;
                 acts::plant::add_service_class(&mut deed, &class).await?;
-                deed.commit(address::PLANT).await
+                let to = guide::onwards(&app, deed.db(), address::PLANT).await?;
+                deed.commit(to).await?;
+                acts::Result::Ok(to)
             };
             match done.await {
-                Ok(()) => return Ok(see_other(address::PLANT)),
+                Ok(to) => return Ok(see_other(to)),
                 Err(error) => form::refused(error)?,
             }
         }

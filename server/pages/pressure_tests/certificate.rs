@@ -33,7 +33,7 @@ const SEAL: &str = ".seal.json";
 #[serde(default)]
 pub struct Asked {
     paper: String,
-    /// `issued` for the paper as it was issued, though it does not stand any more.
+    /// `issued` for the paper as it was issued, though it is not to be relied on.
     r#as: String,
 }
 
@@ -53,7 +53,7 @@ struct Page {
     correctable: bool,
     /// What was said of it since.
     marks: Vec<Mark>,
-    /// As what its copies are marked, where it does not stand any more.
+    /// As what its copies are marked, where it is not to be relied on.
     marked: Option<&'static str>,
     /// Every certificate of the test.
     chain: Vec<Certificate>,
@@ -70,7 +70,7 @@ impl Page {
         address::with_query(&address::certificate_pdf(&self.kept.number), &asked)
     }
 
-    /// The plant's own paper first: marked where it does not stand any more, or as issued.
+    /// The plant's own paper first: marked where it is not to be relied on, or as issued.
     fn papers(&self, how: &str) -> Vec<(Paper, String)> {
         let own = self.own_paper;
         let other = Paper::ALL.iter().copied().filter(|paper| *paper != own);
@@ -131,7 +131,7 @@ pub async fn show(
     let chain = store::issued::of_test(&mut db, kept.test_id).await?;
     let marks = store::certificates::marks(&mut db, kept.id).await?;
     let marked = marked::stamps(&mut db, &kept).await?;
-    let marked = marked.first().map(|stamp| stamp.word);
+    let marked = marked.today.map(|stamp| stamp.word);
     let holds = sha256_hex(kept.record.as_bytes()) == kept.sha256
         && kept
             .seal
@@ -171,7 +171,7 @@ async fn paper(app: &App, chrome: &Chrome, kept: Certificate, asked: &Asked) -> 
         "issued" => None,
         "" => {
             let mut db = app.store().read().await?;
-            marked::stamps(&mut db, &kept).await?.into_iter().next()
+            marked::stamps(&mut db, &kept).await?.today
         }
         _ => return Err(PageError::NotFound("paper of that kind")),
     };

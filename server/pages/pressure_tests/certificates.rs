@@ -12,6 +12,7 @@ use crate::pages::form::read_date;
 use crate::pages::{App, address, paper, show};
 use crate::papers::bundle::table;
 use crate::papers::table::Cell;
+use crate::record::certificate_mark::Today;
 use crate::record::moment::Zone;
 use crate::record::plant::Area;
 use crate::record::{AreaId, CertificateId, WindowId};
@@ -22,14 +23,6 @@ use crate::store::issued::{COUNTED, Filter, Line};
 const PAGE: usize = 50;
 /// Lines of a list for other programs.
 const LONGEST: i64 = 20_000;
-/// What a certificate can stand as, in the words of address and page.
-pub const STANDINGS: [(&str, &str); 4] = [
-    ("stands", "stands"),
-    ("superseded", "superseded"),
-    ("questioned", "questioned"),
-    ("withdrawn", "withdrawn"),
-];
-
 /// The filter as it stands in the address.
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
@@ -92,10 +85,7 @@ impl Asked {
             area: self.area.trim().parse().ok().map(AreaId),
             from: read_date(self.from.trim()),
             to: read_date(self.to.trim()),
-            standing: STANDINGS
-                .iter()
-                .find(|(word, _)| *word == self.standing)
-                .map(|(word, _)| (*word).to_owned()),
+            standing: self.standing.parse().ok(),
             after: self.after.trim().parse().ok().map(CertificateId),
             ..Filter::default()
         };
@@ -188,7 +178,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
 pub fn row(line: &Line, zone: &Zone) -> Vec<Cell> {
     vec![
         Cell::text(&line.number),
-        Cell::text(&line.standing),
+        Cell::text(line.standing),
         Cell::text(&line.tag),
         Cell::text(&line.vessel),
         Cell::text(&line.area),

@@ -15,7 +15,7 @@ use crate::pages::form::{Errors, Posted, Reader};
 use crate::pages::{App, address, show};
 use crate::papers::certificate::CertificateRecord;
 use crate::record::Moment;
-use crate::record::certificate::{Difference, MEANING_ISSUED, differences};
+use crate::record::certificate::{Difference, MEANING_ISSUED, changes};
 use crate::record::pressure_test::{Certificate, Circumstances};
 use crate::store;
 
@@ -77,7 +77,7 @@ impl Page {
         let plant = chrome.plant.clone();
         let tried = corrected(&mut db, plant, &kept, &correction, at.as_deref(), by).await;
         let (differences, against) = match tried {
-            Ok((_, after)) => (differences(&before, &after), None),
+            Ok((_, after)) => (changes(&before, &after), None),
             Err(acts::Error::Refused(crate::record::Refusal::Fields(_))) => (Vec::new(), None),
             Err(acts::Error::Refused(refusal)) => (Vec::new(), Some(refusal.to_string())),
             Err(other) => return Err(other.into()),

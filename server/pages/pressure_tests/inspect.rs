@@ -8,6 +8,7 @@ use time::Duration;
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
+use crate::record::certificate_mark::Today;
 use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::pressure_test::Waiting;
 use crate::store;
@@ -18,6 +19,8 @@ use crate::store::pressure_tests::{Filter, Line};
 
 /// Lines of each kind.
 const SHOWN: i64 = 12;
+/// Counted no further than this.
+const COUNTED: i64 = 10_000;
 /// Calibrations that run out within so many days.
 const SOON: i64 = 45;
 
@@ -54,9 +57,15 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
     let mut db = app.store().read().await?;
     let mut waits = Vec::new();
     for what in [Waiting::Witness, Waiting::Certificate] {
-        let count = store::pressure_tests::count_waiting(&mut db, what, 10_000).await?;
+        // Whoever did not see a test cannot witness it; it waits for somebody else.
+        let person = Some(chrome.person().id).filter(|_| what == Waiting::Witness);
+        let count = match person {
+            Some(person) => store::pressure_tests::count_to_witness(&mut db, person, COUNTED).await,
+            None => store::pressure_tests::count_waiting(&mut db, what, COUNTED).await,
+        }?;
         let only = Filter {
             waiting: Some(what),
+            not_unseen_by: person,
             ..Filter::default()
         };
         let lines = store::pressure_tests::list(&mut db, &only, SHOWN).await?;
@@ -65,7 +74,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
     let to_sign = waits.pop().unwrap_or_default();
     let to_witness = waits.pop().unwrap_or_default();
     let in_question = issued::Filter {
-        standing: Some("questioned".to_owned()),
+        standing: Some(Today::Questioned),
         ..issued::Filter::default()
     };
     let questioned = issued::list(&mut db, &in_question, SHOWN).await?;

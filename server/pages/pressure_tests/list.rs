@@ -203,7 +203,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
 }
 
 /// The columns of the list to take away, with their widths in characters.
-const COLUMNS: [(&str, u16); 9] = [
+const COLUMNS: [(&str, u16); 10] = [
     ("Test", 18),
     ("Gauge", 12),
     ("Vessel", 24),
@@ -213,9 +213,11 @@ const COLUMNS: [(&str, u16); 9] = [
     ("Tested by", 22),
     ("Witness", 22),
     ("Certificate", 18),
+    ("Standing of the certificate", 16),
 ];
 
 fn row(line: &Line) -> Vec<Cell> {
+    let certified = line.certificate.as_ref();
     vec![
         Cell::text(&line.number),
         Cell::text(&line.tag),
@@ -225,7 +227,8 @@ fn row(line: &Line) -> Vec<Cell> {
         Cell::text(line.required),
         Cell::text(&line.person),
         line.witness.as_ref().map_or(Cell::Empty, Cell::text),
-        line.certificate.as_ref().map_or(Cell::Empty, Cell::text),
+        certified.map_or(Cell::Empty, |one| Cell::text(&one.number)),
+        certified.map_or(Cell::Empty, |one| Cell::text(one.standing)),
     ]
 }
 

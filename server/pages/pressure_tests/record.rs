@@ -75,6 +75,7 @@ pub struct Typed {
 /// A pressure gauge as it is offered.
 struct Offer {
     number: InstrumentNumber,
+    range: String,
     words: String,
     best: bool,
 }
@@ -272,11 +273,8 @@ async fn offers(
                 ""
             };
             Offer {
-                words: format!(
-                    "{}, calibrated to {}{coarse}",
-                    relied.range(),
-                    show::date(&relied.due_on)
-                ),
+                range: relied.range(),
+                words: format!("calibrated to {}{coarse}", show::date(&relied.due_on)),
                 number: relied.number,
                 best: best == Some(place),
             }

@@ -12,11 +12,11 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::Errors;
 use crate::pages::hold_chart::HoldChart;
 use crate::pages::{App, address, show};
-use crate::record::certificate_mark::Standing;
 use crate::record::gauge::Gauge;
 use crate::record::person::Role;
 use crate::record::pressure_test::{Declined, Named, PressureTest, TestResult, waited_for};
 use crate::record::rebuild::Rebuild;
+use crate::record::sentence::Sentence;
 use crate::record::{Refusal, TagNumber, TestNumber};
 use crate::store;
 
@@ -25,8 +25,6 @@ use crate::store;
 pub(super) struct Page {
     chrome: Chrome,
     test: PressureTest,
-    /// How its certificate stands.
-    standing: Standing,
     /// Everybody who was named to witness it.
     named: Vec<Named>,
     /// Everybody who did not see it.
@@ -73,14 +71,9 @@ impl Page {
             });
             inspectors.extend(may.map(|one| (one.id.0.to_string(), one.name)));
         }
-        let standing = match &test.certificate {
-            Some(number) => store::certificates::standing_of(db, number).await?,
-            None => Standing::AsIssued,
-        };
         Ok(Self {
             chrome,
             test,
-            standing,
             named,
             declined,
             inspectors,
@@ -94,8 +87,8 @@ impl Page {
         })
     }
 
-    fn why(&self) -> String {
-        self.test.facts.verdict().1
+    fn why(&self) -> Sentence {
+        self.test.facts.judged_in_words().1
     }
 
     fn passed(&self) -> bool {

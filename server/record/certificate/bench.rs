@@ -6,6 +6,7 @@ use time::Date;
 
 use super::compose::{Taken, torque_also};
 use super::{Amount, Choice, FaceResult, PartRenewed, Tightening};
+use crate::calc::quantity::Side;
 use crate::calc::seat::Judged;
 use crate::record::InstrumentNumber;
 use crate::record::bench::{BoltingDone, Facts, Topic};
@@ -68,7 +69,7 @@ pub(super) fn tightening(course: &Course, gauge: &Gauge) -> (Vec<Tightening>, Ve
                 section,
                 Tightening {
                     place: None,
-                    target: Amount::stamped(target, torque_also(target.unit)),
+                    target: Amount::stamped(target, torque_also(target.unit), Side::Down),
                     passes: how.passes.iter().map(Decimal::to_string).collect(),
                     order: None,
                     lubricant,

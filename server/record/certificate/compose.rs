@@ -13,7 +13,7 @@ use super::{
 use crate::calc::calendar::said;
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{
-    PressureUnit, StampedPressure, StampedTemperature, TemperatureUnit, TorqueUnit, Unit,
+    PressureUnit, Side, StampedPressure, StampedTemperature, TemperatureUnit, TorqueUnit, Unit,
 };
 use crate::record::course::Course;
 use crate::record::gauge::{Gauge, Kind};
@@ -219,15 +219,15 @@ fn lines(address: &str) -> Vec<String> {
     address.split(['\n', ',']).filter_map(present).collect()
 }
 
-/// A pressure with the same in the other usual unit.
-pub(super) fn pressure(value: StampedPressure) -> Amount {
+/// A pressure with the same in the other usual unit, rounded to a side.
+pub(super) fn pressure(value: StampedPressure, side: Side) -> Amount {
     let other = match value.unit {
         PressureUnit::Psi | PressureUnit::KgfPerCm2 => PressureUnit::Bar,
         PressureUnit::Bar | PressureUnit::KiloPascal | PressureUnit::MegaPascal => {
             PressureUnit::Psi
         }
     };
-    Amount::stamped(value, other)
+    Amount::stamped(value, other, side)
 }
 
 /// A torque with the same in the other usual unit.
@@ -245,7 +245,7 @@ fn temperature(value: StampedTemperature) -> Amount {
         TemperatureUnit::Fahrenheit | TemperatureUnit::Kelvin => TemperatureUnit::Celsius,
         TemperatureUnit::Celsius => TemperatureUnit::Fahrenheit,
     };
-    Amount::stamped(value, other)
+    Amount::stamped(value, other, Side::Nearest)
 }
 
 fn item(grounds: &Grounds) -> GaugeTested {
@@ -276,7 +276,8 @@ fn item(grounds: &Grounds) -> GaugeTested {
         glass_length: p
             .glass_length_mm
             .map(|mm| Amount::new(mm.to_string(), "mm")),
-        rating: pressure(p.rating.unwrap_or(facts.rating)),
+        // A limit is rounded down and what has to be reached up, as on every page; a reading to the nearest.
+        rating: pressure(p.rating.unwrap_or(facts.rating), Side::Down),
         rating_temperature: p.rating_temperature.map(temperature),
         rating_source: Some(match facts.basis.temperature {
             None => "nameplate".to_owned(),
@@ -306,7 +307,7 @@ fn requirement(test: &PressureTest) -> Requirement {
             other => other.name().to_owned(),
         },
         procedure: present(&facts.circumstances.procedure),
-        pressure: pressure(facts.required),
+        pressure: pressure(facts.required, Side::Up),
         working: facts.working.clone(),
         hold_seconds: facts.hold_required * 60,
     }
@@ -339,7 +340,7 @@ fn done(test: &PressureTest, zone: &Zone) -> TestDone {
             .circumstances
             .chloride
             .map(|c| Amount::new(c.to_string(), "mg/L")),
-        applied: pressure(facts.lowest().unwrap_or(facts.required)),
+        applied: pressure(facts.lowest().unwrap_or(facts.required), Side::Nearest),
         measured_at: present(&facts.circumstances.read_at),
         head: facts.heights.as_ref().map(head),
         water_start: first.and_then(|r| r.temperature).map(temperature),
@@ -381,8 +382,8 @@ fn head(heights: &pressure_test::Heights) -> HeadCorrection {
     let up = heights.elevations.below_highest;
     HeadCorrection {
         elevation: Amount::from(up),
-        amount: pressure(heights.at_lowest),
-        at_item: pressure(heights.at_highest),
+        amount: pressure(heights.at_lowest, Side::Nearest),
+        at_item: pressure(heights.at_highest, Side::Nearest),
         working: Some(heights.working.clone()),
     }
 }

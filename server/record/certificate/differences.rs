@@ -43,6 +43,39 @@ pub fn differences(before: &CertificateRecord, after: &CertificateRecord) -> Vec
         .collect()
 }
 
+/// What a correction changes: what the new record states differently, without what the old one did not
+/// hold at all because it is older than that statement (uncertainties, and the digits they carry), and
+/// without brackets in another unit that follow from a value which stays.
+pub fn changes(before: &CertificateRecord, after: &CertificateRecord) -> Vec<Difference> {
+    let all = differences(before, after);
+    let differs = |place: String| all.iter().any(|one| one.what == place);
+    all.iter()
+        .filter(|one| !newly_stated(one))
+        .filter(|one| match one.what.strip_suffix(", also") {
+            Some(amount) => {
+                differs(format!("{amount}, value")) || differs(format!("{amount}, unit"))
+            }
+            None => true,
+        })
+        .cloned()
+        .collect()
+}
+
+/// Whether the second record only adds the uncertainty of what both state.
+fn newly_stated(one: &Difference) -> bool {
+    let face = one.what.starts_with("faces ")
+        && (one.what.ends_with(", uncertainty") || one.what.contains(", shown, "));
+    let instrument = one.what.starts_with("instruments ") && one.what.ends_with(", class");
+    if instrument {
+        let added = one.after.strip_prefix(one.before.as_str());
+        return added.is_some_and(|added| {
+            let added = added.strip_prefix("; ").unwrap_or(added);
+            added.starts_with("U = ")
+        });
+    }
+    face && one.before.is_empty()
+}
+
 fn values(record: &CertificateRecord) -> BTreeMap<String, String> {
     let mut found = BTreeMap::new();
     if let Ok(Value::Object(fields)) = serde_json::to_value(record) {
@@ -77,6 +110,56 @@ fn gather(place: &str, value: &Value, found: &mut BTreeMap<String, String>) {
         }
         other => {
             found.insert(place.to_owned(), other.to_string());
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn one(what: &str, before: &str, after: &str) -> Difference {
+        Difference {
+            what: what.to_owned(),
+            before: before.to_owned(),
+            after: after.to_owned(),
+        }
+    }
+
+    #[test]
+    fn an_uncertainty_the_old_record_did_not_hold_is_no_change_and_another_one_is() {
+        for added in [
+            one("faces 2, uncertainty", "", "0.0004 in (k = 2)"),
+            one("faces 2, shown, value", "", "0.0013"),
+            one(
+                "instruments 1, class",
+                "read to 5 psi",
+                "read to 5 psi; U = 4 psi (k = 2)",
+            ),
+            one("instruments 2, class", "", "U = 0.5 ft\u{b7}lbf (k = 2)"),
+        ] {
+            assert!(newly_stated(&added), "{}", added.what);
+        }
+        for changed in [
+            one(
+                "faces 2, uncertainty",
+                "0.0003 in (k = 2)",
+                "0.0004 in (k = 2)",
+            ),
+            one("faces 2, limit", "", "at most 0.002 in"),
+            one(
+                "instruments 1, class",
+                "read to 5 psi",
+                "read to 10 psi; U = 4 psi (k = 2)",
+            ),
+            one(
+                "instruments 1, class",
+                "read to 5 psi; U = 4 psi (k = 2)",
+                "read to 5 psi",
+            ),
+            one("requirement, procedure", "", "P-7 issue 2"),
+        ] {
+            assert!(!newly_stated(&changed), "{}", changed.what);
         }
     }
 }

@@ -13,6 +13,7 @@ use crate::record::Moment;
 use crate::record::certificate::Choice;
 use crate::record::person::Role;
 use crate::record::refusal::FieldError;
+use crate::record::sentence::Sentence;
 
 /// What is confirmed before the pressure is raised; nothing is recorded without it.
 pub const CONFIRMED: &str = "filled from below, all air vented, nobody in line with the glass, \
@@ -286,46 +287,66 @@ impl TestFacts {
 
     /// What a reader has to know to weigh the result, beside the result itself.
     pub fn remarks(&self) -> Vec<String> {
+        self.remarked().iter().map(ToString::to_string).collect()
+    }
+
+    /// The same as sentences whose values a page can show in another unit too.
+    pub fn remarked(&self) -> Vec<Sentence> {
         let mut remarks = Vec::new();
         if self.instrument.coarse_for(self.required)
             && let Some(step) = self.instrument.resolution
         {
-            remarks.push(format!(
-                "{} reads in steps of {} {}, coarse for {}.",
-                self.instrument.number, step, self.instrument.unit, self.required
-            ));
+            remarks.push(
+                Sentence::of(format!(
+                    "{} reads in steps of {} {}, coarse for ",
+                    self.instrument.number, step, self.instrument.unit
+                ))
+                .at_least(self.required)
+                .words("."),
+            );
         }
         if let Some(gas) = &self.gas {
-            remarks.push(format!("Tested with gas: {gas}"));
+            remarks.push(Sentence::of(format!("Tested with gas: {gas}")));
         }
-        remarks.extend(self.above_limit());
+        remarks.extend(self.above());
         remarks
     }
 
     /// Where the gauge saw more than the stated limit, in sentences: every reading above it, and the
     /// lowest point of the gauge, on which the liquid stands as well.
     pub fn above_limit(&self) -> Vec<String> {
+        self.above().iter().map(ToString::to_string).collect()
+    }
+
+    fn above(&self) -> Vec<Sentence> {
         // Tests older than the field kept what the tester stated only.
         let Some(limit) = self.limit.or(self.basis.limit) else {
             return Vec::new();
         };
-        let mut list: Vec<String> = self
+        let mut list: Vec<Sentence> = self
             .readings
             .iter()
             .filter(|reading| above(reading.pressure, limit))
             .map(|reading| {
-                format!(
-                    "{} at minute {} is above the stated limit of {limit}.",
-                    reading.pressure,
-                    reading.after()
-                )
+                Sentence::default()
+                    .figure(reading.pressure)
+                    .words(format!(
+                        " at minute {} is above the stated limit of ",
+                        reading.after()
+                    ))
+                    .at_most(limit)
+                    .words(".")
             })
             .collect();
         let most = self.heights.as_ref().and_then(|h| h.most_at_lowest);
         if let Some(most) = most.filter(|most| above(*most, limit)) {
-            list.push(format!(
-                "The lowest point of the gauge saw up to {most}, above the stated limit of {limit}."
-            ));
+            list.push(
+                Sentence::of("The lowest point of the gauge saw up to ")
+                    .figure(most)
+                    .words(", above the stated limit of ")
+                    .at_most(limit)
+                    .words("."),
+            );
         }
         list
     }
@@ -351,14 +372,18 @@ impl TestFacts {
     /// Judges the test: any visible leak fails, and so does a reading under the required pressure.
     /// Fails with the reason in words.
     pub fn verdict(&self) -> (TestResult, String) {
+        let (result, why) = self.judged_in_words();
+        (result, why.to_string())
+    }
+
+    /// The same with its reason as a sentence whose values a page can show in another unit too.
+    pub fn judged_in_words(&self) -> (TestResult, Sentence) {
         if self.leak != LeakSeen::None {
-            return (
-                TestResult::Failed,
-                format!(
-                    "{} was seen; any visible leak fails the test",
-                    capital(self.leak.shown())
-                ),
+            let why = format!(
+                "{} was seen; any visible leak fails the test",
+                capital(self.leak.shown())
             );
+            return (TestResult::Failed, Sentence::of(why));
         }
         let low = self
             .readings
@@ -367,13 +392,12 @@ impl TestFacts {
         if low.is_none()
             && let Some(top) = self.heights.as_ref().filter(|h| !h.reached(self.required))
         {
-            return (
-                TestResult::Failed,
-                format!(
-                    "not proven: the highest point saw {} while {} was required there; the gauge stood lower",
-                    top.at_highest, self.required
-                ),
-            );
+            let why = Sentence::of("not proven: the highest point saw ")
+                .figure(top.at_highest)
+                .words(" while ")
+                .at_least(self.required)
+                .words(" was required there; the gauge stood lower");
+            return (TestResult::Failed, why);
         }
         if low.is_none()
             && let Some(judged) = self
@@ -381,25 +405,24 @@ impl TestFacts {
                 .as_ref()
                 .filter(|j| j.outcome != Outcome::Passed)
         {
-            return (TestResult::Failed, judged.words.clone());
+            return (TestResult::Failed, Sentence::of(&judged.words));
         }
         match low {
             Some(reading) => (
                 TestResult::Failed,
-                format!(
-                    "{} at minute {} is below the required {}",
-                    reading.pressure,
-                    reading.after(),
-                    self.required
-                ),
+                Sentence::default()
+                    .figure(reading.pressure)
+                    .words(format!(
+                        " at minute {} is below the required ",
+                        reading.after()
+                    ))
+                    .at_least(self.required),
             ),
             None => (
                 TestResult::Passed,
-                format!(
-                    "no visible leak, and never below the required {} for {} minutes",
-                    self.required,
-                    self.held()
-                ),
+                Sentence::of("no visible leak, and never below the required ")
+                    .at_least(self.required)
+                    .words(format!(" for {} minutes", self.held())),
             ),
         }
     }
