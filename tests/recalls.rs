@@ -458,7 +458,7 @@ async fn a_gauge_on_test_with_kits_of_a_recalled_lot_waits_for_the_decision() {
     returned(&plant)
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("lot L-4471 of SW-K-250B is recalled (recall 1)");
+        .says("Lot L-4471 of SW-K-250B is recalled (recall 1)");
     signs(&mut plant.inspector().await, &number, "certificate")
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)

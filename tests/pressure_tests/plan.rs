@@ -188,7 +188,7 @@ async fn gas_is_used_only_after_a_second_person_approved_it_and_the_record_names
     plant.turn_to(datetime!(2026-03-02 10:00 UTC));
     let after = with(&gas, &[("began_at", "09:30")]);
     let number = tested(&mut technician, &after).await;
-    let bounds = "approved by Test inspector from 2026-03-02 at 09:00 to 2026-03-20, for at most 1600 psi and 4 L (yard closed to 30 m, behind the wall)";
+    let bounds = "approved by Test inspector from 2 Mar 2026 at 09:00 to 20 Mar 2026, for at most 1600 psi and 4 L (yard closed to 30 m, behind the wall)";
     technician
         .get(&format!("/pressure-tests/{number}"))
         .await
