@@ -373,10 +373,12 @@ const catchUp = () => {
 };
 const sendWaiting = async () => {
   const saved = [];
+  const tried = new Set();
   let refused = null;
   for (;;) {
-    const one = waiting().find((other) => !sending.has(other.key));
+    const one = waiting().find((other) => !sending.has(other.key) && !tried.has(other.key));
     if (!one) break;
+    tried.add(one.key);
     if (Date.now() - one.at > STALE) {
       if (one.adds) {
         refused = refuse(one, "It waited for too long to be sent by itself.");
