@@ -1,6 +1,7 @@
 // The bench through a bad connection: what is typed stays in the browser until the server has it. What
 // was sent and not answered waits there too, through a reload or a closed page, and is sent again with
-// the same key by whoever sent it; the server does it once. Photographs wait beside it, in files.js.
+// the same key by whoever sent it; the server does it once. Photographs wait beside it, in files.js; how
+// it is shown stands in waiting.js.
 // Without script the forms work as they are.
 "use strict";
 
@@ -124,17 +125,13 @@ const restore = (form) => {
   return filled;
 };
 
-// What was sent and not answered yet, the oldest first; only its own person sends it.
-const waiting = () =>
-  kept
-    .all(WAITS)
-    .map(kept.read)
-    .filter((one) => one && one.person === person)
-    .sort((a, b) => a.at - b.at);
-const clock = (at) => new Date(at).toTimeString().slice(0, 5);
-const named = (one) => `\u201c${one.what}\u201d${one.sheet ? `, ${one.sheet.split("/")[0]}` : ""}`;
-
+// A connection this slow is not waited for by a form that can take its next entry.
+const SLOW = 4000;
 const sending = new Set();
+// What somebody looks on at while it is sent, and what is done then.
+const looking = new Map();
+// What waits since it was entered on this very page, which has said so.
+const released = new Set();
 const rest = (wait) =>
   new Promise((done) => {
     const go = () => {
@@ -176,9 +173,10 @@ const settled = async (one, saved) => {
   if (saved) {
     // First, so that no other page takes it for one whose pictures are lost.
     kept.drop(WAITS + one.key);
-    kept.drop(one.form);
+    // A form that only adds may hold its next entry already.
+    if (!one.adds) kept.drop(one.form);
     if (one.keeps) kept.drop(one.keeps);
-    if (one.files) await files.drop(WAITS + one.key, one.form);
+    if (one.files) await files.drop(WAITS + one.key, ...(one.adds ? [] : [one.form]));
   } else if (one.files) {
     await files.rename(WAITS + one.key, one.form);
   }
@@ -198,6 +196,8 @@ const stillSignedIn = async () => {
   }
 };
 
+const asksWho = (answer) => answer.status === 401 || (answer.to && new URL(answer.to).pathname === "/people/sign-in");
+
 const signedOut = () => {
   say("You were signed out. What you entered waits here and is sent when you have signed in again.", true);
   const here = location.pathname + location.search;
@@ -214,6 +214,7 @@ const showRefusal = (text, words) => {
     document.title = page.title;
     for (const summary of document.querySelectorAll("main [data-focus]")) summary.focus();
     for (const form of forms()) restoreFiles(form);
+    showWaiting();
     document.dispatchEvent(new Event("bench:refused"));
   }
   say(words, true);
@@ -238,8 +239,8 @@ const restoreFiles = async (form) => {
 };
 const chosenIn = (data) => [...data].filter(([, value]) => typeof value !== "string" && value.size > 0);
 
-// Brings a form's entry to the register while the person looks on.
-const submit = async (form, button) => {
+// An entry as it is sent, and kept until it was answered.
+const entryOf = (form, button) => {
   const data = new FormData(form);
   if (button?.name) data.append(button.name, button.value);
   const fields = [...data].filter(([, value]) => typeof value === "string");
@@ -251,33 +252,83 @@ const submit = async (form, button) => {
     page: location.pathname + location.search,
     sheet: sheetOf(),
     what: document.querySelector("h1")?.innerText.trim() ?? "",
+    words: (data.get("caption") || data.get("text") || "").trim().slice(0, 60),
     multipart: form.enctype === "multipart/form-data",
     files: chosen.length > 0,
     keeps: form.dataset.keeps,
-    at: Date.now(),
+    adds: addsOnly(form),
+    at: inTurn(),
     fields,
     person,
+    who: document.body.dataset.name,
   };
+  return [one, chosen];
+};
+
+// Brings a form's entry to the register while the person looks on.
+const submit = async (form, button) => {
+  const [one, chosen] = entryOf(form, button);
   if (sending.has(one.key)) return;
   sending.add(one.key);
   keep(form);
   say("Saving \u2026", true);
   // The pictures first: what is said to wait has all it needs.
   const room = (!one.files || (await files.keep(WAITS + one.key, chosen, one.form))) && kept.write(WAITS + one.key, one);
+  if (one.adds && room) {
+    sending.delete(one.key);
+    await inLine(form, one);
+    return;
+  }
   const pictures = chosen.map(([field, blob]) => ({ field, blob, name: blob.name }));
   const answer = await post(one, pictures, () => {
-    // Nothing is changed in what waits, and nothing else is sent by the form until it was answered: a
-    // second picture would go under the first one's key.
+    // Nothing is changed in what waits, and nothing else is sent by the form until it was answered.
     form.inert = true;
     say(
       room
-        ? "No connection: what you entered waits here and is sent as soon as the register answers, also after a reload or when you come back later. This form takes the next entry once it is saved."
+        ? "No connection: what you entered waits here and is sent as soon as the register answers, also after a reload or when you come back later."
         : "No connection, and no room in this browser to keep this: it waits on this page only and is sent as soon as the register answers. Leave the page open.",
       true,
     );
+    showWaiting();
   });
   form.inert = false;
-  if (answer.status === 401 || (answer.to && new URL(answer.to).pathname === "/people/sign-in")) {
+  await concluded(one, answer, room);
+};
+
+// A form that only adds gives its entry to what waits and takes the next one, where it is not answered
+// at once. What waits is sent by one run, so that the order stays.
+const inLine = (form, one) =>
+  new Promise((done) => {
+    // Until it is let go, the form is its own draft; a reload would offer it once more.
+    kept.drop(one.form);
+    const waits = (why = "No connection") => {
+      if (!looking.delete(one.key)) return;
+      released.add(one.key);
+      const more = nextEntry(form);
+      form.inert = !more;
+      say(
+        `${why}: what you entered waits here and is sent in its turn, also after a reload or when you come back later. ${more ? "This form takes the next one." : "This page takes no more until the connection is back."}`,
+        true,
+      );
+      showWaiting();
+      done();
+    };
+    looking.set(one.key, {
+      waits,
+      answered: async (answer) => {
+        looking.delete(one.key);
+        await concluded(one, answer, true);
+        done();
+      },
+    });
+    if (waiting().some((other) => other.at < one.at)) waits();
+    else setTimeout(() => waits("Not answered yet"), SLOW);
+    catchUp();
+  });
+
+// What the register has answered to an entry whose person looks on.
+const concluded = async (one, answer, room) => {
+  if (asksWho(answer)) {
     sending.delete(one.key);
     if (room) signedOut();
     else say("You were signed out, and this waits on this page only. Sign in on another page, come back here and press again.", true);
@@ -285,11 +336,12 @@ const submit = async (form, button) => {
   }
   if (answer.status === 400 && room && !(await stillSignedIn())) {
     sending.delete(one.key);
-    sayNext("Not sent: somebody else is signed in here now. What you entered waits and is sent when you sign in again.");
+    sayNext(`Not sent: somebody else is signed in here now. What ${one.who} entered waits and is sent when ${one.who} signs in again.`);
     location.reload();
     return;
   }
   await settled(one, Boolean(answer.to));
+  if (!answer.to && one.adds) kept.write(one.form, { at: Date.now(), fields: one.fields });
   if (answer.to) {
     sayNext("Saved.");
     open(answer.to);
@@ -321,9 +373,17 @@ const catchUp = () => {
 };
 const sendWaiting = async () => {
   const saved = [];
-  for (const one of waiting()) {
-    if (sending.has(one.key)) continue;
+  const tried = new Set();
+  let refused = null;
+  for (;;) {
+    const one = waiting().find((other) => !sending.has(other.key) && !tried.has(other.key));
+    if (!one) break;
+    tried.add(one.key);
     if (Date.now() - one.at > STALE) {
+      if (one.adds) {
+        refused = refuse(one, "It waited for too long to be sent by itself.");
+        continue;
+      }
       kept.write(one.form, { at: Date.now(), fields: one.fields });
       await settled(one, false);
       say(`${named(one)} of ${new Date(one.at).toDateString()} was never sent; look at it and send it, or leave it.`, true, { to: one.page, words: "Open it" });
@@ -331,10 +391,11 @@ const sendWaiting = async () => {
     }
     sending.add(one.key);
     const words = `${named(one)}, entered at ${clock(one.at)}, waits here and is sent as soon as the register answers.`;
-    say(words, true);
+    if (!looking.has(one.key) && !released.has(one.key)) say(words, true);
     const pictures = one.files ? await files.kept(WAITS + one.key) : [];
     if (!pictures) {
       sending.delete(one.key);
+      looking.delete(one.key);
       // Another page of this browser has sent it meanwhile.
       if (!kept.read(WAITS + one.key)) continue;
       if (pictures === null) kept.drop(WAITS + one.key);
@@ -347,35 +408,68 @@ const sendWaiting = async () => {
       );
       return;
     }
-    const answer = await post(one, pictures, () => say(`No connection: ${words}`, true));
-    if (answer.status === 401) {
+    const answer = await post(one, pictures, () => {
+      if (looking.has(one.key)) looking.get(one.key).waits();
+      else if (!released.has(one.key)) say(`No connection: ${words}`, true);
+    });
+    const watch = looking.get(one.key);
+    if (watch) {
+      await watch.answered(answer);
+      return;
+    }
+    if (asksWho(answer)) {
       sending.delete(one.key);
-      say(`You are signed out. ${words}`, true, { to: `/people/sign-in?next=${encodeURIComponent(one.page)}`, words: "Sign in" });
+      if (released.has(one.key) && !busy()) signedOut();
+      else say(`You are signed out. ${words}`, true, { to: `/people/sign-in?next=${encodeURIComponent(one.page)}`, words: "Sign in" });
       return;
     }
     if (answer.status === 400 && !(await stillSignedIn())) {
       sending.delete(one.key);
-      say(`Somebody else is signed in here. ${named(one)}, entered at ${clock(one.at)}, waits here and is sent when whoever entered it signs in again.`, true);
+      say(`Not sent: somebody else is signed in here now. ${named(one)}, entered at ${clock(one.at)}, waits and is sent when ${one.who} signs in again.`, true);
       return;
     }
-    await settled(one, Boolean(answer.to));
     if (answer.to) {
+      await settled(one, true);
       saved.push(one);
+      showWaiting();
+    } else if (one.adds) {
+      refused = refuse(one, whyNot(answer));
     } else {
+      await settled(one, false);
       kept.write(one.form, { at: Date.now(), fields: one.fields });
+      showWaiting();
       say(`Not saved: ${named(one)}, entered at ${clock(one.at)}, was refused. What was typed is kept.`, true, { to: one.page, words: "Open it" });
       return;
     }
   }
+  const words = saved.length > 0 ? `Saved: ${saved.map(named).join("; ")}.` : "";
+  if (refused) {
+    say(`${words} Not saved: ${told(refused)}. ${refused.refused}`.trim(), true, { to: refused.page, words: "Open it" });
+    if (!busy()) for (const form of forms()) await putBack(form, words);
+    return;
+  }
   if (saved.length === 0) return;
-  const words = `Saved: ${saved.map(named).join("; ")}.`;
-  if (saved.some((one) => one.sheet && one.sheet === sheetOf())) {
+  if (saved.some((one) => one.sheet && one.sheet === sheetOf()) && !busy()) {
     sayNext(words);
     // The step that was sent is done; what comes next is on the sheet.
     open(new URL(saved.at(-1).sheet ? `/bench/${encodeURIComponent(saved.at(-1).sheet.split("/")[0])}` : location.href, location.href).href);
   } else {
     say(words, false);
   }
+};
+
+// What was refused while nobody looked on keeps its place among what waits, and stops nothing behind it.
+const refuse = (one, why) => {
+  sending.delete(one.key);
+  const refused = { ...one, refused: why };
+  kept.write(WAITS + one.key, refused);
+  showWaiting();
+  return refused;
+};
+const whyNot = (answer) => {
+  const page = new DOMParser().parseFromString(answer.text, "text/html");
+  const all = [...page.querySelectorAll(".summary li")].map((one) => `${one.textContent.trim()}.`);
+  return all.join(" ") || `The register refused it (${answer.status}).`;
 };
 
 const forms = () => [...document.querySelectorAll(".bench form[method=post]")];
@@ -396,11 +490,12 @@ const begin = () => {
   for (const form of forms()) {
     restored = restore(form) || restored;
     // What was sent is not sent anew with another key while nobody knows whether it arrived.
-    if (waits.has(nameOf(form))) for (const button of form.querySelectorAll("button")) button.disabled = true;
+    if (waits.has(nameOf(form)) && !addsOnly(form)) for (const button of form.querySelectorAll("button")) button.disabled = true;
   }
   for (const form of forms()) {
     restoreFiles(form).then((back) => {
       if (back && waits.size === 0) say("What you had chosen and typed here is back; it is not saved yet.", true);
+      return putBack(form);
     });
   }
   files.tidy((name) => name.startsWith(WAITS) && kept.read(name) !== null);
@@ -413,6 +508,7 @@ const begin = () => {
   }
   if (said) say(said, !said.startsWith("Saved"));
   else if (waits.size === 0 && restored) say("What you had typed here is back; it is not saved yet.", true);
+  showWaiting();
 };
 
 document.addEventListener("input", (event) => {
@@ -467,7 +563,9 @@ addEventListener("online", () => {
 });
 // Another tab has sent what this one shows as waiting.
 addEventListener("storage", (event) => {
-  if (!event.key?.startsWith(WAITS) || event.newValue !== null) return;
+  if (!event.key?.startsWith(WAITS)) return;
+  showWaiting();
+  if (event.newValue !== null) return;
   const one = JSON.parse(event.oldValue ?? "null");
   if (!one || sending.has(one.key) || !one.sheet || one.sheet !== sheetOf()) return;
   say(`Another page of this browser has sent ${named(one)}.`, true, { to: location.href, words: "See how it stands" });

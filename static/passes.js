@@ -48,6 +48,8 @@ const tightening = (place) => {
   if (at.nut > 0) at.nut = places > 0 ? Math.min(at.nut, places) : 0;
   let pressed = -TWICE;
 
+  // Two nuts of one U-bolt share a number and are told apart by a letter.
+  const called = (nut) => place.querySelector(`svg text[data-nut="${nut}"]`)?.textContent ?? nut;
   const last = () => at.pass === tiles.length - 1 && (at.nut === 0 || at.nut >= places);
   const address = (pass, nut) => {
     const to = new URL(location.href);
@@ -70,7 +72,7 @@ const tightening = (place) => {
       if (i === at.pass) one.setAttribute("aria-current", "step");
       else one.removeAttribute("aria-current");
     });
-    say.textContent = at.nut === 0 ? say.dataset.all : say.dataset.one.replace("#", at.nut);
+    say.textContent = at.nut === 0 ? say.dataset.all : say.dataset.one.replace("#", called(at.nut));
     place.querySelector("[data-torque]").textContent = tile.dataset.shown;
     place.querySelector(".say [data-also]").textContent = tile.dataset.also;
     const outside = place.querySelector("[data-outside-now]");
@@ -109,7 +111,7 @@ const tightening = (place) => {
     } else {
       form.remove();
       if (!link.isConnected) press.append(link);
-      button.textContent = at.nut === 0 ? `All nuts at ${tile.dataset.full}` : `Nut ${at.nut} at ${tile.dataset.full}`;
+      button.textContent = at.nut === 0 ? `All nuts at ${tile.dataset.full}` : `Nut ${called(at.nut)} at ${tile.dataset.full}`;
       if (at.nut === 0) button.href = address(at.pass + 1, 0);
       else button.href = at.nut < places ? address(at.pass, at.nut + 1) : address(at.pass + 1, 1);
     }

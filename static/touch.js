@@ -26,6 +26,23 @@ window.addEventListener("pageshow", () => {
   for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
 });
 
+// What waits in this browser is sent from any page; the scripts for that come only where something waits.
+const sends = () => {
+  try {
+    return Object.keys(localStorage).some((name) => name.startsWith("bench-waits:"));
+  } catch {
+    return false;
+  }
+};
+if (document.body.dataset.sends && !document.querySelector('script[src*="/bench.js"]') && sends()) {
+  for (const address of document.body.dataset.sends.split(" ")) {
+    const script = document.createElement("script");
+    script.src = address;
+    script.async = false;
+    document.head.append(script);
+  }
+}
+
 // A plant's time zone is most often the one of whoever names it.
 for (const zone of document.querySelectorAll("[data-zone]")) {
   if (!zone.value) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone || "";

@@ -5,6 +5,7 @@ mod dates;
 use gaugewright::acts::verify;
 use gaugewright::demo::{self, Size};
 use gaugewright::record::Moment;
+use gaugewright::record::instrument::InstrumentKind;
 use gaugewright::record::moment::Clock;
 use gaugewright::store;
 use time::OffsetDateTime;
@@ -28,6 +29,34 @@ async fn made(at: OffsetDateTime, gauges: u32) {
     let mut db = store::open_for_reading(folder.path()).await.expect("opens");
     let report = verify::verify(&mut db).await.expect("read");
     assert!(report.sound(), "{gauges} at {at}: {:?}", report.findings);
+}
+
+/// Nobody who tries a step of the bench stands there without the instrument it is read with.
+#[tokio::test]
+async fn the_demo_has_every_kind_of_instrument_the_bench_reads_with() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let now = datetime!(2026-11-30 09:00 UTC);
+    let clock = Clock::standing(Moment::new(now));
+    let size = Size {
+        gauges: 30,
+        kits: 9,
+        stock_lines: 0,
+    };
+    demo::make(folder.path(), &clock, size)
+        .await
+        .expect("the demo");
+    let mut db = store::open_for_reading(folder.path()).await.expect("opens");
+    for kinds in [
+        InstrumentKind::GAP,
+        InstrumentKind::HEIGHTS,
+        InstrumentKind::WALL,
+        &[InstrumentKind::TorqueWrench],
+        &[InstrumentKind::PressureGauge],
+    ] {
+        let all = store::instruments::of_kinds(&mut db, kinds).await.unwrap();
+        let good = all.iter().any(|one| one.usable_on(now.date()).is_ok());
+        assert!(good, "{}", InstrumentKind::any_of(kinds));
+    }
 }
 
 #[tokio::test]

@@ -292,10 +292,15 @@ pub async fn issue_kits_on(
     }
     let over = course.kits_over(issue.quantity);
     if over > 0 && reason.is_empty() {
-        let words = format!(
-            "That is {over} more than the {} that go into the whole gauge; say why, or issue fewer",
-            course.kits_needed
-        );
+        let words = match course.kits_wanted() {
+            0 => "Every kit this gauge needs is issued; say why more are, or issue none".to_owned(),
+            all if all == course.kits_needed => format!(
+                "That is {over} more than the {all} that go into the whole gauge; say why, or issue fewer"
+            ),
+            some => {
+                format!("That is {over} more than the {some} still needed; say why, or issue fewer")
+            }
+        };
         return Err(Refusal::field("reason", words).into());
     }
     let spot = stock::Spot {
@@ -503,9 +508,10 @@ async fn face_instruments(
             _ => [InstrumentKind::HEIGHTS, InstrumentKind::GAP].concat(),
         };
         let found = instrument(deed, "instrument", number, then).await?;
-        found
-            .may_measure(&kinds, then.1)
-            .map_err(|why| refused("instrument", why))?;
+        if let Err(why) = found.may_measure(&kinds, then.1) {
+            let why = with_what_lacks(deed, &found, &kinds, why).await?;
+            return Err(refused("instrument", why));
+        }
         list.push(found.id);
         if reading.heights.is_some() {
             reading.off = found.off_by(reading.limits.flatness);
@@ -526,9 +532,10 @@ async fn face_instruments(
     match (&reading.wall, &reading.wall_instrument) {
         (Some(_), Some(number)) => {
             let found = instrument(deed, "wall_instrument", number, then).await?;
-            found
-                .may_measure(InstrumentKind::WALL, then.1)
-                .map_err(|why| refused("wall_instrument", why))?;
+            if let Err(why) = found.may_measure(InstrumentKind::WALL, then.1) {
+                let why = with_what_lacks(deed, &found, InstrumentKind::WALL, why).await?;
+                return Err(refused("wall_instrument", why));
+            }
             if !list.contains(&found.id) {
                 list.push(found.id);
             }
@@ -542,6 +549,27 @@ async fn face_instruments(
         (None, _) => {}
     }
     Ok((reading, list))
+}
+
+/// Why an instrument may not be used; and that the plant has none of the kind asked for, where it is so.
+async fn with_what_lacks(
+    deed: &mut Deed,
+    found: &Instrument,
+    kinds: &[InstrumentKind],
+    why: String,
+) -> Result<String> {
+    let other = !kinds.contains(&found.kind);
+    if !other
+        || !store::instruments::of_kinds(deed.db(), kinds)
+            .await?
+            .is_empty()
+    {
+        return Ok(why);
+    }
+    let what = InstrumentKind::any_of(kinds);
+    Ok(format!(
+        "{why}. The register has no {what} in use; an engineer takes one in under Instruments"
+    ))
 }
 
 /// An instrument as it stood when it was used.

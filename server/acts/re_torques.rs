@@ -11,6 +11,7 @@ use crate::record::gauge::Gauge;
 use crate::record::re_torque::ReTorque;
 use crate::record::rebuild::RebuildState;
 use crate::record::recall::About;
+use crate::record::refusal::unticked;
 use crate::record::{GaugeId, Refusal};
 use crate::store;
 
@@ -50,7 +51,7 @@ pub async fn record(deed: &mut Deed, id: GaugeId, on: Date, facts: &ReTorque) ->
         .iter()
         .find(|one| !facts.confirmed.contains(one))
     {
-        let words = "Tick this when it is so; a gauge is never tightened under pressure or hot";
+        let words = unticked(open, "a gauge is never tightened under pressure or hot");
         return Err(Refusal::field(open.field(), words).into());
     }
     torque_fits(&gauge, facts)?;

@@ -302,6 +302,15 @@ pub const INSTRUMENTS: &[InstrumentPlan] = &[
         "0.1",
         130,
     ),
+    (
+        "FS-01",
+        InstrumentKind::FeelerSet,
+        "feeler set, 32 leaves",
+        ("0.0015", "0.035"),
+        "[in_i]",
+        "0.0005",
+        95,
+    ),
 ];
 
 /// What the invented calibration certificates state, with k = 2.
@@ -314,6 +323,7 @@ pub fn stated(kind: InstrumentKind, unit: &str) -> Result<Option<Uncertainty>, R
         (InstrumentKind::Thermometer, _) => ("0.3", unit),
         (InstrumentKind::PressureGauge, _) => ("0.3", OF_READING),
         (InstrumentKind::DialIndicator, "[in_i]") => ("0.00008", unit),
+        (InstrumentKind::FeelerSet, "[in_i]") => ("0.0001", unit),
         (_, "[in_i]") => ("0.0004", unit),
         _ => return Ok(None),
     };

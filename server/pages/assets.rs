@@ -25,6 +25,7 @@ const FILES: &[(&str, &[u8])] = &[
     asset!("style.css"),
     asset!("touch.js"),
     asset!("files.js"),
+    asset!("waiting.js"),
     asset!("bench.js"),
     asset!("passes.js"),
     asset!("icon.svg"),

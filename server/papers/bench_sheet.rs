@@ -11,8 +11,8 @@ use crate::calc::working::Working;
 /// A nut in the drawn plan.
 #[derive(Debug, Clone, Serialize)]
 pub struct NutPlace {
-    /// Its number in the order of tightening.
-    pub number: usize,
+    /// Its number in the order of tightening, with a letter where two nuts share one.
+    pub number: String,
     /// Its place from the upper end, from 1.
     pub place: usize,
     /// Whether it is on the right rail, which is drawn above.

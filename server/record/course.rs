@@ -297,9 +297,22 @@ impl Course {
             .sum()
     }
 
-    /// Kits that would be left over if so many more were issued and the whole gauge assembled once.
+    /// Kits still to be issued until every section that is open can be assembled; none where all are.
+    pub fn kits_wanted(&self) -> u32 {
+        let open = self.all().filter(|s| self.assembled(*s).is_none()).count();
+        let needed = if open == usize::from(self.sections) {
+            self.kits_needed
+        } else {
+            let of_each = self.kits_for(Some(1));
+            let open = u32::try_from(open).unwrap_or(u32::MAX);
+            of_each.saturating_mul(open).min(self.kits_needed)
+        };
+        needed.saturating_sub(self.kits_unopened())
+    }
+
+    /// Kits that would be left over if so many more were issued and every open section assembled once.
     pub fn kits_over(&self, more: u32) -> u32 {
-        (self.kits_unopened() + more).saturating_sub(self.kits_needed)
+        more.saturating_sub(self.kits_wanted())
     }
 
     /// Kits taken that are still unopened, as far as the bench recorded what was assembled.

@@ -47,6 +47,12 @@ impl InstrumentKind {
     /// What a wall is measured with.
     pub const WALL: &'static [Self] = &[Self::Caliper, Self::DepthMicrometer];
 
+    /// Any one of some kinds, in words: "caliper or depth micrometer".
+    pub fn any_of(kinds: &[Self]) -> String {
+        let all: Vec<&str> = kinds.iter().map(|kind| kind.shown()).collect();
+        all.join(" or ")
+    }
+
     /// What an instrument of this kind measures.
     pub const fn measures(self) -> &'static str {
         match self {
@@ -344,12 +350,11 @@ impl Instrument {
     /// Says why not.
     pub fn may_measure(&self, kinds: &[InstrumentKind], day: Date) -> Result<(), String> {
         if !kinds.contains(&self.kind) {
-            let wanted: Vec<&str> = kinds.iter().map(|kind| kind.shown()).collect();
             return Err(format!(
                 "{} is a {}; this is read with a {}",
                 self.number,
                 self.kind,
-                wanted.join(" or ")
+                InstrumentKind::any_of(kinds)
             ));
         }
         self.usable_on(day)

@@ -33,6 +33,22 @@ fn begun(message: String) -> String {
     }
 }
 
+/// What is said of a condition that was not ticked: which one, and why it has to be so.
+pub fn unticked(condition: impl std::fmt::Display, why: &str) -> String {
+    let condition = condition.to_string();
+    let mut letters = condition.chars();
+    let first: String = letters
+        .next()
+        .into_iter()
+        .flat_map(char::to_uppercase)
+        .collect();
+    let end = if why.is_empty() { "" } else { "; " };
+    format!(
+        "{first}{}: tick this when it is so{end}{why}",
+        letters.as_str()
+    )
+}
+
 /// Why a deed was not done.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Refusal {

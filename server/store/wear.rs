@@ -14,13 +14,14 @@ use crate::record::wear::{Wear, first_due, walls, worn};
 use crate::record::{GaugeId, Moment};
 use crate::store;
 
-/// Readings of walls by gauge, in the order they were recorded: section, moment, reading.
+/// Readings of walls by gauge, in the order they were recorded: section, moment, reading. What was
+/// entered from paper counts on the day of the work.
 async fn readings(
     db: &mut SqliteConnection,
     gauges: &str,
 ) -> Result<BTreeMap<GaugeId, Vec<(u8, Moment, Reading)>>> {
     let rows = sqlx::query!(
-        r#"SELECT r.gauge_id AS "gauge_id!: GaugeId", e.section AS "section!: i64", e.at AS "at!: Moment", e.facts AS "facts!: String"
+        r#"SELECT r.gauge_id AS "gauge_id!: GaugeId", e.section AS "section!: i64", coalesce(e.done_at, e.at) AS "at!: Moment", e.facts AS "facts!: String"
            FROM json_each(?1) j CROSS JOIN rebuild r ON r.gauge_id = j.value CROSS JOIN bench_entry e ON e.rebuild_id = r.id
            WHERE e.topic = 'face' AND e.section IS NOT NULL AND (e.facts ->> 'wall' IS NOT NULL OR e.facts ->> 'seen' = 'renewed')
              AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)

@@ -264,7 +264,7 @@ async fn one_wrong_part_and_nothing_is_entered_and_what_was_typed_stays() {
         (
             ("return-warmed", ""),
             "return-warmed",
-            "Tick this when it is so",
+            "Brought to its working temperature slowly: tick this when it is so",
         ),
         (
             ("tight1-when", "08:10"),

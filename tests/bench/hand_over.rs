@@ -46,6 +46,43 @@ async fn who_hands_to_whom_and_what_to_know_stands_on_the_sheet_and_in_the_recor
 }
 
 #[tokio::test]
+async fn what_was_handed_to_somebody_stands_on_their_board_and_bench_until_they_take_it_over() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench
+        .record("hand-over", &[("to", "4"), ("note", NOTE)])
+        .await;
+    for page in ["/", "/bench"] {
+        bench
+            .engineer
+            .get(page)
+            .await
+            .says("Handed over to you")
+            .says("LG-1107A BH-D-101 steam drum: Test technician handed it to you on 2 Mar 2026")
+            .says("It waits for: the bolting to be checked")
+            .says(NOTE);
+        bench
+            .technician
+            .get(page)
+            .await
+            .does_not_say("Handed over to you");
+    }
+    let key = bench.engineer.get(SHEET).await.field("key");
+    let address = format!("{SHEET}/take-over");
+    bench
+        .engineer
+        .post(&address, &[("key", &key)])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    for page in ["/", "/bench"] {
+        bench
+            .engineer
+            .get(page)
+            .await
+            .does_not_say("Handed over to you");
+    }
+}
+
+#[tokio::test]
 async fn nobody_hands_over_to_themselves_or_to_somebody_who_does_not_work_at_the_bench() {
     let mut bench = Bench::new().await.started().await;
     for (to, words) in [

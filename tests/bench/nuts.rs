@@ -26,6 +26,57 @@ async fn nut_by_nut_the_next_one_is_named_and_the_last_leads_to_the_next_pass() 
     bench.technician.get(&end).await.says("it is tight");
 }
 
+#[tokio::test]
+async fn passes_begun_without_a_wrench_say_so_beside_the_wrench() {
+    let mut bench = Bench::new().await.assembled().await;
+    let page = format!("{SHEET}/tightened?section=1");
+    bench
+        .technician
+        .get(&page)
+        .await
+        .does_not_say("Choose the wrench first");
+    for (chosen, words) in [
+        ("", "Choose the wrench first"),
+        ("TW-99", "No torque wrench in use has the number TW-99"),
+        ("TW-08", "The calibration of TW-08 ran out on 2026-03-01"),
+    ] {
+        let page = bench
+            .technician
+            .get(&format!("{page}&wrench={chosen}&begin=yes"))
+            .await;
+        page.says(words);
+        assert!(page.text.contains("id=\"wrench-wrong\""), "{}", page.text);
+    }
+    bench
+        .technician
+        .get(&format!("{page}&wrench=TW-07&begin=yes"))
+        .await
+        .says("Tighten, pass 1 of 6")
+        .does_not_say("Nothing was saved yet");
+}
+
+#[tokio::test]
+async fn of_a_u_bolt_one_nut_comes_next_and_then_the_other() {
+    let mut bench = Bench::with(&[
+        ("sections", "1"),
+        ("bolt_form", "u-bolts"),
+        ("bolts_per_rail", "5"),
+    ])
+    .await
+    .assembled()
+    .await;
+    let page = format!("{SHEET}/tightened?wrench=TW-07&pass=1");
+    for (nut, name) in [(1, "1a"), (2, "1b"), (10, "5b")] {
+        let page = bench.technician.get(&format!("{page}&nut={nut}")).await;
+        page.says(&format!("Nut {name} next"))
+            .says("1: U-bolt 3 from the upper end, both legs drawn up evenly: 1a on the left rail, then 1b on the right");
+        assert_eq!(page.text.matches("class=\"nut next\"").count(), 1);
+        assert_eq!(page.text.matches("class=\"nut tight\"").count(), nut - 1);
+    }
+    let last = bench.technician.get(&format!("{page}&nut=10")).await;
+    assert!(last.text.contains("pass=2&#38;nut=1"), "{}", last.text);
+}
+
 /// 1/2-13 at 32 ft·lbf with K = 0.15: F = T/(K·d) = 5120 lbf = 22.8 kN, on 0.1419 in² (ASME B1.1
 /// table) 36.1 ksi = 249 MPa.
 #[tokio::test]

@@ -4,7 +4,7 @@ use axum::http::StatusCode;
 use time::macros::datetime;
 
 use crate::plant::{Answer, Plant, Visitor};
-use crate::pressure_tests::world::{plant, rebuilt, sound};
+use crate::pressure_tests::world::{plant, pressure_gauge, rebuilt, sound};
 
 const SHEET: &str = "/bench/LG-1107A";
 
@@ -124,7 +124,10 @@ async fn a_hold_does_not_begin_below_the_required_pressure_nor_without_all_it_re
         (("temperature", ""), "Write the temperature"),
         (("instrument", ""), "Choose the pressure gauge"),
         (("instrument", "TW-07"), "TW-07 is no pressure gauge"),
-        (("confirmed", ""), "Tick this when it is so"),
+        (
+            ("confirmed", ""),
+            "pressure raised in steps: tick this when it is so",
+        ),
     ] {
         let refused = sends(&mut technician, "hold", &but(BEGIN, &[change])).await;
         refused.is(StatusCode::UNPROCESSABLE_ENTITY);
@@ -271,4 +274,19 @@ async fn the_required_pressure_is_never_rounded_below_itself_and_readings_stand_
         .get(SHEET)
         .await
         .says("1510 psi 18.0 °C (64.4 °F)");
+}
+
+/// published: NIST SP 811 (2008), B.8: psi to kPa 6.894757: 1500 psi are 103.4214 bar, 2000 are 137.895.
+#[tokio::test]
+async fn a_gauge_is_refused_for_the_same_required_pressure_as_the_page_asks_for() {
+    let plant = on_test().await;
+    pressure_gauge(&plant, "PG-40", "2000").await;
+    let mut technician = plant.technician().await;
+    technician.reads("si").await;
+    technician
+        .get(SHEET)
+        .await
+        .says("1500 psi (103.5 bar), held for at least 5 min")
+        .says("PG-40 reads to 2000 psi (137.9 bar), too low for 1500 psi (103.5 bar)")
+        .does_not_say("103.4 bar");
 }

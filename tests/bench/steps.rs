@@ -214,7 +214,12 @@ mod returned {
     async fn slow_opening_slow_warm_up_and_the_second_look_are_confirmed_each_by_its_name() {
         let mut bench = Bench::new().await.on_test().await;
         bench.tested("passed").await;
-        for missing in ["drained", "opened", "warmed", "watched"] {
+        for (missing, named) in [
+            ("drained", "locks and tags taken off under the permit"),
+            ("opened", "Gauge valves opened slowly"),
+            ("warmed", "Brought to its working temperature slowly"),
+            ("watched", "tight, level shows"),
+        ] {
             let all: Vec<_> = RETURNED
                 .iter()
                 .copied()
@@ -224,7 +229,7 @@ mod returned {
                 .go("return", &all)
                 .await
                 .is(StatusCode::UNPROCESSABLE_ENTITY)
-                .says("Tick this when it is so");
+                .says(&format!("{named}: tick this when it is so"));
         }
         bench.go("return", RETURNED).await.is(StatusCode::SEE_OTHER);
         bench

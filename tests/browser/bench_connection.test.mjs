@@ -249,6 +249,80 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
     assert.equal(await shown(), 2);
   });
 
+  step('several photographs wait in their order without a connection, each is shown, and each is there once', async () => {
+    const sheet = transparent(bench.people.technician);
+    const { person } = sheet;
+    const line = () => person.page.locator('.queue li');
+    const add = async (caption, file) => {
+      const buffer = file ?? (await person.page.screenshot({ type: 'jpeg' }));
+      await sheet.choose('Section, counted from the top', /every|all/i);
+      await person.page.getByLabel('Photograph', { exact: true }).setInputFiles({ name: 'face.jpg', mimeType: 'image/jpeg', buffer });
+      await person.fill({ 'What it shows': caption });
+      const before = await line().count();
+      await person.page.getByRole('button', { name: 'Add the photograph' }).click();
+      await line().nth(before).waitFor();
+      await person.page.getByText(WAITS).waitFor();
+    };
+    const captions = () => person.page.locator('figure.photo figcaption').allInnerTexts();
+    await sheet.open();
+    const already = (await captions()).length;
+    await sheet.open('/photo');
+    await person.context.setOffline(true);
+    for (const caption of ['first face', 'second face', 'third face']) await add(caption);
+    assert.match((await line().allInnerTexts()).join('; '), /^To be sent next: .*“first face”.*; Then: .*“second face”.*; Then: .*“third face”/);
+    await sheet.pictures('photographs that wait');
+    const keys = await person.page.evaluate(() => Object.keys(localStorage).filter((name) => name.startsWith('bench-waits:')));
+    assert.equal(new Set(keys).size, 3, 'each has a key of its own');
+    // One answer is lost on the way back: the register has that picture and is asked once more.
+    let posts = 0;
+    await person.page.route('**/photo', async (route) => {
+      if (route.request().method() !== 'POST') return route.continue();
+      posts += 1;
+      if (posts !== 2) return route.continue();
+      await route.fetch({ maxRedirects: 0 });
+      return route.abort('connectionreset');
+    });
+    await Promise.all([person.page.waitForEvent('load'), person.context.setOffline(false)]);
+    await person.page.getByText(/^Saved: “Add a photograph”/).waitFor();
+    await person.page.unroute('**/photo');
+    assert.equal(posts, 4);
+    const now = (await captions()).join('; ');
+    assert.equal((await captions()).length, already + 3);
+    assert.match(now, /first face.*second face.*third face/s);
+
+    // They outlive their page, and one that is refused holds up none behind it and is not lost.
+    await sheet.open('/photo');
+    await person.context.setOffline(true);
+    await add('no picture', Buffer.from('no picture at all'));
+    await add('fourth face');
+    await person.page.close();
+    await person.context.setOffline(false);
+    person.page = await person.context.newPage();
+    await sheet.open('/photo');
+    await person.page.getByText(/Saved: “Add a photograph”.*Not saved: .*“no picture”.*It is back in this form/).waitFor();
+    assert.equal(await person.page.getByLabel('What it shows').inputValue(), 'no picture');
+    assert.equal(await person.page.getByLabel('Photograph', { exact: true }).evaluate((input) => input.files.length), 1);
+    assert.equal(await line().count(), 0);
+    await person.page.getByLabel('Photograph', { exact: true }).setInputFiles([]);
+    await person.fill({ 'What it shows': '' });
+    await sheet.open();
+    assert.equal((await captions()).length, already + 4);
+  });
+
+  step('a step that waits takes no second entry, and the page says why', async () => {
+    const sheet = transparent(bench.people.technician);
+    const { person } = sheet;
+    await sheet.open('/made-safe');
+    await sheet.tickAll();
+    await person.fill({ Permit: 'P-6', 'Lock or tag': 'L-6' });
+    await person.context.setOffline(true);
+    await person.page.getByRole('button', { name: 'It is made safe' }).click();
+    await person.page.getByText(WAITS).waitFor();
+    await person.page.getByText('what a step records rests on what was recorded before it').waitFor();
+    await Promise.all([person.page.waitForEvent('load'), person.context.setOffline(false)]);
+    assert.equal(await sheet.entries(), 2);
+  });
+
   step('what waits is not sent by a colleague who signs in at the same tablet, but by its own person', async () => {
     const sheet = transparent(bench.people.technician);
     const { person } = sheet;
@@ -265,6 +339,7 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
     await person.fill({ 'Name you sign in with': 'second', Password: 'a strip of flat glass' });
     await person.press('Sign in');
     await person.goto('/bench');
+    await person.page.getByText(/by Corwin Mossbank: not sent under your name\. It is sent when Corwin Mossbank signs in here again/).waitFor();
     await person.page.waitForTimeout(1500);
     await sheet.open();
     await assert.rejects(person.reads('The drain valve is stiff.'));
@@ -274,7 +349,49 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
     await person.page.getByText(/^Saved/).waitFor();
     await sheet.open();
     await person.reads('The drain valve is stiff.');
-    assert.equal(await sheet.entries(), 2);
+    assert.equal(await sheet.entries(), 3);
+  });
+
+  step('a page that is still open when a colleague signs in beside it sends nothing under their name', async () => {
+    const sheet = transparent(bench.people.technician);
+    const { person } = sheet;
+    const signsIn = async (page, name) => {
+      await page.goto(`${person.plant.address}/bench`);
+      await page.getByRole('button', { name: 'Sign out' }).click();
+      await page.waitForURL(/sign-in/);
+      await page.goto(`${person.plant.address}/people/sign-in`);
+      await page.getByLabel('Name you sign in with').fill(name);
+      await page.getByLabel('Password', { exact: true }).fill('a strip of flat glass');
+      await page.getByRole('button', { name: 'Sign in' }).click();
+      await page.waitForLoadState();
+    };
+    let recorded = await sheet.entries();
+    for (const [step, fill, button] of [
+      ['/remark', () => person.page.locator('main form textarea').first().fill('The gland weeps.'), 'Record it'],
+      ['/made-safe', async () => { await sheet.tickAll(); await person.fill({ Permit: 'P-7', 'Lock or tag': 'L-7' }); }, 'It is made safe'],
+    ]) {
+      await sheet.open(step);
+      await fill();
+      await person.context.route('**/bench/**', (route) =>
+        route.request().method() === 'POST' ? route.abort('internetdisconnected') : route.continue(),
+      );
+      await person.page.getByRole('button', { name: button }).click();
+      await person.page.getByText(WAITS).waitFor();
+      const beside = await person.context.newPage();
+      await signsIn(beside, 'second');
+      await beside.getByText(/by Corwin Mossbank: not sent under your name/).waitFor();
+      await person.context.unroute('**/bench/**');
+      await person.page.getByText(/^Not sent: somebody else is signed in here now\..*when Corwin Mossbank signs in again/).waitFor();
+      await beside.goto(`${person.plant.address}/bench/${sheet.tag}`);
+      assert.equal(await beside.locator('article.entry').count(), recorded, 'nothing under the other name');
+      await signsIn(beside, 'technician');
+      await beside.getByText(/^Saved/).waitFor();
+      await beside.close();
+      recorded += 1;
+      assert.equal(await sheet.entries(), recorded);
+    }
+    await bench.people.engineer.goto(`/gauges/${sheet.tag}/rebuilds/1`);
+    await assert.rejects(bench.people.engineer.reads('Isolde Fenwater'));
   });
 
   step('the register proves itself, and nothing else went wrong', async () => {

@@ -53,6 +53,22 @@ describe('pages are light and stand still', { concurrency: 1, timeout: 300_000 }
     }
   });
 
+  it('what sends from the bench is fetched where it is used, and elsewhere only while something waits', async () => {
+    const person = await Person.at(browser, plant, { storageState: states.get('technician') });
+    const asked = [];
+    person.page.on('request', (request) => asked.push(new URL(request.url()).pathname));
+    const scripts = async (address) => {
+      asked.length = 0;
+      await person.page.goto(plant.address + address, { waitUntil: 'networkidle' });
+      return asked.filter((name) => name.endsWith('.js')).map((name) => name.split('/').at(-1)).sort();
+    };
+    assert.deepEqual(await scripts('/'), ['touch.js']);
+    assert.deepEqual(await scripts(examples.get('/bench/{tag}')), ['bench.js', 'files.js', 'passes.js', 'touch.js', 'waiting.js']);
+    await person.page.evaluate(() => localStorage.setItem('bench-waits:x', JSON.stringify({ key: 'x', person: '0', at: 1, fields: [] })));
+    assert.deepEqual(await scripts('/'), ['bench.js', 'files.js', 'touch.js', 'waiting.js']);
+    await person.leave();
+  });
+
   it('nothing moves once it is drawn, with the fonts still to come', async () => {
     const moved = [];
     const pages = ['/', '/gauges/{tag}', '/due', '/bench/{tag}', '/needs', '/people/sign-in'];

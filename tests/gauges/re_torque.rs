@@ -62,6 +62,24 @@ async fn sent(bench: &mut Bench, changes: &[(&str, &str)]) -> Answer {
     bench.technician.fill(PAGE, PAGE, &fields).await
 }
 
+/// published: NIST SP 811 (2008), B.8: ft·lbf to N·m 1.355818, so 32 are 43.386 N·m.
+#[tokio::test]
+async fn who_reads_as_stamped_sees_the_nameplate_s_torque_alone() {
+    let mut bench = returned(Some(14)).await;
+    bench
+        .technician
+        .get(PAGE)
+        .await
+        .says("once round at 32 ft·lbf , as the nameplate says")
+        .does_not_say("N·m");
+    bench.technician.reads("si").await;
+    bench
+        .technician
+        .get(PAGE)
+        .await
+        .says("32 ft·lbf (43.38 N·m)");
+}
+
 #[tokio::test]
 async fn a_returned_gauge_falls_due_for_it_and_recording_it_closes_that() {
     let mut bench = returned(Some(14)).await;

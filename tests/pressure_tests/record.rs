@@ -285,7 +285,10 @@ async fn readings_that_cannot_be_are_refused_in_plain_words() {
             &[("temperature", "")],
             "Write the temperature at the start and at the end",
         ),
-        (&[("confirmed", "")], "Tick this when it is so"),
+        (
+            &[("confirmed", "")],
+            "pressure raised in steps: tick this when it is so",
+        ),
         (&[("leak", "")], "Say whether a leak was seen"),
         (&[("instrument", "")], "Choose the pressure gauge"),
         (&[("began_at", "later")], "Write the time as 14:05"),

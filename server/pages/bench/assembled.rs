@@ -12,6 +12,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
 use crate::record::bench::{Entry, Facts, Lubricant};
 use crate::record::course::Next;
+use crate::record::refusal::unticked;
 use crate::store;
 
 /// What is typed.
@@ -76,9 +77,9 @@ impl Step for Typed {
     fn read(&self, job: &Job, _: &Chrome) -> Result<Recorded, Errors> {
         let mut read = Reader::new();
         let place = section(&mut read, job, &self.section, true);
-        for (field, _, set) in self.ticks() {
+        for (field, words, set) in self.ticks() {
             let typed = if set { "yes" } else { "" };
-            needed_tick(&mut read, field, typed, "Tick this when it is so");
+            needed_tick(&mut read, field, typed, &unticked(words, ""));
         }
         let lubricant = read.parse::<Lubricant>("lubricant", &self.lubricant);
         let note = read.text("note", &self.note, 2000);

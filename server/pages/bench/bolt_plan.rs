@@ -18,8 +18,10 @@ pub enum Order {
 /// A nut in the picture.
 #[derive(Debug, Clone)]
 pub struct Nut {
-    /// Its number in the order.
-    pub number: usize,
+    /// Its turn, from 1: nuts are tightened one by one, those of a U-bolt one after the other.
+    pub turn: usize,
+    /// Its number as it stands in the drawing: the station, with a letter where two nuts share one.
+    pub label: String,
     /// Its place from the upper end, from 1.
     pub place: usize,
     /// Whether it is on the right rail.
@@ -33,9 +35,9 @@ pub struct Nut {
 }
 
 impl Nut {
-    /// How it is drawn while the nut at this place in the order comes next; 0 for no such nut.
+    /// How it is drawn while the nut of this turn comes next; 0 for no such nut.
     pub fn look(&self, at: impl Borrow<usize>) -> &'static str {
-        match self.number.cmp(at.borrow()) {
+        match self.turn.cmp(at.borrow()) {
             _ if *at.borrow() == 0 => "",
             std::cmp::Ordering::Less => " tight",
             std::cmp::Ordering::Equal => " next",
@@ -80,10 +82,12 @@ impl BoltPlan {
             }
             let mut words = Vec::new();
             for (number, place) in (1_usize..).zip(&places) {
-                nuts.push(nut(number, *place, Rail::Left));
-                nuts.push(nut(number, *place, Rail::Right));
+                for (leg, rail) in [("a", Rail::Left), ("b", Rail::Right)] {
+                    let turn = nuts.len() + 1;
+                    nuts.push(nut((turn, format!("{number}{leg}")), *place, rail));
+                }
                 words.push(format!(
-                    "{number}: U-bolt {place} from the upper end, both legs drawn up evenly"
+                    "{number}: U-bolt {place} from the upper end, both legs drawn up evenly: {number}a on the left rail, then {number}b on the right"
                 ));
             }
             (
@@ -98,7 +102,7 @@ impl BoltPlan {
             };
             let mut words = Vec::new();
             for (number, bolt) in (1_usize..).zip(&bolts) {
-                nuts.push(nut(number, bolt.position, bolt.rail));
+                nuts.push(nut((number, number.to_string()), bolt.position, bolt.rail));
                 let rail = match bolt.rail {
                     Rail::Left => "left",
                     Rail::Right => "right",
@@ -132,9 +136,16 @@ impl BoltPlan {
         self.width - 80
     }
 
-    /// How many places there are in the order.
+    /// How many turns there are: one a nut.
     pub fn places(&self) -> usize {
-        self.words.len()
+        self.nuts.len()
+    }
+
+    /// How the nut of a turn is called; nothing where there is none.
+    pub fn label(&self, turn: usize) -> &str {
+        let mut nuts = self.nuts.iter();
+        nuts.find(|nut| nut.turn == turn)
+            .map_or("", |nut| nut.label.as_str())
     }
 
     /// How much of the glass is drawn dark: the share of the passes done.
@@ -149,7 +160,7 @@ fn across(place: u8) -> u32 {
 }
 
 /// The gauge lies with its upper end to the left, so its right rail is above.
-fn nut(number: usize, place: u8, rail: Rail) -> Nut {
+fn nut((turn, label): (usize, String), place: u8, rail: Rail) -> Nut {
     let x = across(place);
     let y = match rail {
         Rail::Right => RIGHT_RAIL,
@@ -172,7 +183,8 @@ fn nut(number: usize, place: u8, rail: Rail) -> Nut {
     })
     .join(" ");
     Nut {
-        number,
+        turn,
+        label,
         place: usize::from(place),
         right: rail == Rail::Right,
         x,

@@ -22,7 +22,8 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address};
 use crate::record::course::Part;
-use crate::record::pressure_test::{Basis, Circumstances, LeakSeen, Reading};
+use crate::record::pressure_test::{Basis, CONFIRMED, Circumstances, LeakSeen, Reading};
+use crate::record::refusal::unticked;
 use crate::record::{Moment, PersonId};
 use crate::store;
 
@@ -327,7 +328,10 @@ fn test(typed: &Typed, job: &Job, worked: Option<(PersonId, Moment)>) -> Result<
     );
     let medium = read.parse("medium", field("medium"));
     if field("confirmed").is_empty() {
-        let words = "Tick this when it was so; a test with air inside or people in line with the glass proves nothing";
+        let words = unticked(
+            CONFIRMED,
+            "a test with air inside or people in line with the glass proves nothing",
+        );
         read.refuse("confirmed", words);
     }
     let readings = readings(&mut read, field);

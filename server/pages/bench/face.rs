@@ -13,7 +13,7 @@ use crate::acts::bench::Recorded;
 use crate::calc::conformance::Decision;
 use crate::calc::quantity::{self, LengthUnit, Side, StampedLength, Unit};
 use crate::calc::seat::Judged;
-use crate::calc::wall::{self, WallReading};
+use crate::calc::wall;
 use crate::calc::working::Working;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
@@ -22,7 +22,7 @@ use crate::record::bench::{Entry, Facts};
 use crate::record::course::Next;
 use crate::record::face::{FaceOf, FaceSeen, Heights, Limits, Reading, Verdict};
 use crate::record::instrument::{Instrument, InstrumentKind};
-use crate::record::wear::wall_reading;
+use crate::record::wear::{walls, worn};
 use crate::store;
 
 /// The most heights on one rail.
@@ -64,6 +64,8 @@ pub struct View {
     pub instruments: Options,
     /// Instruments for a wall.
     pub wall_instruments: Options,
+    /// The kinds of instrument the plant has in use.
+    pub has: Vec<InstrumentKind>,
     /// What the readings say, where they can be read.
     pub verdict: Option<Verdict>,
     /// What a skim that makes it flat would leave, where that can be said.
@@ -98,6 +100,24 @@ impl View {
     /// Instruments for a wall.
     pub fn wall_instruments(&self) -> Options {
         self.wall_instruments.clone()
+    }
+
+    fn lacks(&self, kinds: &[InstrumentKind]) -> bool {
+        kinds.iter().all(|kind| !self.has.contains(kind))
+    }
+
+    /// What the plant has nothing of to read flatness with, way by way.
+    pub fn lacking(&self) -> Vec<String> {
+        [InstrumentKind::GAP, InstrumentKind::HEIGHTS]
+            .into_iter()
+            .filter(|kinds| self.lacks(kinds))
+            .map(InstrumentKind::any_of)
+            .collect()
+    }
+
+    /// Whether the plant has nothing to measure a wall with.
+    pub fn lacks_wall(&self) -> bool {
+        self.lacks(InstrumentKind::WALL)
     }
 
     /// What a face may look like.
@@ -321,6 +341,7 @@ fn view(
             .collect(),
         instruments: offered(instruments, flat, chrome),
         wall_instruments: offered(instruments, InstrumentKind::WALL, chrome),
+        has: instruments.iter().map(|one| one.kind).collect(),
         skim: verdict
             .as_ref()
             .zip(reading.as_ref())
@@ -354,26 +375,25 @@ async fn wear(
     ) else {
         return Ok(None);
     };
-    let mut list: Vec<WallReading> = Vec::new();
+    let mut list = Vec::new();
     for (at, facts) in store::bench::wall_readings(db, job.gauge.id, section, face).await? {
-        let Facts::Face(reading) = facts else {
-            continue;
-        };
-        if reading.seen == FaceSeen::Renewed {
-            list.clear();
+        if let Facts::Face(reading) = facts {
+            list.push((section, chrome.zone().date(at), *reading));
         }
-        list.extend(wall_reading(&reading, chrome.zone().date(at)));
     }
     if let Ok(Recorded {
         facts: Facts::Face(typed),
         ..
     }) = view.typed.read(job, chrome)
     {
-        list.extend(wall_reading(&typed, chrome.today));
+        list.push((section, chrome.today, *typed));
     }
-    let class = store::plant::service_class(db, job.gauge.particulars.service_class_id).await?;
-    let months = class.and_then(|class| class.rebuild_months).unwrap_or(12);
-    Ok(WallChart::of(&list, view.limits.wall, months))
+    // By the same rule as the gauge’s own page and its due date.
+    let worn = worn(walls(list), view.limits.wall).unwrap_or_default();
+    Ok(worn
+        .into_iter()
+        .next()
+        .and_then(|wear| WallChart::of(wear, view.limits.wall)))
 }
 
 /// What would stay of the wall if just so much were skimmed that the face came flat.

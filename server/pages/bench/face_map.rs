@@ -6,11 +6,12 @@ use time::{Date, Duration};
 use crate::calc::flatness::minimum_zone;
 use crate::calc::quantity::{LengthUnit, StampedLength, Unit, significant};
 use crate::calc::seat::stations;
-use crate::calc::wall::{Outlook, RemainingLife, Taken, WallReading, remaining_life};
+use crate::calc::wall::{Outlook, RemainingLife, Taken};
 use crate::pages::show;
 use crate::pages::show::place;
 use crate::record::face::Heights;
 use crate::record::sentence::Sentence;
+use crate::record::wear::Wear;
 
 const LEFT: f64 = 84.0;
 const RIGHT: f64 = 600.0;
@@ -162,6 +163,8 @@ pub struct WallChart {
     pub rows: Vec<(Date, String)>,
     /// Rate, remaining life, next measurement.
     pub life: RemainingLife,
+    /// The day by which it asks to be measured again; none while no wear is known.
+    pub due: Option<Date>,
     /// The day it reaches the limit, if it goes on so.
     pub runs_out: Option<Date>,
     /// What the drawing shows.
@@ -173,12 +176,10 @@ const WALL_BOTTOM: f64 = 170.0;
 
 impl WallChart {
     /// Draws the readings of one wall, in order of days; none where there are none.
-    pub fn of(
-        readings: &[WallReading],
-        limit: StampedLength,
-        interval_months: u32,
-    ) -> Option<Self> {
-        let life = remaining_life(readings, limit, interval_months).ok()?;
+    pub fn of(wear: Wear, limit: StampedLength) -> Option<Self> {
+        let due = wear.due();
+        let Wear { wall, life } = wear;
+        let readings = wall.readings;
         let (first, last) = (readings.first()?, readings.last()?);
         let unit: LengthUnit = limit.unit;
         let runs_out = match life.outlook {
@@ -246,6 +247,7 @@ impl WallChart {
                 .collect(),
             dots,
             life,
+            due,
             runs_out,
             says,
         })

@@ -15,7 +15,6 @@ use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
-use crate::record::course::Next;
 use crate::record::kit::{Lot, Part};
 use crate::record::{KitNumber, LotId, LotNumber};
 use crate::store;
@@ -136,16 +135,13 @@ impl Typed {
                 Offer::of(lots, chrome.today)
             }
         };
-        let short = match job.course.next() {
-            Next::IssueKits(short) => short,
-            _ => job.course.kits_needed.saturating_sub(job.course.kits_taken),
-        };
+        let wanted = job.course.kits_wanted();
         if self.lot.is_empty()
             && let Some(first) = lots.iter().find(|offer| offer.usable)
         {
             self.lot = first.word();
-            if self.quantity.is_empty() {
-                self.quantity = first.part.kits.min(i64::from(short.max(1))).to_string();
+            if self.quantity.is_empty() && wanted > 0 {
+                self.quantity = first.part.kits.min(i64::from(wanted)).to_string();
             }
         }
         let none = (String::new(), "choose".to_owned());

@@ -7,6 +7,7 @@ use askama::Template;
 use axum::extract::{Query, State};
 use serde::Deserialize;
 
+use super::handed::{ToTake, to_take};
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
@@ -42,6 +43,7 @@ struct Page {
     chrome: Chrome,
     asked: Asked,
     groups: Vec<Group>,
+    handed: Vec<ToTake>,
     courses: HashMap<RebuildId, Course>,
 }
 
@@ -122,9 +124,11 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         .flat_map(|group| group.lines.iter().map(|line| line.id))
         .collect();
     let courses = store::bench::courses(&mut db, &ids).await?;
+    let handed = to_take(&mut db, &chrome).await?;
     answer::page(&Page {
         chrome,
         asked,
+        handed,
         groups,
         courses,
     })

@@ -12,6 +12,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
 use crate::pages::show;
 use crate::record::bench::{Condition, Entry, Facts, Safe};
+use crate::record::refusal::unticked;
 use crate::store;
 
 /// What is typed.
@@ -80,10 +81,7 @@ impl Step for Typed {
                 &mut read,
                 one.field(),
                 self.tick(*one),
-                &format!(
-                    "{}: tick this when it is so; nothing is loosened before",
-                    show::sentence(*one)
-                ),
+                &unticked(one, "nothing is loosened before"),
             );
         }
         let permit = read.needed(

@@ -9,6 +9,7 @@ mod enter_parts;
 pub mod face;
 mod face_map;
 pub mod hand_over;
+pub mod handed;
 pub mod job;
 pub mod kits;
 pub mod list;

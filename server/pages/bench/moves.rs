@@ -14,6 +14,7 @@ use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
 use crate::record::bench::BackInService;
 use crate::record::rebuild::Rework;
+use crate::record::refusal::unticked;
 
 /// A button that needs nothing typed.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -99,8 +100,8 @@ impl Return {
     pub(super) fn read(&self) -> Result<Returning, Errors> {
         let mut read = Reader::new();
         for one in BackInService::ALL {
-            let words = "Tick this when it is so";
-            needed_tick(&mut read, one.field(), self.tick(*one), words);
+            let words = unticked(one, "");
+            needed_tick(&mut read, one.field(), self.tick(*one), &words);
         }
         let note = read.text("note", &self.note, 2000);
         read.finish(Some(Returning {

@@ -149,7 +149,7 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
         nuts: picture.map_or_else(Vec::new, |picture| {
             let nuts = picture.nuts.iter();
             nuts.map(|nut| NutPlace {
-                number: nut.number,
+                number: nut.label.clone(),
                 place: nut.place,
                 right: nut.right,
             })

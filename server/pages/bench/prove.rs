@@ -18,7 +18,8 @@ use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address};
 use crate::record::hold::Hold;
 use crate::record::instrument::InstrumentKind;
-use crate::record::pressure_test::{Asked, Basis, LeakSeen, Medium, Relied, asked};
+use crate::record::pressure_test::{Asked, Basis, CONFIRMED, LeakSeen, Medium, Relied, asked};
+use crate::record::refusal::unticked;
 use crate::record::{Moment, RebuildId};
 use crate::store;
 
@@ -214,7 +215,10 @@ impl Typed {
         );
         let medium = read.parse("medium", &self.medium);
         if self.confirmed.is_empty() {
-            let words = "Tick this when it is so; a test with air inside or people in line with the glass is not begun";
+            let words = unticked(
+                CONFIRMED,
+                "a test with air inside or people in line with the glass is not begun",
+            );
             read.refuse("confirmed", words);
         }
         let first = self.reading(&mut read);

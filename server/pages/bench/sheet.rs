@@ -27,6 +27,9 @@ use crate::record::rebuild::RebuildState;
 use crate::store;
 use crate::store::hand_overs::HandOver;
 
+/// Entries a page takes while it has no connection, besides the first.
+const SPARE_KEYS: usize = 24;
+
 /// The one thing the sheet asks for.
 #[derive(Debug, Clone)]
 pub enum Form {
@@ -173,7 +176,10 @@ impl Page {
             Form::Start => "Planned".to_owned(),
             Form::MadeSafe(_) => "Make it safe".to_owned(),
             Form::Stripped(view) => format!("Strip{}", of(&view.typed.section)),
-            Form::Bolting(_) => "Check the bolting".to_owned(),
+            Form::Bolting(_) => match self.hanging_nut() {
+                Some(entry) => format!("A nut{} hangs", course.of_section(entry.section)),
+                None => "Check the bolting".to_owned(),
+            },
             Form::Face(view) => {
                 let face = view
                     .faces
@@ -183,10 +189,10 @@ impl Page {
                 let section = view.typed.section.parse().ok();
                 format!("Inspect the {face}{}", course.of_section(section))
             }
-            Form::Kits(_) => match course.next() {
-                Next::IssueKits(1) => "Issue 1 new kit".to_owned(),
-                Next::IssueKits(short) => format!("Issue {short} new kits"),
-                _ => "Issue new kits".to_owned(),
+            Form::Kits(_) => match course.kits_wanted() {
+                0 => "Every kit is issued".to_owned(),
+                1 => "Issue 1 new kit".to_owned(),
+                wanted => format!("Issue {wanted} new kits"),
             },
             Form::Assembled(typed) => format!("Assemble{}", of(&typed.section)),
             Form::Tightened(view) if view.wrench.is_some() => {
@@ -234,10 +240,23 @@ impl Page {
             .collect()
     }
 
+    /// Keys for the entries that follow on a page which only adds and has no connection meanwhile.
+    fn spare_keys(&self) -> String {
+        let keys: Vec<String> = (0..SPARE_KEYS).map(|_| self.chrome.key()).collect();
+        keys.join(" ")
+    }
+
     /// By when the bolting is to be tightened again if the gauge is returned today.
     fn re_torque_by(&self) -> Option<Date> {
         let days = i64::from(self.job.re_torque_days?);
         self.chrome.today.checked_add(Duration::days(days))
+    }
+
+    /// The entry that found a nut hanging, where that is what stops the rebuild.
+    fn hanging_nut(&self) -> Option<&Entry> {
+        let stops = matches!(self.job.course.next(), Next::CheckBolting(_));
+        let found = self.job.course.hanging_nut()?;
+        (stops && self.correcting().is_none()).then_some(found)
     }
 
     /// The hand-over that waits to be taken over.

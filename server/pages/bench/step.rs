@@ -42,6 +42,11 @@ pub trait Step: DeserializeOwned + Default + Clone + Send + Sync + 'static {
         chrome: &Chrome,
     ) -> impl Future<Output = store::Result<Form>> + Send;
 
+    /// What is wrong with a choice that only leads on and records nothing; asked with the form it led to.
+    fn stops(&self, _: &Form) -> Errors {
+        Errors::none()
+    }
+
     /// Whether the form was sent only to be worked out, not to be recorded.
     fn only_looks(&self) -> bool {
         false
@@ -97,14 +102,9 @@ pub async fn show<T: Step>(
             .and_then(T::of)
             .ok_or(PageError::NotFound("entry"))?,
     };
-    let form = typed.form(&mut db, &job, &chrome).await?;
-    answer::page(&Page::new(
-        chrome,
-        job,
-        form,
-        Errors::none(),
-        entered.common,
-    ))
+    let form = typed.clone().form(&mut db, &job, &chrome).await?;
+    let stops = typed.stops(&form);
+    answer::page(&Page::new(chrome, job, form, stops, entered.common))
 }
 
 /// Records what was typed, or corrects an entry by it.

@@ -44,6 +44,8 @@ pub struct Typed {
     pub(super) torque: String,
     pub(super) torque_unit: String,
     pub(super) torque_from: String,
+    /// Sent with the choice of torque and wrench: the passes are to be begun.
+    pub(super) begin: String,
     /// When each pass was finished, as the page noted it: "5 2026-03-02T09:10:00.000Z, …".
     pub(super) finished: String,
     pub(super) note: String,
@@ -191,6 +193,25 @@ impl View {
         self.picture.as_ref().map_or(0, BoltPlan::places)
     }
 
+    /// Why the passes cannot be begun with what was chosen.
+    fn why_no_wrench(&self, chosen: &str) -> String {
+        let named = |offer: &&Offer| offer.wrench.number.as_str().eq_ignore_ascii_case(chosen);
+        match self.offers.iter().find(named) {
+            _ if chosen.is_empty() => {
+                "Choose the wrench first: the passes are begun with it in hand".to_owned()
+            }
+            Some(offer) => offer.against.clone().unwrap_or_default(),
+            None => format!("No torque wrench in use has the number {chosen}"),
+        }
+    }
+
+    /// How the nut that comes next is called.
+    pub fn nut_label(&self) -> &str {
+        self.picture
+            .as_ref()
+            .map_or("", |plan| plan.label(self.nut))
+    }
+
     /// Whether this press ends the section: the last pass, and its last nut where they are counted.
     pub fn ends(&self) -> bool {
         self.last() && (self.nut == 0 || self.nut >= self.places())
@@ -276,6 +297,7 @@ impl Step for Typed {
             torque: tightening.target.value.to_string(),
             torque_unit: tightening.target.unit.ucum().to_owned(),
             torque_from: tightening.target_from.clone().unwrap_or_default(),
+            begin: String::new(),
             finished: String::new(),
             note: tightening.note.clone(),
         })
@@ -307,6 +329,23 @@ impl Step for Typed {
             })
         })();
         read.finish(recorded)
+    }
+
+    /// Passes are begun with a torque and a wrench only.
+    fn stops(&self, form: &Form) -> Errors {
+        let Form::Tightened(view) = form else {
+            return Errors::none();
+        };
+        if self.begin.is_empty() || view.wrench.is_some() {
+            return Errors::none();
+        }
+        let mut read = Reader::new();
+        if view.plan.is_none() {
+            said(&mut read, self);
+        } else {
+            read.refuse("wrench", view.why_no_wrench(self.wrench.trim()));
+        }
+        read.finish::<()>(None).err().unwrap_or_default()
     }
 
     async fn form(
@@ -359,9 +398,14 @@ impl Typed {
 
 /// The torque to reach and where it comes from when the nameplate does not tell it.
 fn target(read: &mut Reader, job: &Job, typed: &Typed) -> Option<(StampedTorque, Option<String>)> {
-    if let Some(stamped) = job.gauge.particulars.torque {
-        return Some((stamped, None));
+    match job.gauge.particulars.torque {
+        Some(stamped) => Some((stamped, None)),
+        None => said(read, typed),
     }
+}
+
+/// The torque that was said and where it comes from.
+fn said(read: &mut Reader, typed: &Typed) -> Option<(StampedTorque, Option<String>)> {
     if typed.torque.trim().is_empty() {
         read.refuse(
             "torque",

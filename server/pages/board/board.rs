@@ -9,6 +9,7 @@ use super::guide::Guide;
 use super::rack::{self, Content, Rack};
 use super::today::{self, Task};
 use crate::pages::answer::{self, Answer};
+use crate::pages::bench::handed::{ToTake, to_take};
 use crate::pages::chrome::Chrome;
 use crate::pages::glass::Glass;
 use crate::pages::{App, address, show};
@@ -25,6 +26,7 @@ struct Page {
     guide: Option<Guide>,
     racks: Vec<Rack>,
     tasks: Vec<Task>,
+    handed: Vec<ToTake>,
     total: i64,
     past: i64,
     near: i64,
@@ -49,6 +51,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
     let areas = store::plant::areas(&mut db).await?;
     let racks = rack::all(&mut db, areas, today).await?;
     let tasks = today::of(&mut db, chrome.person(), today).await?;
+    let handed = to_take(&mut db, &chrome).await?;
     let next = store::due::list(&mut db, &Filter::default(), FEW)
         .await?
         .into_iter()
@@ -71,6 +74,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
         near: racks.iter().map(|rack| rack.near).sum(),
         racks,
         tasks,
+        handed,
         total,
         next,
         kits: store::needs::to_order(&mut db, None, FEW).await?,

@@ -18,6 +18,7 @@ use crate::record::bench::{Condition, Facts};
 use crate::record::gauge::Gauge;
 use crate::record::instrument::InstrumentKind;
 use crate::record::re_torque::{NutsMoved, ReTorque};
+use crate::record::refusal::unticked;
 use crate::store;
 use crate::store::re_torques::Returned;
 use time::Date;
@@ -69,7 +70,7 @@ impl Typed {
             if self.tick(one).is_empty() {
                 read.refuse(
                     one.field(),
-                    "Tick this when it is so; a gauge is never tightened under pressure or hot",
+                    unticked(one, "a gauge is never tightened under pressure or hot"),
                 );
             }
         }

@@ -27,6 +27,7 @@ use crate::record::pressure_test::{
     self, Asked, Basis, CONFIRMED, Circumstances, LeakSeen, Medium, Reading, Relied,
 };
 use crate::record::rebuild::{Rebuild, RebuildState};
+use crate::record::refusal::unticked;
 use crate::store;
 
 /// Rows offered for readings.
@@ -332,7 +333,10 @@ pub(super) fn parsed(
         .and_then(|(day, time)| chrome.zone().moment(day, time));
     let medium = read.parse("medium", &t.medium);
     if t.confirmed.is_empty() {
-        let words = "Tick this when it is so; a test with air inside or people in line with the glass is not begun";
+        let words = unticked(
+            CONFIRMED,
+            "a test with air inside or people in line with the glass is not begun",
+        );
         read.refuse("confirmed", words);
     }
     let readings = readings(&mut read, t);

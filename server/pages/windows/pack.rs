@@ -149,7 +149,8 @@ fn written(
         ),
         torque: p.torque.map(|torque| torque.to_string()),
         passes: passes.map_or_else(Vec::new, |plan| {
-            plan.passes.iter().map(ToString::to_string).collect()
+            let one = |value: &rust_decimal::Decimal| format!("{value} {}", plan.unit);
+            plan.passes.iter().map(one).collect()
         }),
         test: asked
             .map(|asked| format!("{} held for {} minutes", asked.required, asked.hold_minutes)),

@@ -6,7 +6,7 @@ use super::{Course, Next, Stage};
 use crate::record::bench::{BackInService, Condition, Entry, Facts, Topic};
 use crate::record::face::FaceOf;
 use crate::record::rebuild::RebuildState;
-use crate::record::refusal::FieldError;
+use crate::record::refusal::{FieldError, unticked};
 
 impl Course {
     /// Whether an entry of this kind may be made now.
@@ -71,10 +71,7 @@ impl Course {
                 .into_iter()
                 .find(|one| !safe.confirmed.contains(one))
             {
-                Some(open) => no(
-                    open.field(),
-                    "Tick this when it is so; nothing is loosened before",
-                ),
+                Some(open) => no(open.field(), &unticked(open, "nothing is loosened before")),
                 None => Ok(()),
             },
             Facts::Stripped(found) => match found.fits(self.kind) {
@@ -84,7 +81,7 @@ impl Course {
             Facts::Returned { confirmed, .. } => {
                 let mut all = BackInService::ALL.iter();
                 match all.find(|one| !confirmed.contains(one)) {
-                    Some(open) => no(open.field(), "Tick this when it is so"),
+                    Some(open) => no(open.field(), &unticked(open, "")),
                     None => Ok(()),
                 }
             }

@@ -2,7 +2,7 @@
 //! Which entries count for that is decided in `course.rs`.
 
 use super::{Counted, Course, Stage, hangs};
-use crate::record::bench::Topic;
+use crate::record::bench::{Entry, Topic};
 use crate::record::face::FaceOf;
 use crate::record::pressure_test::TestResult;
 use crate::record::rebuild::RebuildState;
@@ -170,6 +170,11 @@ impl Course {
                     .latest(Topic::Bolting, *s)
                     .is_some_and(|c| hangs(c.entry))
         })
+    }
+
+    /// The entry that found a nut hanging and has not been put in order since, if there is one.
+    pub fn hanging_nut(&self) -> Option<&Entry> {
+        self.standing(Topic::Bolting, self.hanging(None)?)
     }
 
     /// The first thing missing before the gauge may be sent to its test.
