@@ -38,7 +38,7 @@ async fn passes_begun_without_a_wrench_say_so_beside_the_wrench() {
     for (chosen, words) in [
         ("", "Choose the wrench first"),
         ("TW-99", "No torque wrench in use has the number TW-99"),
-        ("TW-08", "The calibration of TW-08 ran out on 2026-03-01"),
+        ("TW-08", "The calibration of TW-08 ran out on 1 Mar 2026"),
     ] {
         let page = bench
             .technician
