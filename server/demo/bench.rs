@@ -8,6 +8,7 @@ use time::{Date, Duration};
 
 use super::dice::Dice;
 use super::fleet::Member;
+use super::plant::SHARE_WRENCHES;
 use super::timeline::Step;
 use crate::acts::{self, Deed, Result, rebuilds::Seen};
 use crate::calc::quantity::{LengthUnit, Stamped, TemperatureUnit, TorqueUnit};
@@ -149,7 +150,7 @@ pub async fn record(
                 note: String::new(),
             },
         )],
-        Step::Tighten(section) => match tightened(deed, rebuild, &member.particulars).await? {
+        Step::Tighten(section) => match tightened(deed, rebuild, member).await? {
             Some(facts) => vec![(Some(*section), Facts::Tightened(Box::new(facts)))],
             None => return Ok(Did::Waits),
         },
@@ -303,8 +304,9 @@ fn reading(
 async fn tightened(
     deed: &mut Deed,
     rebuild: RebuildId,
-    p: &Particulars,
+    member: &Member,
 ) -> Result<Option<Tightening>> {
+    let p = &member.particulars;
     let (target, target_from) = match p.torque {
         Some(torque) => (torque, None),
         None => (
@@ -326,6 +328,9 @@ async fn tightened(
     if wrenches.is_empty() {
         return Err(Refusal::not_now(format!("no wrench for {target} on {day}")).into());
     }
+    // Each part of a large fleet reaches for wrenches of its own first.
+    let own = usize::try_from(member.number / SHARE_WRENCHES).unwrap_or(0) % wrenches.len();
+    wrenches.rotate_left(own);
     let now = deed.now();
     let around = (now.plus(-acts::bench::WRENCH_KEPT), now);
     let busy = store::bench::wrenches_elsewhere(deed.db(), rebuild, around).await?;
@@ -354,14 +359,14 @@ pub fn returning() -> acts::rebuilds::Returning {
 ///
 /// # Errors
 /// The store's failure, or a step the register refused.
-pub async fn re_torque(deed: &mut Deed, gauge: GaugeId, p: &Particulars) -> Result<Did> {
+pub async fn re_torque(deed: &mut Deed, gauge: GaugeId, member: &Member) -> Result<Did> {
     let Some(last) = store::re_torques::latest_return(deed.db(), gauge).await? else {
         return Ok(Did::Done);
     };
     if store::rebuilds::open_of(deed.db(), gauge).await?.is_some() {
         return Ok(Did::Done);
     }
-    let Some(tightened) = tightened(deed, last.rebuild_id, p).await? else {
+    let Some(tightened) = tightened(deed, last.rebuild_id, member).await? else {
         return Ok(Did::Waits);
     };
     let facts = ReTorque {

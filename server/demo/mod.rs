@@ -5,6 +5,7 @@ mod bench;
 mod deferred;
 mod dice;
 mod fleet;
+mod instruments;
 mod past;
 pub mod plant;
 mod proofs;

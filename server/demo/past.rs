@@ -9,19 +9,19 @@ use time::{Date, Duration, OffsetDateTime};
 use super::bench::{self, Did};
 use super::dice::Dice;
 use super::fleet::{Ground, Member};
-use super::plant::{AREAS, CLASSES, FLUSHED, INSTRUMENTS, KITS, PASSWORD, PEOPLE, RE_TORQUED};
+use super::instruments::Calibrations;
+use super::plant::{AREAS, CLASSES, FLUSHED, KITS, PASSWORD, PEOPLE, RE_TORQUED};
 use super::timeline::{self, Density, Event, Reached, Step};
 use crate::acts::{self, Deed, Result, Who};
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{LengthUnit, Stamped, TorqueUnit};
 use crate::record::gauge::Standing;
-use crate::record::instrument::{Found, Instrument, InstrumentKind};
 use crate::record::kit::Kit;
 use crate::record::moment::{Clock, Zone};
 use crate::record::plant::{Plant, ServiceClass};
 use crate::record::rebuild::{FailureKind, LookOverFound, Rework};
 use crate::record::{
-    GaugeId, InstrumentId, KitId, LotId, Moment, RebuildId, Refusal, ServiceClassId, TestNumber,
+    GaugeId, KitId, LotId, Moment, RebuildId, Refusal, ServiceClassId, TestNumber,
 };
 use crate::store::{self, Store};
 
@@ -156,18 +156,12 @@ struct UnderWay {
     test: Option<TestNumber>,
 }
 
-/// The most loadings between two calibrations that the register takes.
-const MOST_LOADINGS: u32 = 1_000_000;
-
 struct Hands<'a> {
     past: &'a Past,
     under_way: HashMap<u32, UnderWay>,
     walls: bench::Walls,
     calibrations: Calibrations,
 }
-
-/// Calibrations still to come, the next one first.
-type Calibrations = VecDeque<(Moment, InstrumentId, acts::instruments::Calibrated)>;
 
 impl Past {
     /// Carries everything out, oldest first, and leaves the plant as it stands today.
@@ -269,80 +263,6 @@ impl Past {
         }
     }
 
-    /// How often a wrench may tighten between two calibrations by the plant's own procedure: its few
-    /// wrenches tighten many gauges in a year, and those of a large fleet more still.
-    fn loadings(&self) -> u32 {
-        self.loadings_a_year().clamp(40_000, MOST_LOADINGS)
-    }
-
-    /// More than the busiest wrench of a fleet of this size makes in a year: four or five times what
-    /// was counted for a history of that density.
-    fn loadings_a_year(&self) -> u32 {
-        let fleet = u32::try_from(self.members.len()).unwrap_or(u32::MAX);
-        fleet.saturating_mul(match self.density {
-            Density::Whole => 250,
-            Density::Thin => 30,
-        })
-    }
-
-    /// Days between two calibrations: a year, and less where a wrench would pass its loadings in one.
-    fn calibrated_every(&self, kind: InstrumentKind) -> i64 {
-        let times = if kind == InstrumentKind::TorqueWrench {
-            self.loadings_a_year().div_ceil(MOST_LOADINGS).max(1)
-        } else {
-            1
-        };
-        365 / i64::from(times)
-    }
-
-    /// Takes the instruments in; answers when each is calibrated.
-    async fn instruments(&self, store: &Store, clock: &Clock, today: Date) -> Result<Calibrations> {
-        let begins = clock.now();
-        let mut calibrations = Vec::new();
-        for (at, plan) in INSTRUMENTS.iter().enumerate() {
-            let (number, kind, description, (low, high), unit, resolution, since) = *plan;
-            let mut deed = Deed::begin(store, clock, self.people.engineer.clone(), None).await?;
-            let decimal = |text: &str| {
-                text.parse::<Decimal>()
-                    .map_err(|e| Refusal::NotNow(e.to_string()))
-            };
-            let instrument = Instrument {
-                id: InstrumentId(0),
-                number: number.parse().map_err(Refusal::NotNow)?,
-                kind,
-                description: description.to_owned(),
-                range_low: decimal(low)?,
-                range_high: decimal(high)?,
-                unit: unit.to_owned(),
-                resolution: Some(decimal(resolution)?),
-                cycle_limit: (kind == InstrumentKind::TorqueWrench).then(|| self.loadings()),
-                retired: false,
-                calibration: None,
-                version: 0,
-            };
-            let id = acts::instruments::add(&mut deed, &instrument).await?;
-            // Calibrated every year, the last time so many days ago.
-            let mut day = today - Duration::days(since + 365 * 6);
-            while day <= today - Duration::days(since) {
-                let calibrated = acts::instruments::Calibrated {
-                    calibrated_on: day,
-                    due_on: day + Duration::days(367),
-                    reference: format!("CAL-{}-{:03}", day.year(), at * 7 + 11),
-                    found: Found::WithinTolerance,
-                    uncertainty: super::plant::stated(kind, unit)?,
-                    note: String::new(),
-                    stated: true,
-                };
-                let at = Moment::new(timeline::moment(day, 5 * 60)).max(begins);
-                calibrations.push((at, id, calibrated));
-                day += Duration::days(self.calibrated_every(kind));
-            }
-            deed.commit("").await?;
-        }
-        calibrations.sort_by_key(|(at, ..)| *at);
-        Ok(calibrations.into())
-    }
-
     /// What somebody opening the demo finds today: a leak reported, a deferral signed, two shutdown
     /// windows ahead, resting and retired gauges, and the cases the trade meets.
     async fn today(&self, store: &Store, clock: &Clock, today: Date) -> Result<()> {
@@ -442,7 +362,7 @@ impl Hands<'_> {
                 };
                 acts::in_service::look_over(deed, gauge, &look_over).await?;
             }
-            Step::ReTorque => return bench::re_torque(deed, gauge, &member.particulars).await,
+            Step::ReTorque => return bench::re_torque(deed, gauge, member).await,
             Step::Fail(kind) => {
                 let failure = acts::in_service::Failure {
                     kind: *kind,

@@ -313,6 +313,9 @@ pub const INSTRUMENTS: &[InstrumentPlan] = &[
     ),
 ];
 
+/// Gauges that share one set of torque wrenches.
+pub const SHARE_WRENCHES: u32 = 2_000;
+
 /// What the invented calibration certificates state, with k = 2.
 ///
 /// # Errors
