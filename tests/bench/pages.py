@@ -50,7 +50,7 @@ class Plant:
             stderr=log,
             text=True,
         )
-        self.cookie = ""
+        self.cookies = {}
         self.password = ""
         for line in self.process.stdout:
             if found := PASSWORD_LINE.search(line):
@@ -62,7 +62,7 @@ class Plant:
 
     def ask(self, method, path, body=None):
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=600)
-        headers = {"Cookie": self.cookie, "Sec-Fetch-Site": "same-origin"}
+        headers = {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items()), "Sec-Fetch-Site": "same-origin"}
         if body is not None:
             body = urllib.parse.urlencode(body)
             headers["Content-Type"] = "application/x-www-form-urlencoded"
@@ -70,7 +70,8 @@ class Plant:
         answer = connection.getresponse()
         text = answer.read().decode("utf-8", "replace")
         for cookie in answer.headers.get_all("Set-Cookie") or []:
-            self.cookie = cookie.split(";")[0]
+            name, value = cookie.split(";")[0].split("=", 1)
+            self.cookies[name] = value
         connection.close()
         return answer, text
 
