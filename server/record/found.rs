@@ -129,12 +129,12 @@ impl Stripping {
         let mut pairs = Vec::new();
         match &self.back_glass {
             None => {
-                pairs.push(("Glass", Sentence::of(&self.glass)));
+                pairs.push(("Glass", Sentence::of(self.glass)));
                 pairs.push(("Seal gasket", Sentence::of(self.front.seal)));
                 pairs.push(("Cushion gasket", Sentence::of(self.front.cushion)));
             }
             Some(back) => {
-                pairs.push(("Glass in front", Sentence::of(&self.glass)));
+                pairs.push(("Glass in front", Sentence::of(self.glass)));
                 pairs.push(("Glass at the back", Sentence::of(back)));
                 let both = |front: GasketFound, back: Option<GasketFound>| match back {
                     Some(back) => Sentence::of(format!("{front} in front, {back} at the back")),
@@ -156,7 +156,7 @@ impl Stripping {
             (Some(one), None) | (None, Some(one)) => pairs.push(("Shield", Sentence::of(one))),
             (None, None) => {}
         }
-        pairs.push(("Leak path", Sentence::of(&self.leak)));
+        pairs.push(("Leak path", Sentence::of(self.leak)));
         let bolting = self.bolting.iter();
         pairs.extend(bolting.map(|found| ("Bolting as found", Sentence::of(found))));
         let cause = self.cause.iter();

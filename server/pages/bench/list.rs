@@ -128,8 +128,8 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
     answer::page(&Page {
         chrome,
         asked,
-        handed,
         groups,
+        handed,
         courses,
     })
 }
