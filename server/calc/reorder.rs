@@ -432,14 +432,15 @@ pub fn order_by(shortfall: Date, lead_days: u32, today: Date) -> Result<OrderBy,
         .gives(date),
     );
     if let Timing::Past(days) = timing {
-        let (arrives, plural) = (
-            days_after(today, lead_days)?,
-            if days == 1 { "" } else { "s" },
+        let plural = if days == 1 { "" } else { "s" };
+        // Beyond the calendar there is no day of arrival to name; the order-by date stands all the same.
+        let come = days_after(today, lead_days).map_or_else(
+            |_| "come".to_owned(),
+            |day| format!("come on {},", said(day)),
         );
         working = working.remark(format!(
-            "Late by {days} day{plural}: kits ordered today, {}, come on {}, {days} day{plural} after the shortfall, unless delivery is hurried.",
-            said(today),
-            said(arrives)
+            "Late by {days} day{plural}: kits ordered today, {}, {come} {days} day{plural} after the shortfall, unless delivery is hurried.",
+            said(today)
         ));
     }
     Ok(OrderBy {

@@ -283,6 +283,11 @@ fn the_order_by_date_is_a_lead_time_before_the_shortfall_and_says_when_it_is_pas
             usize::from(matches!(timing, Timing::Past(_)))
         );
     }
+    // The kits would come after the last day of the calendar; the order-by date is none the worse.
+    let late = order_by(date!(2200 - 06 - 01), 365, date!(2200 - 11 - 30))?;
+    assert_eq!(late.date, date!(2199 - 06 - 01));
+    assert_eq!(late.timing, Timing::Past(547));
+    assert!(late.working.remarks[0].contains("come 547 days after the shortfall"));
     assert!(order_by(date!(1900 - 01 - 05), 10, today).is_err());
     assert!(order_by(date!(2201 - 01 - 05), 10, today).is_err());
     assert!(order_by(today, 10, date!(1899 - 12 - 31)).is_err());
