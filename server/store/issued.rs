@@ -231,7 +231,7 @@ pub struct Filter {
     pub to: Option<Date>,
     /// Only those that stand as this.
     pub standing: Option<Today>,
-    /// Only lines after this one, the latest issued first.
+    /// Only lines after this one, in the order of the list.
     pub after: Option<CertificateId>,
 }
 
@@ -268,57 +268,185 @@ pub struct Line {
     pub standing: Today,
 }
 
-/// The register of certificates, the latest issued first, a page at a time.
+/// A filter that leaves no more gauges or certificates than this is served from them; one that leaves more
+/// finds a page of lines soon enough by walking the days of the tests.
+const FEW: i64 = 500;
+
+/// Where the statement of a filter begins, so that no page walks the whole register.
+enum Way {
+    /// With these certificates, as a JSON list of rows.
+    Certificates(String),
+    /// With the tests of these gauges, as a JSON list of rows.
+    Gauges(String),
+    /// With the latest day of all tests.
+    Days,
+}
+
+/// The way a filter is served: by the narrowest thing it names.
+async fn way(db: &mut SqliteConnection, filter: &Filter, words: Option<&str>) -> Result<Way> {
+    if let Some(id) = filter.certificate {
+        return Ok(Way::Certificates(serde_json::to_string(&[id])?));
+    }
+    if let Some(id) = filter.gauge {
+        return Ok(Way::Gauges(serde_json::to_string(&[id])?));
+    }
+    // One more than a few tells that there are many.
+    let most = FEW + 1;
+    let few = |ids: &[i64]| i64::try_from(ids.len()).is_ok_and(|count| count <= FEW);
+    if let Some(words) = words {
+        let gauges = sqlx::query_scalar!(
+            r#"SELECT rowid AS "id!: i64" FROM gauge_words WHERE gauge_words MATCH ?1 LIMIT ?2"#,
+            words,
+            most
+        )
+        .fetch_all(&mut *db)
+        .await?;
+        if few(&gauges) {
+            return Ok(Way::Gauges(serde_json::to_string(&gauges)?));
+        }
+    }
+    let marked = match filter.standing {
+        None | Some(Today::Stands) => None,
+        Some(Today::Superseded) => Some(
+            sqlx::query_scalar!(
+                r#"SELECT supersedes AS "id!: i64" FROM certificate WHERE supersedes IS NOT NULL LIMIT ?1"#,
+                most
+            )
+            .fetch_all(&mut *db)
+            .await?,
+        ),
+        Some(standing @ (Today::Questioned | Today::Withdrawn)) => Some(
+            sqlx::query_scalar!(
+                r#"SELECT DISTINCT m.certificate_id AS "id!: i64" FROM certificate_mark m INDEXED BY certificate_mark_kind
+                   WHERE m.kind = ?1 AND (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = m.certificate_id) = ?1
+                   LIMIT ?2"#,
+                standing,
+                most
+            )
+            .fetch_all(&mut *db)
+            .await?,
+        ),
+    };
+    if let Some(marked) = marked.filter(|marked| few(marked)) {
+        return Ok(Way::Certificates(serde_json::to_string(&marked)?));
+    }
+    if let Some(area) = filter.area {
+        let gauges = sqlx::query_scalar!(
+            r#"SELECT id AS "id!: i64" FROM gauge INDEXED BY gauge_by_area WHERE area_id = ?1 LIMIT ?2"#,
+            area,
+            most
+        )
+        .fetch_all(db)
+        .await?;
+        if few(&gauges) {
+            return Ok(Way::Gauges(serde_json::to_string(&gauges)?));
+        }
+    }
+    Ok(Way::Days)
+}
+
+/// One statement over what a filter leaves: its columns, where it begins, what it joins besides, an ending.
+/// Gauges are looked up only where the filter asks for an area.
+macro_rules! chosen {
+    ($query:ident, $filter:ident, $words:ident, $most:ident, $rows:expr,
+     $columns:literal, $from:literal, $joins:literal, $ending:literal) => {
+        sqlx::$query!(
+            $columns
+                + $from
+                + $joins
+                + r#" WHERE ?1 IS NOT NULL AND (?2 IS NULL OR c.id = ?2) AND (?3 IS NULL OR t.gauge_id = ?3)
+                  AND (?4 IS NULL OR ?4 = (SELECT o.area_id FROM gauge o WHERE o.id = t.gauge_id))
+                  AND t.tested_on >= coalesce(?5, '') AND t.tested_on <= min(coalesce(?6, '9999-12-31'),
+                    coalesce((SELECT o.tested_on FROM certificate b JOIN pressure_test o ON o.id = b.test_id WHERE b.id = ?9), '9999-12-31'))
+                  AND (?7 IS NULL OR t.gauge_id IN (SELECT rowid FROM gauge_words WHERE gauge_words MATCH ?7))
+                  AND (?8 IS NULL OR ?8 = (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id))
+                  AND (?9 IS NULL OR (t.tested_on, t.id, c.id) <
+                    (SELECT o.tested_on, o.id, b.id FROM certificate b JOIN pressure_test o ON o.id = b.test_id WHERE b.id = ?9)) "#
+                + $ending,
+            $rows,
+            $filter.certificate,
+            $filter.gauge,
+            $filter.area,
+            $filter.from,
+            $filter.to,
+            $words,
+            $filter.standing,
+            $filter.after,
+            $most
+        )
+    };
+}
+
+/// Goes on with the statement that begins where the way says.
+macro_rules! by_way {
+    ($way:expr, $goes_on:ident) => {
+        match $way {
+            Way::Certificates(rows) => $goes_on!(
+                rows,
+                "FROM json_each(?1) x CROSS JOIN certificate c ON c.id = x.value JOIN pressure_test t ON t.id = c.test_id"
+            ),
+            Way::Gauges(rows) => $goes_on!(
+                rows,
+                "FROM json_each(?1) x CROSS JOIN pressure_test t INDEXED BY pressure_test_gauge ON t.gauge_id = x.value
+                 CROSS JOIN certificate c INDEXED BY certificate_of_test ON c.test_id = t.id"
+            ),
+            Way::Days => $goes_on!(
+                "[]",
+                "FROM pressure_test t INDEXED BY pressure_test_day
+                 CROSS JOIN certificate c INDEXED BY certificate_of_test ON c.test_id = t.id"
+            ),
+        }
+    };
+}
+
+/// The register of certificates, the latest test first and of each test the latest certificate, a page at a
+/// time.
 pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Result<Vec<Line>> {
-    let after = filter.after.map_or(i64::MAX, |id| id.0);
     let words = filter.words.as_deref().map(super::gauges::match_words);
-    let rows = sqlx::query!(
-        r#"SELECT c.id AS "id!: CertificateId", c.number AS "number!: CertificateNumber", t.number AS "test!: TestNumber",
-             g.tag AS "tag!: TagNumber", g.vessel AS "vessel!: String", a.name AS "area!: String", t.tested_on AS "tested_on!: Date",
-             json_extract(c.record, '$.test.applied.value') || ' ' || json_extract(c.record, '$.test.applied.unit') AS "applied?: String",
-             c.issued_at AS "issued_at!: Moment",
-             p.name AS "issuer!: String", c.signature IS NOT NULL AS "signed!: bool",
-             (SELECT n.number FROM certificate n WHERE n.supersedes = c.id) AS "superseded_by?: CertificateNumber",
-             c.sha256 AS "sha256!: String",
-             (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id) AS "standing!: Today"
-           FROM certificate c JOIN pressure_test t ON t.id = c.test_id JOIN gauge g ON g.id = t.gauge_id
-             JOIN area a ON a.id = g.area_id JOIN known_as p ON p.person_id = c.issued_by AND p.since <= c.issued_at AND p.until > c.issued_at
-           WHERE c.id < ?1 AND (?2 IS NULL OR c.id = ?2) AND (?3 IS NULL OR t.gauge_id = ?3) AND (?4 IS NULL OR g.area_id = ?4)
-             AND (?5 IS NULL OR t.tested_on >= ?5) AND (?6 IS NULL OR t.tested_on <= ?6)
-             AND (?7 IS NULL OR t.gauge_id IN (SELECT rowid FROM gauge_words WHERE gauge_words MATCH ?7))
-             AND (?8 IS NULL OR ?8 = (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id))
-           ORDER BY c.id DESC LIMIT ?9"#,
-        after,
-        filter.certificate,
-        filter.gauge,
-        filter.area,
-        filter.from,
-        filter.to,
-        words,
-        filter.standing,
-        most
-    )
-    .fetch_all(db)
-    .await?;
-    Ok(rows
-        .into_iter()
-        .map(|row| Line {
-            id: row.id,
-            number: row.number,
-            test: row.test,
-            tag: row.tag,
-            vessel: row.vessel,
-            area: row.area,
-            tested_on: row.tested_on,
-            applied: row.applied.unwrap_or_default(),
-            issued_at: row.issued_at,
-            issuer: row.issuer,
-            signed: row.signed,
-            superseded_by: row.superseded_by,
-            sha256: row.sha256,
-            standing: row.standing,
-        })
-        .collect())
+    macro_rules! lines {
+        ($rows:expr, $from:literal) => {
+            chosen!(
+                query,
+                filter,
+                words,
+                most,
+                $rows,
+                r#"SELECT c.id AS "id!: CertificateId", c.number AS "number!: CertificateNumber", t.number AS "test!: TestNumber",
+                     g.tag AS "tag!: TagNumber", g.vessel AS "vessel!: String", a.name AS "area!: String", t.tested_on AS "tested_on!: Date",
+                     json_extract(c.record, '$.test.applied.value') || ' ' || json_extract(c.record, '$.test.applied.unit') AS "applied?: String",
+                     c.issued_at AS "issued_at!: Moment",
+                     p.name AS "issuer!: String", c.signature IS NOT NULL AS "signed!: bool",
+                     (SELECT n.number FROM certificate n WHERE n.supersedes = c.id) AS "superseded_by?: CertificateNumber",
+                     c.sha256 AS "sha256!: String",
+                     (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id) AS "standing!: Today" "#,
+                $from,
+                " JOIN gauge g ON g.id = t.gauge_id JOIN area a ON a.id = g.area_id
+                  JOIN known_as p ON p.person_id = c.issued_by AND p.since <= c.issued_at AND p.until > c.issued_at",
+                "ORDER BY t.tested_on DESC, t.id DESC, c.id DESC LIMIT ?10"
+            )
+            .fetch_all(db)
+            .await?
+            .into_iter()
+            .map(|row| Line {
+                id: row.id,
+                number: row.number,
+                test: row.test,
+                tag: row.tag,
+                vessel: row.vessel,
+                area: row.area,
+                tested_on: row.tested_on,
+                applied: row.applied.unwrap_or_default(),
+                issued_at: row.issued_at,
+                issuer: row.issuer,
+                signed: row.signed,
+                superseded_by: row.superseded_by,
+                sha256: row.sha256,
+                standing: row.standing,
+            })
+            .collect()
+        };
+    }
+    Ok(by_way!(way(db, filter, words.as_deref()).await?, lines))
 }
 
 /// Counting for a list stops here.
@@ -326,25 +454,23 @@ pub const COUNTED: i64 = 1_000;
 
 /// How many certificates the filter leaves, counted up to a number.
 pub async fn count(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Result<i64> {
-    let after = filter.after.map_or(i64::MAX, |id| id.0);
     let words = filter.words.as_deref().map(super::gauges::match_words);
-    Ok(sqlx::query_scalar!(
-        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1
-           FROM certificate c JOIN pressure_test t ON t.id = c.test_id JOIN gauge g ON g.id = t.gauge_id
-           WHERE c.id < ?1 AND (?2 IS NULL OR c.id = ?2) AND (?3 IS NULL OR t.gauge_id = ?3) AND (?4 IS NULL OR g.area_id = ?4)
-             AND (?5 IS NULL OR t.tested_on >= ?5) AND (?6 IS NULL OR t.tested_on <= ?6)
-             AND (?7 IS NULL OR t.gauge_id IN (SELECT rowid FROM gauge_words WHERE gauge_words MATCH ?7))
-             AND (?8 IS NULL OR ?8 = (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id)) LIMIT ?9)"#,
-        after,
-        filter.certificate,
-        filter.gauge,
-        filter.area,
-        filter.from,
-        filter.to,
-        words,
-        filter.standing,
-        most
-    )
-    .fetch_one(db)
-    .await?)
+    macro_rules! counted {
+        ($rows:expr, $from:literal) => {
+            chosen!(
+                query_scalar,
+                filter,
+                words,
+                most,
+                $rows,
+                r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 "#,
+                $from,
+                "",
+                "LIMIT ?10)"
+            )
+            .fetch_one(db)
+            .await?
+        };
+    }
+    Ok(by_way!(way(db, filter, words.as_deref()).await?, counted))
 }
