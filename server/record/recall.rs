@@ -3,10 +3,10 @@
 
 use time::Date;
 
-use super::certificate_mark::MarkKind;
+use super::certificate_mark::{Certified, MarkKind};
 use super::ids::{
-    CertificateId, CertificateNumber, GaugeId, InstrumentNumber, KitNumber, LotNumber, RebuildId,
-    RecallId, TagNumber, TestId, TestNumber,
+    CertificateId, GaugeId, InstrumentNumber, KitNumber, LotNumber, RebuildId, RecallId, TagNumber,
+    TestId, TestNumber,
 };
 use super::moment::Moment;
 use super::words::words;
@@ -111,6 +111,6 @@ pub struct Relying {
     pub last_on: Date,
     /// Its place among those of that day.
     pub place: i64,
-    /// The certificates that rest on it.
-    pub certificates: Vec<(CertificateId, CertificateNumber)>,
+    /// The certificates that rest on it, each as it stands.
+    pub certificates: Vec<(CertificateId, Certified)>,
 }

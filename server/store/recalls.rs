@@ -7,6 +7,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
+use crate::record::certificate_mark::{Certified, Today};
 use crate::record::recall::{About, Decided, Decision, Recall, Recalled, Relying};
 use crate::record::{
     CertificateId, CertificateNumber, GaugeId, InstrumentId, InstrumentNumber, KitNumber, LotId,
@@ -358,7 +359,7 @@ pub async fn reached_by(db: &mut SqliteConnection, instrument_use: i64) -> Resul
 async fn certificates(
     db: &mut SqliteConnection,
     rows: &[RelyingRow],
-) -> Result<BTreeMap<About, Vec<(CertificateId, CertificateNumber)>>> {
+) -> Result<BTreeMap<About, Vec<(CertificateId, Certified)>>> {
     let tests: Vec<i64> = rows.iter().filter_map(|r| Some(r.test_id?.0)).collect();
     let rebuilds: Vec<i64> = rows.iter().filter_map(|r| Some(r.rebuild_id?.0)).collect();
     let (tests, rebuilds) = (
@@ -366,10 +367,13 @@ async fn certificates(
         serde_json::to_string(&rebuilds)?,
     );
     let found = sqlx::query!(
-        r#"SELECT c.id AS "id!: CertificateId", c.number AS "number!: CertificateNumber", t.id AS "test!: TestId", NULL AS "rebuild?: RebuildId"
+        r#"SELECT c.id AS "id!: CertificateId", c.number AS "number!: CertificateNumber",
+             (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id) AS "standing!: Today",
+             t.id AS "test!: TestId", NULL AS "rebuild?: RebuildId"
            FROM pressure_test t JOIN certificate c ON c.test_id = t.id WHERE t.id IN (SELECT value FROM json_each(?1))
            UNION ALL
-           SELECT c.id, c.number, t.id, t.rebuild_id FROM pressure_test t JOIN certificate c ON c.test_id = t.id
+           SELECT c.id, c.number, (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id), t.id, t.rebuild_id
+           FROM pressure_test t JOIN certificate c ON c.test_id = t.id
            WHERE t.rebuild_id IN (SELECT value FROM json_each(?2))"#,
         tests,
         rebuilds
@@ -379,7 +383,10 @@ async fn certificates(
     let mut map: BTreeMap<About, Vec<_>> = BTreeMap::new();
     for row in found {
         let about = row.rebuild.map_or(About::Test(row.test), About::Rebuild);
-        map.entry(about).or_default().push((row.id, row.number));
+        let (number, standing) = (row.number, row.standing);
+        map.entry(about)
+            .or_default()
+            .push((row.id, Certified { number, standing }));
     }
     Ok(map)
 }
