@@ -74,6 +74,19 @@ pub async fn show(
     Ok((headers, bytes).into_response())
 }
 
+/// A lot by what its label says and where it lies. How many kits are left of it is not printed: that has
+/// changed by the time the sheet is read.
+fn lot_to_take(lot: &Lot) -> String {
+    let last_day = lot.expires_on.map_or_else(
+        || "keeps".to_owned(),
+        |day| format!("until {}", show::date(&day)),
+    );
+    match lot.lies().as_str() {
+        "" => format!("{} ({last_day})", lot.number),
+        place => format!("{} ({last_day}, {place})", lot.number),
+    }
+}
+
 fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchSheet {
     let p = &job.gauge.particulars;
     let plan = p
@@ -109,9 +122,7 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             Some(kit) => format!("Kits: {} of {kit}", job.course.kits_needed),
             None => "Kits: none is named for this gauge".to_owned(),
         },
-        lots: usable
-            .map(|lot| format!("{} ({} on hand)", lot.number, lot.on_hand))
-            .collect(),
+        lots: usable.map(lot_to_take).collect(),
         safe: Condition::asked(job.course.flush)
             .into_iter()
             .map(show::sentence)
