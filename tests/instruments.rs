@@ -99,6 +99,65 @@ mod mistake {
         all_is_sealed_and_true(&plant).await;
     }
 
+    /// A rebuild of LG-1107A relied on the first instrument on a day.
+    async fn is_used(plant: &Plant, engineer: &mut Visitor, on: &str) {
+        crate::gauges::hang(engineer, &[]).await;
+        let mut deed = plant.deed_of(Role::Engineer).await;
+        let rebuild = "INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by) VALUES (1, 1, 'at-the-bench', 'leak', ?1, '2026-01-01T08:00:00.000Z', 1)";
+        let relied =
+            "INSERT INTO instrument_use (instrument_id, rebuild_id, used_on) VALUES (1, 1, ?1)";
+        for written in [rebuild, relied] {
+            sqlx::query(written)
+                .bind(on)
+                .execute(deed.db())
+                .await
+                .expect("used");
+        }
+        deed.commit("").await.expect("kept");
+    }
+
+    #[tokio::test]
+    async fn a_recall_that_began_on_the_day_of_a_calibration_taken_back_is_widened() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        for (on, reference, found) in [
+            ("2025-03-03", "CAL 25/118", "within-tolerance"),
+            ("2026-02-10", "CAL 26/007", "within-tolerance"),
+            ("2026-02-27", "CAL 26/011", "out-of-tolerance"),
+        ] {
+            let fields = [
+                ("calibrated_on", on),
+                ("due_on", "2026-12-31"),
+                ("reference", reference),
+                ("found", found),
+            ];
+            calibrates(&mut engineer, &one, &fields)
+                .await
+                .is(StatusCode::SEE_OTHER);
+        }
+        is_used(&plant, &mut engineer, "2026-01-15").await;
+        engineer
+            .get("/recalls/1")
+            .await
+            .says("from 10 Feb 2026, when it was last found within tolerance")
+            .says("0 rebuilds and tests");
+        engineer.get(&one).await.says("It was recorded by mistake");
+        let back = format!("{one}/calibrate/2");
+        engineer
+            .fill(&back, &back, &[("why", "it is the certificate of TW-04")])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer
+            .get("/recalls/2")
+            .await
+            .says("calibration CAL 26/007 was taken back, so recall 1 began too late")
+            .says("from 3 Mar 2025, when it was last found within tolerance")
+            .says("1 rebuild or test")
+            .says("LG-1107A");
+        all_is_sealed_and_true(&plant).await;
+    }
+
     #[tokio::test]
     async fn a_calibration_that_something_relied_on_stays() {
         let plant = Plant::new().await;
@@ -107,14 +166,11 @@ mod mistake {
         calibrates(&mut engineer, &one, &[])
             .await
             .is(StatusCode::SEE_OTHER);
-        crate::gauges::hang(&mut engineer, &[]).await;
-        let mut deed = plant.deed_of(Role::Engineer).await;
-        sqlx::query("INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by) VALUES (1, 1, 'at-the-bench', 'leak', '2026-03-01', '2026-03-01T08:00:00.000Z', 1);
-                     INSERT INTO instrument_use (instrument_id, rebuild_id, used_on) VALUES (1, 1, '2026-03-01')")
-            .execute(deed.db())
+        is_used(&plant, &mut engineer, "2026-03-01").await;
+        engineer
+            .get(&one)
             .await
-            .expect("used");
-        deed.commit("").await.expect("kept");
+            .does_not_say("It was recorded by mistake");
         let back = format!("{one}/calibrate/1");
         engineer
             .fill(&back, &back, &[("why", "wrong instrument")])

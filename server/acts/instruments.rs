@@ -153,7 +153,8 @@ pub async fn calibrate(
 }
 
 /// Takes a calibration back that was recorded by mistake, such as that of another instrument. It stays
-/// readable, with who took it back and why; the one before it counts.
+/// readable, with who took it back and why; the one before it counts, and a recall that began on its day
+/// is widened.
 ///
 /// # Errors
 /// Refuses a missing reason, a calibration of another instrument or taken back meanwhile, one that found
@@ -166,7 +167,6 @@ pub async fn take_back_calibration(
 ) -> Result<()> {
     let instrument = found(deed, id).await?;
     let why = mistake(why)?;
-    let gone = || Refusal::not_now("This calibration was taken back meanwhile");
     let one = match store::calibrations::by_id(deed.db(), calibration).await? {
         Some((of, one)) if of == id => one,
         _ => return Err(Refusal::Missing("calibration").into()),
@@ -175,7 +175,8 @@ pub async fn take_back_calibration(
         let words = "It opened a recall; what is in doubt is decided there, and a calibration that finds it good ends the doubt";
         return Err(Refusal::not_now(words).into());
     }
-    if store::instruments::used_since(deed.db(), id, one.calibrated_on).await? {
+    let last_used = store::instruments::last_used(deed.db(), id).await?;
+    if last_used.is_some_and(|day| day >= one.calibrated_on) {
         let words = format!(
             "{} was relied on since that day; record what its calibration really found, and a recall decides what becomes of it",
             instrument.number
@@ -184,7 +185,7 @@ pub async fn take_back_calibration(
     }
     let (person, now) = (deed.person()?, deed.now());
     if !store::calibrations::take_back(deed.db(), calibration, why, person, now).await? {
-        return Err(gone().into());
+        return Err(Refusal::not_now("This calibration was taken back meanwhile").into());
     }
     deed.record(
         "took back a calibration of",
@@ -193,7 +194,8 @@ pub async fn take_back_calibration(
         json!({ "reference": one.reference, "calibrated on": one.calibrated_on.to_string(), "why": why }),
         &[("calibration", calibration.0)],
     )
-    .await
+    .await?;
+    recalls::widened(deed, id, &one).await
 }
 
 /// Months a calibration usually covers where none before says otherwise; common practice, no source.

@@ -5,10 +5,12 @@ use serde_json::json;
 
 use super::{Deed, Result, instruments, stock};
 use crate::record::certificate_mark::{MarkKind, Standing};
-use crate::record::instrument::{Found, Instrument};
+use crate::record::instrument::{Calibration, Found, Instrument};
 use crate::record::person::Role;
 use crate::record::recall::{About, Decision, Relying};
-use crate::record::{CalibrationId, CertificateId, GaugeId, LotId, RecallId, Refusal};
+use crate::record::{
+    CalibrationId, CertificateId, GaugeId, InstrumentId, LotId, RecallId, Refusal,
+};
 use crate::store;
 use crate::store::certificates::NewMark;
 use crate::store::recalls::{NewDecision, NewRecall, Of, Part};
@@ -49,6 +51,41 @@ pub async fn of_instrument(deed: &mut Deed, by: CalibrationId) -> Result<RecallI
         reason: &reason,
     };
     open(deed, &new, &named(&instrument)).await
+}
+
+/// Widens the recalls that began on the day of a calibration which was taken back: the instrument was not
+/// known to be good then, so what relied on it since the calibration before is in doubt as well. A recall
+/// is never changed, so each is followed by another that begins earlier.
+///
+/// # Errors
+/// The store's failure.
+pub async fn widened(deed: &mut Deed, id: InstrumentId, gone: &Calibration) -> Result<()> {
+    let key = (gone.calibrated_on, gone.id);
+    let since = store::calibrations::last_sound_before(deed.db(), id, key).await?;
+    let begins = Some(gone.calibrated_on);
+    if since == begins {
+        return Ok(());
+    }
+    let Some(instrument) = store::instruments::by_id(deed.db(), id).await? else {
+        return Err(Refusal::Missing("instrument").into());
+    };
+    for narrow in store::recalls::of(deed.db(), Of::Instrument(id)).await? {
+        if narrow.since != begins {
+            continue;
+        }
+        let reason = format!(
+            "calibration {} was taken back, so recall {} began too late: {}",
+            gone.reference, narrow.id.0, narrow.reason
+        );
+        let new = NewRecall {
+            of: Of::Instrument(id),
+            since,
+            until: narrow.until,
+            reason: &reason,
+        };
+        open(deed, &new, &named(&instrument)).await?;
+    }
+    Ok(())
 }
 
 /// Questions the certificates of something that relied on an instrument and was recorded only after

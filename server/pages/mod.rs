@@ -23,6 +23,7 @@ pub mod labels;
 pub mod layout;
 pub mod life;
 pub mod merge;
+pub mod mistake;
 pub mod needs;
 pub mod orders;
 pub mod paper;

@@ -89,8 +89,8 @@ pub enum Happened {
         found: LookOverFound,
         /// What was written.
         note: String,
-        /// Whether the interval counts from it.
-        counts: bool,
+        /// Whether it may still be taken back.
+        may_go: bool,
         /// Who took it back as recorded by mistake, and why.
         taken_back: Option<(String, String)>,
     },

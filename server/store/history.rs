@@ -68,7 +68,7 @@ pub async fn of_gauge(
              UNION ALL
              SELECT 'look-over', l.id, l.at, l.on_date,
                p.name, NULL, l.found, l.note, b.name, l.taken_back_why,
-               l.id = (SELECT n.id FROM look_over n WHERE n.gauge_id = l.gauge_id AND n.taken_back_at IS NULL ORDER BY n.on_date DESC LIMIT 1), NULL
+               l.taken_back_at IS NULL AND (SELECT g.standing FROM gauge g WHERE g.id = ?1) <> 'retired', NULL
              FROM look_over l JOIN known_as p ON p.person_id = l.person_id AND p.since <= l.at AND p.until > l.at
                LEFT JOIN known_as b ON b.person_id = l.taken_back_by AND b.since <= l.taken_back_at AND b.until > l.taken_back_at WHERE l.gauge_id = ?1
              UNION ALL
@@ -166,7 +166,7 @@ impl Row {
             Topic::LookOver => Happened::LookOver {
                 found: self.word?.parse().ok()?,
                 note: more,
-                counts: self.count == Some(1),
+                may_go: self.count == Some(1),
                 taken_back: self.third.map(|why| (self.other.unwrap_or_default(), why)),
             },
             Topic::Failure => Happened::Failure {

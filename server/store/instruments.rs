@@ -361,12 +361,11 @@ pub async fn change_use(
     Ok(())
 }
 
-/// Whether anything relied on an instrument on a day or later.
-pub async fn used_since(db: &mut SqliteConnection, id: InstrumentId, day: Date) -> Result<bool> {
+/// The last day a rebuild or a test relied on an instrument.
+pub async fn last_used(db: &mut SqliteConnection, id: InstrumentId) -> Result<Option<Date>> {
     Ok(sqlx::query_scalar!(
-        r#"SELECT EXISTS (SELECT 1 FROM instrument_use WHERE instrument_id = ?1 AND used_on >= ?2) AS "used!: bool""#,
-        id,
-        day
+        r#"SELECT max(used_on) AS "day?: Date" FROM instrument_use WHERE instrument_id = ?1"#,
+        id
     )
     .fetch_one(db)
     .await?)

@@ -15,6 +15,11 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "A failure that was answered or taken back is never changed",
     ),
     (
+        "failure_taken_back_whole",
+        "UPDATE failure SET taken_back_at = '2026-03-01T08:00:00.000Z' WHERE id = 2",
+        "A failure is taken back with who did it and why",
+    ),
+    (
         "re_torque_after_return",
         "INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (2, 2, '2026-03-10', '{}', 1, '')",
         "Bolting is tightened again after the gauge was returned",
@@ -1167,7 +1172,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "paper_marked",
         "INSERT INTO certificate_paper (certificate_id, paper, sha256, at, marked) VALUES (1, 'a4', '1111111111111111111111111111111111111111111111111111111111111111', '', 'old')",
-        "A copy is marked as withdrawn or superseded",
+        "A copy is marked as withdrawn, superseded or questioned",
     ),
     (
         "failure_seen",
@@ -1181,12 +1186,12 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     ),
     (
         "look_over_taken_back",
-        "UPDATE look_over SET taken_back_at = '2026-03-01T08:00:00.000Z', taken_back_why = 'x'",
+        "UPDATE look_over SET taken_back_at = '2026-03-01T08:00:00.000Z', taken_back_by = 1, taken_back_why = 'x'",
         "Say what the mistake was, in 3 to 2000 characters",
     ),
     (
         "failure_taken_back",
-        "UPDATE failure SET taken_back_at = '2026-03-01T08:00:00.000Z', taken_back_why = 'x' WHERE id = 2",
+        "UPDATE failure SET taken_back_at = '2026-03-01T08:00:00.000Z', taken_back_by = 1, taken_back_why = 'x' WHERE id = 2",
         "Say what the mistake was, in 3 to 2000 characters",
     ),
     (

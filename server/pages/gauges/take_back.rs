@@ -1,45 +1,19 @@
 //! Taking a failure back that was reported by mistake, with the reason. The report stays in the
 //! history; a failure that was seen is answered by a rebuild and not here.
 
-use askama::Template;
 use axum::extract::{Path, State};
-use serde::Deserialize;
 
 use super::show::found;
 use crate::acts;
-use crate::pages::answer::{self, Answer, PageError, see_other};
+use crate::pages::answer::{Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
-use crate::pages::form::{self, Errors, Posted};
+use crate::pages::form::Posted;
+use crate::pages::mistake::{self, Subject, Typed};
 use crate::pages::{App, address, show};
 use crate::record::FailureId;
-use crate::record::gauge::Gauge;
 use crate::store;
-use crate::store::in_service::OpenFailure;
 
-/// What is typed.
-#[derive(Debug, Default, Clone, Deserialize)]
-#[serde(default)]
-pub struct Typed {
-    why: String,
-}
-
-#[derive(Template)]
-#[template(path = "gauges/take_back.html")]
-struct Page {
-    chrome: Chrome,
-    gauge: Gauge,
-    failure: OpenFailure,
-    typed: Typed,
-    errors: Errors,
-}
-
-async fn page(
-    app: &App,
-    chrome: Chrome,
-    (tag, failure): (&str, i64),
-    typed: Typed,
-    errors: Errors,
-) -> Result<Page, PageError> {
+async fn subject(app: &App, (tag, failure): (&str, i64)) -> Result<Subject, PageError> {
     let mut db = app.store().read().await?;
     let gauge = found(&mut db, tag).await?;
     let failure = store::in_service::open_failures(&mut db, gauge.id)
@@ -47,12 +21,24 @@ async fn page(
         .into_iter()
         .find(|one| one.id == FailureId(failure))
         .ok_or(PageError::NotFound("open failure"))?;
-    Ok(Page {
-        chrome,
-        gauge,
-        failure,
-        typed,
-        errors,
+    let tag = &gauge.particulars.tag;
+    Ok(Subject {
+        what: "failure",
+        made: "reported",
+        of: tag.to_string(),
+        page: address::gauge(tag),
+        says: (
+            failure.kind.to_string(),
+            format!(
+                ", seen {}, reported by {}{}",
+                show::date(&failure.seen_on),
+                failure.person,
+                mistake::noted(&failure.note)
+            ),
+        ),
+        caution: "Only where it was the wrong gauge, the wrong day or no failure. A leak that stopped by itself was a leak: plan its rebuild.".to_owned(),
+        taken: "report",
+        kept: "It stays in the history, under your name",
     })
 }
 
@@ -62,8 +48,7 @@ pub async fn show(
     chrome: Chrome,
     Path((tag, failure)): Path<(String, i64)>,
 ) -> Answer {
-    let at = (tag.as_str(), failure);
-    answer::page(&page(&app, chrome, at, Typed::default(), Errors::none()).await?)
+    mistake::ask(chrome, subject(&app, (&tag, failure)).await?)
 }
 
 /// Takes it back.
@@ -76,8 +61,8 @@ pub async fn take_back(
     let gauge = found(&mut *app.store().read().await?, &tag).await?;
     let done = async {
         let mut deed = chrome.deed(&posted.key).await?;
-        let why = posted.form.why.as_str();
-        acts::in_service::take_back_failure(&mut deed, gauge.id, FailureId(failure), why).await?;
+        let (id, why) = (FailureId(failure), posted.form.why.as_str());
+        acts::in_service::take_back_failure(&mut deed, gauge.id, id, why).await?;
         let to = address::gauge(&gauge.particulars.tag);
         deed.commit(&to).await?;
         Ok(to)
@@ -85,9 +70,8 @@ pub async fn take_back(
     match done.await {
         Ok(to) => Ok(see_other(&to)),
         Err(error) => {
-            let errors = form::refused(error)?;
-            let at = (tag.as_str(), failure);
-            answer::refused(&page(&app, chrome, at, posted.form, errors).await?)
+            let subject = subject(&app, (&tag, failure)).await?;
+            mistake::refused(chrome, subject, posted.form, error)
         }
     }
 }

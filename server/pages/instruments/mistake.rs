@@ -1,44 +1,19 @@
 //! Taking a calibration back that was recorded by mistake, with the reason. It stays on record and covers
 //! nothing; once something relied on it, a recall decides.
 
-use askama::Template;
 use axum::extract::{Path, State};
-use serde::Deserialize;
 
 use super::found;
 use crate::acts;
-use crate::pages::answer::{self, Answer, PageError, see_other};
+use crate::pages::answer::{Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
-use crate::pages::form::{self, Errors, Posted};
+use crate::pages::form::Posted;
+use crate::pages::mistake::{self, Subject, Typed};
 use crate::pages::{App, address, show};
 use crate::record::CalibrationId;
-use crate::record::instrument::{Calibration, Instrument};
 use crate::store;
 
-/// What is typed.
-#[derive(Debug, Default, Clone, Deserialize)]
-#[serde(default)]
-pub struct Typed {
-    why: String,
-}
-
-#[derive(Template)]
-#[template(path = "instruments/mistake.html")]
-struct Page {
-    chrome: Chrome,
-    instrument: Instrument,
-    calibration: Calibration,
-    typed: Typed,
-    errors: Errors,
-}
-
-async fn page(
-    app: &App,
-    chrome: Chrome,
-    (number, calibration): (&str, i64),
-    typed: Typed,
-    errors: Errors,
-) -> Result<Page, PageError> {
+async fn subject(app: &App, (number, calibration): (&str, i64)) -> Result<Subject, PageError> {
     let instrument = found(app, number).await?;
     let mut db = app.store().read().await?;
     let calibration = store::calibrations::by_id(&mut db, CalibrationId(calibration))
@@ -46,12 +21,25 @@ async fn page(
         .filter(|(of, _)| *of == instrument.id)
         .map(|(_, calibration)| calibration)
         .ok_or(PageError::NotFound("calibration"))?;
-    Ok(Page {
-        chrome,
-        instrument,
-        calibration,
-        typed,
-        errors,
+    let number = &instrument.number;
+    Ok(Subject {
+        what: "calibration",
+        made: "recorded",
+        of: number.to_string(),
+        page: address::instrument(number),
+        says: (
+            format!("Certificate {}", calibration.reference),
+            format!(
+                " of {}, covering until {}",
+                show::date(&calibration.calibrated_on),
+                show::date(&calibration.due_on)
+            ),
+        ),
+        caution: format!(
+            "Only where it belongs to another instrument or another day. The calibration before it counts again. Where something relied on {number} since, it cannot be taken back: record what its calibration really found."
+        ),
+        taken: "calibration",
+        kept: "It stays with the calibration, under your name",
     })
 }
 
@@ -61,8 +49,7 @@ pub async fn show(
     chrome: Chrome,
     Path((number, calibration)): Path<(String, i64)>,
 ) -> Answer {
-    let at = (number.as_str(), calibration);
-    answer::page(&page(&app, chrome, at, Typed::default(), Errors::none()).await?)
+    mistake::ask(chrome, subject(&app, (&number, calibration)).await?)
 }
 
 /// Takes it back.
@@ -84,9 +71,8 @@ pub async fn take_back(
     match done.await {
         Ok(to) => Ok(see_other(&to)),
         Err(error) => {
-            let errors = form::refused(error)?;
-            let at = (number.as_str(), calibration);
-            answer::refused(&page(&app, chrome, at, posted.form, errors).await?)
+            let subject = subject(&app, (&number, calibration)).await?;
+            mistake::refused(chrome, subject, posted.form, error)
         }
     }
 }

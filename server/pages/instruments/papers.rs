@@ -53,7 +53,10 @@ impl Page {
     ) -> Result<Self, PageError> {
         let calibrations =
             store::calibrations::of_instrument(db, instrument.id, None, MOST).await?;
-        let latest = calibrations.first().map(|one| one.id.0.to_string());
+        let latest = calibrations
+            .iter()
+            .find(|one| one.taken_back.is_none())
+            .map(|one| one.id.0.to_string());
         Ok(Self {
             papers: store::documents::of_instrument(db, instrument.id).await?,
             calibrations,
@@ -70,7 +73,8 @@ impl Page {
         self.calibrations
             .iter()
             .map(|c| {
-                let words = format!("{}, {}", show::date(&c.calibrated_on), c.reference);
+                let gone = c.taken_back.as_ref().map_or("", |_| ", taken back");
+                let words = format!("{}, {}{gone}", show::date(&c.calibrated_on), c.reference);
                 (c.id.0.to_string(), words)
             })
             .collect()

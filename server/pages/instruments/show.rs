@@ -52,13 +52,16 @@ struct Page {
     more_calibrations: Option<String>,
     uses: Vec<UseLine>,
     more_uses: Option<String>,
+    last_used: Option<Date>,
 }
 
 impl Page {
-    /// Whether this is the calibration that counts, and covers something.
-    fn counts(&self, one: &CalibrationLine) -> bool {
-        let latest = self.instrument.calibration.as_ref();
-        latest.is_some_and(|latest| latest.id == one.id && latest.found == Found::WithinTolerance)
+    /// Whether this calibration may be taken back: it found the instrument good, and nothing has relied on
+    /// the instrument since.
+    fn may_go(&self, one: &CalibrationLine) -> bool {
+        one.found == Found::WithinTolerance
+            && one.taken_back.is_none()
+            && self.last_used.is_none_or(|day| day < one.calibrated_on)
     }
 }
 
@@ -97,7 +100,9 @@ pub async fn show(
     let doubt = doubt(&mut db, &instrument, &recalls).await?;
     let made = store::instruments::loadings(&mut db, &[instrument.id]).await?;
     let made = made.get(&instrument.id).copied().unwrap_or(0);
+    let last_used = store::instruments::last_used(&mut db, instrument.id).await?;
     answer::page(&Page {
+        last_used,
         why_not: why_not(&instrument, made, chrome.today),
         loadings: instrument.cycles(made),
         chrome,
