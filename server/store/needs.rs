@@ -455,11 +455,24 @@ pub async fn outlook_of(db: &mut SqliteConnection, kit: KitId) -> Result<Option<
     }))
 }
 
-/// How many kits are to be ordered by a day, counted up to so many.
+/// How many kits are to be ordered by a day, counted up to so many. Where what is on the way would cover
+/// the lack if only it came sooner, nothing is to be ordered.
 pub async fn count_to_order(db: &mut SqliteConnection, by: Date, most: i64) -> Result<i64> {
     Ok(sqlx::query_scalar!(
         r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_order
-           WHERE order_by IS NOT NULL AND order_by <= ?1 LIMIT ?2)"#,
+           WHERE order_by IS NOT NULL AND order_by <= ?1 AND quantity > 0 LIMIT ?2)"#,
+        by,
+        most
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// Of how many kits what is on the way comes too late, counted up to so many.
+pub async fn count_to_hurry(db: &mut SqliteConnection, by: Date, most: i64) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_order
+           WHERE order_by IS NOT NULL AND order_by <= ?1 AND quantity = 0 LIMIT ?2)"#,
         by,
         most
     )

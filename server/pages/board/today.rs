@@ -58,7 +58,7 @@ pub async fn of(db: &mut SqliteConnection, who: &Person, today: Date) -> Result<
             rebuilds(db, &mut list, false).await?;
         }
         Role::Inspector => {
-            waiting(db, &mut list).await?;
+            waiting(db, &mut list, who.id).await?;
             deferrals(db, &mut list).await?;
             gas(db, &mut list, who.id).await?;
             let again = store::due_days::count_withdrawn(db).await?;
@@ -118,6 +118,13 @@ async fn storeroom(db: &mut SqliteConnection, list: &mut List, today: Date) -> R
         soon,
         "kit is to be ordered within 30 days",
         "kits are to be ordered within 30 days",
+        address::NEEDS,
+    );
+    let hurried = store::needs::count_to_hurry(db, today.saturating_add(SOON), COUNTED).await?;
+    list.add(
+        hurried,
+        "kit on the way comes too late and is to be hurried",
+        "kits on the way come too late and are to be hurried",
         address::NEEDS,
     );
     Ok(())
@@ -197,26 +204,24 @@ async fn rebuilds(db: &mut SqliteConnection, list: &mut List, at_work: bool) -> 
     Ok(())
 }
 
-async fn waiting(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
-    for (what, one, many) in [
-        (
-            Waiting::Witness,
-            "test waits for its witness",
-            "tests wait for their witness",
-        ),
-        (
-            Waiting::Certificate,
-            "certificate waits to be issued",
-            "certificates wait to be issued",
-        ),
-    ] {
-        let count = store::pressure_tests::count_waiting(db, what, COUNTED).await?;
-        let address = address::with_query(
-            address::PRESSURE_TESTS,
-            &[("waiting", what.word().to_owned())],
-        );
-        list.add(count, one, many, address);
-    }
+/// What waits for an inspector, counted and listed as on the page that shows it. Whoever did not see a
+/// test cannot witness it.
+async fn waiting(db: &mut SqliteConnection, list: &mut List, who: PersonId) -> Result<()> {
+    let to_witness = store::pressure_tests::count_to_witness(db, who, COUNTED).await?;
+    list.add(
+        to_witness,
+        "test waits for its witness",
+        "tests wait for their witness",
+        address::INSPECT.to_owned(),
+    );
+    let what = Waiting::Certificate;
+    let to_issue = store::pressure_tests::count_waiting(db, what, COUNTED).await?;
+    list.add(
+        to_issue,
+        "certificate waits to be issued",
+        "certificates wait to be issued",
+        address::INSPECT.to_owned(),
+    );
     Ok(())
 }
 

@@ -21,12 +21,13 @@ use crate::store;
 const MOST: i64 = 1000;
 
 /// How many kits are to be ordered within thirty days, how many of them were to be ordered before today,
-/// and how many fall short at all in the time looked ahead: one count and one wording for every page
-/// that tells it.
+/// how many fall short at all in the time looked ahead, and of how many what is on the way has to come
+/// sooner: one count and one wording for every page that tells it.
 pub struct ToOrder {
     soon: i64,
     past: i64,
     all: i64,
+    hurried: i64,
 }
 
 impl ToOrder {
@@ -41,28 +42,39 @@ impl ToOrder {
             soon: store::needs::count_to_order(db, soon, MOST).await?,
             past: store::needs::count_to_order(db, yesterday, MOST).await?,
             all: store::needs::count_to_order(db, LAST_DAY, MOST).await?,
+            hurried: store::needs::count_to_hurry(db, soon, MOST).await?,
         })
     }
 
-    /// The counts in words: "2 kits are to be ordered within 30 days, 1 of them late, 4 later".
+    /// The counts in words: "2 kits are to be ordered within 30 days, 1 of them late, 4 later; what is on
+    /// the way of 1 kit is to be hurried".
     pub fn words(&self) -> String {
+        let hurried = match self.hurried {
+            0 => String::new(),
+            hurried => format!(
+                "; what is on the way of {} is to be hurried",
+                counted(hurried, MOST, "kit", "kits")
+            ),
+        };
+        // What was counted up to the bound only is not told apart.
         let later = match self.all - self.soon {
             0 => String::new(),
+            _ if self.all == MOST => String::new(),
             later if self.soon == 0 => {
                 format!(", {} later", counted(later, MOST, "kit", "kits"))
             }
             later => format!(", {} later", grouped(later)),
         };
         if self.soon == 0 {
-            return format!("Nothing to order within 30 days{later}");
+            return format!("Nothing to order within 30 days{later}{hurried}");
         }
         let soon = counted(self.soon, MOST, "kit is", "kits are");
         let late = match self.past {
-            0 => String::new(),
+            0 | MOST => String::new(),
             past if past == self.soon => ", late already".to_owned(),
             past => format!(", {} of them late", grouped(past)),
         };
-        format!("{soon} to be ordered within 30 days{late}{later}")
+        format!("{soon} to be ordered within 30 days{late}{later}{hurried}")
     }
 }
 
