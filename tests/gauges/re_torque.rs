@@ -9,6 +9,7 @@ use time::macros::datetime;
 
 use crate::bench::world::{Bench, RETURNED};
 use crate::plant::Answer;
+use crate::windows::agree;
 
 const GAUGE: &str = "/gauges/LG-1107A";
 const PAGE: &str = "/gauges/LG-1107A/re-torque";
@@ -60,6 +61,19 @@ async fn sent(bench: &mut Bench, changes: &[(&str, &str)]) -> Answer {
         .filter(|(name, _)| changes.iter().all(|(changed, _)| changed != name));
     let fields: Vec<(&str, &str)> = kept.chain(changes).copied().collect();
     bench.technician.fill(PAGE, PAGE, &fields).await
+}
+
+#[tokio::test]
+async fn a_window_s_plan_asks_for_no_rebuild_where_only_the_re_torque_is_due() {
+    let bench = returned(Some(14)).await;
+    let mut engineer = bench.plant.engineer().await;
+    agree(&mut engineer, "1", "spring", ("2026-03-20", "2026-03-24"))
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/windows/Boiler%20House/2026-03-20/plan")
+        .await
+        .says("re-torque after the first heat cycle 16 Mar 2026 asks for no rebuild, which is due");
 }
 
 /// published: NIST SP 811 (2008), B.8: ft·lbf to N·m 1.355818, so 32 are 43.386 N·m.

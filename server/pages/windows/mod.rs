@@ -12,6 +12,7 @@ use std::collections::HashMap;
 
 use sqlx::SqliteConnection;
 
+use crate::calc::OutOfRange;
 use crate::calc::due::{Candidate, Due, Facts, governing_only};
 use crate::record::GaugeId;
 use crate::store;
@@ -25,30 +26,35 @@ struct Waiting {
 }
 
 /// The due date of a gauge's work with its look-over left out.
-fn work(facts: &Facts) -> Option<Due> {
-    let facts = Facts {
+fn work(facts: &Facts) -> Result<Due, OutOfRange> {
+    governing_only(&Facts {
         look_over_anchor: None,
         look_over_months: None,
         look_over_deferral: None,
         ..facts.clone()
-    };
-    governing_only(&facts).ok()
+    })
+}
+
+/// What governs each gauge's work of some kind, where anything does.
+async fn governing(
+    db: &mut SqliteConnection,
+    gauges: impl Iterator<Item = GaugeId>,
+    work: impl Fn(&Facts) -> Result<Due, OutOfRange>,
+) -> store::Result<HashMap<GaugeId, Candidate>> {
+    let ids: Vec<GaugeId> = gauges.collect();
+    Ok(store::due::facts_of(db, &ids)
+        .await?
+        .into_iter()
+        .filter_map(|known| Some((known.gauge_id, work(&known.facts).ok()?.governing?)))
+        .collect())
 }
 
 async fn waiting(db: &mut SqliteConnection, bound: Vec<Bound>) -> store::Result<Vec<Waiting>> {
-    let ids: Vec<GaugeId> = bound.iter().map(|gauge| gauge.gauge_id).collect();
-    let work: HashMap<GaugeId, Option<Candidate>> = store::due::facts_of(db, &ids)
-        .await?
-        .into_iter()
-        .map(|known| {
-            let due = work(&known.facts);
-            (known.gauge_id, due.and_then(|due| due.governing))
-        })
-        .collect();
+    let work = governing(db, bound.iter().map(|gauge| gauge.gauge_id), work).await?;
     Ok(bound
         .into_iter()
         .map(|gauge| Waiting {
-            work: work.get(&gauge.gauge_id).copied().flatten(),
+            work: work.get(&gauge.gauge_id).copied(),
             gauge,
         })
         .collect())

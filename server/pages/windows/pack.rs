@@ -1,23 +1,20 @@
 //! The pack of a shutdown window as PDF: list, kits to pick, a sheet for each gauge.
 //! What is chosen into the window is the plan's page.
 
-use std::collections::HashMap;
-
 use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
+use super::governing;
 use super::needed::needed;
 use super::show::found;
-use super::work;
 use crate::acts::window_plan::MOST;
-use crate::calc::due::Candidate as Cause;
+use crate::calc::due::{Candidate as Cause, rebuild_only};
 use crate::calc::tighten;
 use crate::pages::answer::Answer;
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, paper, show};
 use crate::papers::window_pack::{GaugeSheet, Pack, Pick, pdf as set};
-use crate::record::GaugeId;
 use crate::record::gauge::Gauge;
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{Basis, asked};
@@ -69,18 +66,10 @@ pub async fn pdf(
     let total = hours.gauge.unwrap_or_default() * rust_decimal::Decimal::from(count)
         + hours.section.unwrap_or_default() * rust_decimal::Decimal::from(sections);
     let text = |value: rust_decimal::Decimal| value.normalize().to_string();
-    let ids: Vec<GaugeId> = chosen.iter().map(|one| one.gauge_id).collect();
-    let asked: HashMap<GaugeId, Option<Cause>> = store::due::facts_of(&mut db, &ids)
-        .await?
-        .into_iter()
-        .map(|known| {
-            let due = work(&known.facts);
-            (known.gauge_id, due.and_then(|due| due.governing))
-        })
-        .collect();
+    let asked = governing(&mut db, chosen.iter().map(|one| one.gauge_id), rebuild_only).await?;
     let mut gauges = Vec::with_capacity(chosen.len());
     for one in &chosen {
-        let why = asked.get(&one.gauge_id).copied().flatten();
+        let why = asked.get(&one.gauge_id).copied();
         gauges.extend(sheet(&mut db, &chrome.plant, (one, why)).await?);
     }
     let pack = Pack {

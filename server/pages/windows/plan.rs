@@ -15,7 +15,7 @@ use super::show::found;
 use super::work;
 use crate::acts;
 use crate::acts::window_plan::{self, MOST};
-use crate::calc::due::{Candidate as Cause, Isolation as Bound, Rule};
+use crate::calc::due::{Candidate as Cause, Isolation as Bound, Rule, rebuild_only};
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
@@ -258,18 +258,28 @@ async fn weighed(
     Ok(candidates
         .into_iter()
         .map(|one| {
-            let due = facts.get(&one.gauge_id).and_then(|one| work(&one.facts));
-            let asked = due.and_then(|due| due.governing);
-            let look_over = one.rule.zip(one.date);
-            let (means, grave) = match (facts.get(&one.gauge_id), asked) {
-                (Some(known), Some(asked)) => means(known, asked, window, today),
+            let known = facts.get(&one.gauge_id);
+            let due = known.and_then(|known| rebuild_only(&known.facts).ok());
+            let rebuild = due.and_then(|due| due.governing);
+            // Work that needs the shutdown but opens no gauge: a re-torque, a test once more.
+            let lesser = known
+                .and_then(|known| work(&known.facts).ok()?.governing)
+                .filter(|cause| !cause.rule.takes_kits());
+            let governs = one.rule.zip(one.date);
+            let (means, grave) = match (known, lesser, rebuild) {
+                (_, Some(_), Some(rebuild)) => {
+                    let by = show::date(&rebuild.date);
+                    (format!("asks for no rebuild, which is due {by}"), false)
+                }
+                (Some(known), None, Some(rebuild)) => means(known, rebuild, window, today),
                 _ => ("no rule asks for a rebuild".to_owned(), false),
             };
+            let why = lesser.or(rebuild);
             Line {
-                why: asked.or(look_over.map(|(rule, date)| Cause { rule, date })),
-                latest: match asked {
-                    Some(_) => due.and_then(|due| due.latest_date),
-                    None => one.latest_on,
+                why: why.or(governs.map(|(rule, date)| Cause { rule, date })),
+                latest: match (lesser, rebuild) {
+                    (None, Some(_)) => due.and_then(|due| due.latest_date),
+                    _ => one.latest_on,
                 },
                 one,
                 means,
