@@ -14,8 +14,20 @@ use crate::record::sentence::{Figure, Part, Sentence};
 
 /// What a result is called that has to be reached, also where nothing had to be rounded.
 const REQUIRED: &str = "required";
-/// What the lower end of a range is called in a working.
-const LOWEST: &str = "lowest";
+/// What workings call the values put into them that have to be reached.
+const AT_LEAST: [&str; 3] = [
+    "required test pressure",
+    "least wall",
+    "lowest value of the wrench",
+];
+/// What they call those that must not be passed.
+const AT_MOST: [&str; 5] = [
+    "highest value of the wrench",
+    "flatness limit",
+    "allowed drop",
+    "rated pressure",
+    "rating there",
+];
 /// What joins the ends of a range.
 const TO: &str = " to ";
 /// A foot in metres, exact (NIST SP 811, B.6).
@@ -174,10 +186,13 @@ impl Reads {
         both.strip_prefix(&own).unwrap_or_default().to_owned()
     }
 
-    /// A value put into a step of a working; the lower end of a range is never rounded below it.
+    /// A value put into a step of a working; a limit is never read as less strict than it is.
     pub fn input(self, input: &Input) -> String {
-        if input.meaning.starts_with(LOWEST) {
+        let named = |list: &[&str]| list.contains(&input.meaning.as_str());
+        if named(&AT_LEAST) {
             self.figure_at_least(&input.value)
+        } else if named(&AT_MOST) {
+            self.figure_at_most(&input.value)
         } else {
             self.figure(&input.value)
         }
@@ -366,6 +381,48 @@ mod tests {
     #[test]
     fn a_step_of_temperature_is_no_temperature() {
         assert_eq!(Reads::UsCustomary.beside("0.2", "°C"), " (0.36 °F)");
+    }
+
+    /// published: NIST SP 811 (2008), B.8: 1500 psi are 103.4214 bar, 0.100 in are 2.54 mm and 0.002 in are
+    /// 50.8 µm; 0.131 in are 3.3274 mm.
+    #[test]
+    fn a_limit_put_into_a_working_is_never_read_as_less_strict() {
+        let read = |meaning: &str, value: &str| {
+            let step = Step::new("x", "x", "", Source::Arithmetic).with(
+                "y",
+                meaning,
+                value,
+                Source::Plant,
+            );
+            Reads::Si.input(&step.inputs[0])
+        };
+        for (meaning, value, as_read) in [
+            ("required test pressure", "1500 psi", "1500 psi (103.5 bar)"),
+            ("rated pressure", "1500 psi", "1500 psi (103.4 bar)"),
+            ("allowed drop", "15.5 psi", "15.5 psi (1.068 bar)"),
+            ("least wall", "0.131 in", "0.131 in (3.328 mm)"),
+            ("wall", "0.131 in", "0.131 in (3.327 mm)"),
+            ("flatness limit", "0.002 in", "0.002 in (50.8 µm)"),
+        ] {
+            assert_eq!(read(meaning, value), as_read);
+        }
+    }
+
+    /// Each name a limit goes by is one that a working uses.
+    #[test]
+    fn the_names_of_limits_are_those_the_workings_use() {
+        let used = [
+            include_str!("../../calc/hold/working.rs"),
+            include_str!("../../calc/wall.rs"),
+            include_str!("../../calc/bolting.rs"),
+            include_str!("../../calc/seat.rs"),
+            include_str!("../../calc/pressure_test.rs"),
+            include_str!("../../calc/rating.rs"),
+        ]
+        .concat();
+        for name in AT_LEAST.iter().chain(&AT_MOST) {
+            assert!(used.contains(&format!("\"{name}\"")), "{name}");
+        }
     }
 
     /// published: NIST SP 811 (2008), B.8: 1500 psi are 103.4214 bar.
