@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 
 use super::CertificateRecord;
+use crate::calc::calendar::worded;
 
 /// What belongs to the issue and not to the test.
 const OF_THE_ISSUE: [&str; 5] = ["number", "revision", "supersedes", "issued_by", "check_at"];
@@ -44,13 +45,14 @@ pub fn differences(before: &CertificateRecord, after: &CertificateRecord) -> Vec
 }
 
 /// What a correction changes: what the new record states differently, without what the old one did not
-/// hold at all because it is older than that statement (uncertainties, and the digits they carry), and
-/// without brackets in another unit that follow from a value which stays.
+/// hold at all because it is older than that statement (uncertainties, and the digits they carry),
+/// without days that are only written in another form, and without brackets in another unit that follow
+/// from a value which stays.
 pub fn changes(before: &CertificateRecord, after: &CertificateRecord) -> Vec<Difference> {
     let all = differences(before, after);
     let differs = |place: String| all.iter().any(|one| one.what == place);
     all.iter()
-        .filter(|one| !newly_stated(one))
+        .filter(|one| !newly_stated(one) && days_as_said(&one.before) != one.after)
         .filter(|one| match one.what.strip_suffix(", also") {
             Some(amount) => {
                 differs(format!("{amount}, value")) || differs(format!("{amount}, unit"))
@@ -74,6 +76,18 @@ fn newly_stated(one: &Difference) -> bool {
         });
     }
     face && one.before.is_empty()
+}
+
+/// A sentence of an older record with its days as newer ones write them: "2 Mar 2026" for 2026-03-02.
+fn days_as_said(text: &str) -> String {
+    let words: Vec<String> = text
+        .split(' ')
+        .map(|word| {
+            let day = word.trim_end_matches(|sign: char| !sign.is_ascii_digit());
+            worded(&day) + word.strip_prefix(day).unwrap_or_default()
+        })
+        .collect();
+    words.join(" ")
 }
 
 fn values(record: &CertificateRecord) -> BTreeMap<String, String> {
@@ -161,5 +175,19 @@ mod tests {
         ] {
             assert!(!newly_stated(&changed), "{}", changed.what);
         }
+    }
+
+    #[test]
+    fn a_day_in_another_form_is_no_change_and_another_day_is() {
+        let old = "entered in the register as PT-2026-7 by A. Reed on 2026-03-02";
+        assert_eq!(
+            days_as_said(old),
+            "entered in the register as PT-2026-7 by A. Reed on 2 Mar 2026"
+        );
+        assert_eq!(
+            days_as_said("An earlier test, PT-2026-6, on 2026-03-01, failed: it leaked."),
+            "An earlier test, PT-2026-6, on 1 Mar 2026, failed: it leaked."
+        );
+        assert_ne!(days_as_said(old), days_as_said(&old.replace("-02", "-03")));
     }
 }
