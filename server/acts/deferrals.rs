@@ -9,6 +9,7 @@ use crate::calc::calendar::{add_months, said};
 use crate::calc::due::{self, Deferral, Facts, Moves, Rule};
 use crate::record::deferral::{Decided, Request};
 use crate::record::gauge::{Gauge, Standing};
+use crate::record::words::capital;
 use crate::record::{GaugeId, Refusal, RequestId};
 use crate::store;
 use crate::store::deferrals::NewRequest;
@@ -248,13 +249,6 @@ pub fn furthest(facts: &Facts, moves: Moves, most: Option<u32>) -> Result<Option
     add_months(anchor, months + most.unwrap_or(months))
         .map(Some)
         .map_err(|e| Refusal::field("hard_limit", e.to_string()).into())
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().collect::<String>() + letters.as_str()
-    })
 }
 
 /// Whether a deferral moves a date of what it names, within the limit signed before it.

@@ -13,6 +13,7 @@ use crate::calc::wall::WearRate;
 use crate::record::Moment;
 use crate::record::history::{Happened, Line};
 use crate::record::moment::Zone;
+use crate::record::words::capital;
 
 const DAY_TIME: &[BorrowedFormatItem<'static>] =
     format_description!("[day padding:none] [month repr:short] [year], [hour]:[minute]");
@@ -112,11 +113,7 @@ pub fn signed(number: impl Borrow<i64>) -> String {
 
 /// Words at the beginning of a sentence.
 pub fn sentence(words: impl ToString) -> String {
-    let words = words.to_string();
-    let mut chars = words.chars();
-    chars.next().map_or_else(String::new, |first| {
-        first.to_uppercase().collect::<String>() + chars.as_str()
-    })
+    capital(words)
 }
 
 /// Text, or a dash where there is none.

@@ -10,7 +10,7 @@ use super::ids::{EntryId, InstrumentNumber, PersonId};
 use super::moment::Moment;
 use super::refusal::FieldError;
 use super::sentence::Sentence;
-use super::words::words;
+use super::words::{capital, words};
 use crate::calc::quantity::{StampedTorque, TorqueUnit, Unit};
 use crate::calc::working::Working;
 
@@ -284,10 +284,7 @@ impl Facts {
     /// What the entry is about, in a few words: "Stripped", "Chamber recess".
     pub fn title(&self) -> String {
         match self {
-            Self::Face(reading) => {
-                let words = reading.face.shown();
-                words[..1].to_uppercase() + &words[1..]
-            }
+            Self::Face(reading) => capital(reading.face),
             other => other.topic().shown().to_owned(),
         }
     }

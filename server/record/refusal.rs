@@ -1,6 +1,8 @@
 //! Every way the register says no, in words a person can act on.
 //! The cause for the log is another matter: see the errors of the store.
 
+use super::words::capital;
+
 /// A refusal that belongs to one field of a form.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FieldError {
@@ -35,18 +37,8 @@ fn begun(message: String) -> String {
 
 /// What is said of a condition that was not ticked: which one, and why it has to be so.
 pub fn unticked(condition: impl std::fmt::Display, why: &str) -> String {
-    let condition = condition.to_string();
-    let mut letters = condition.chars();
-    let first: String = letters
-        .next()
-        .into_iter()
-        .flat_map(char::to_uppercase)
-        .collect();
     let end = if why.is_empty() { "" } else { "; " };
-    format!(
-        "{first}{}: tick this when it is so{end}{why}",
-        letters.as_str()
-    )
+    format!("{}: tick this when it is so{end}{why}", capital(condition))
 }
 
 /// Why a deed was not done.

@@ -1,6 +1,15 @@
 //! The macro behind every closed list of words the register keeps as text (states, kinds, roles).
 //! The word kept is stable and plain; the word shown may be reworded without touching a record.
 
+/// Words at the beginning of a sentence.
+pub fn capital(words: impl ToString) -> String {
+    let words = words.to_string();
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().collect::<String>() + letters.as_str()
+    })
+}
+
 /// Makes an enum whose variants are kept as one word and shown as another.
 macro_rules! words {
     ($(#[$doc:meta])* $name:ident, $what:literal { $($(#[$vdoc:meta])* $variant:ident: $word:literal, $shown:literal;)+ }) => {

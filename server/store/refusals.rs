@@ -7,6 +7,7 @@ mod storeroom;
 mod checks;
 
 use crate::record::Refusal;
+use crate::record::words::capital;
 use checks::CHECKS;
 
 /// The keys RAISE texts begin with; what follows the key is already plain words.
@@ -138,9 +139,7 @@ pub(super) fn by_schema(error: &sqlx::Error) -> Option<Refusal> {
     if let Some((key, words)) = message.split_once(": ")
         && KEYS.contains(&key)
     {
-        let mut chars = words.chars();
-        let first = chars.next().map(|c| c.to_uppercase().to_string());
-        return Some(Refusal::NotNow(first.unwrap_or_default() + chars.as_str()));
+        return Some(Refusal::NotNow(capital(words)));
     }
     if database.is_unique_violation() {
         return UNIQUE

@@ -345,7 +345,7 @@ impl Step for Typed {
         } else {
             read.refuse("wrench", view.why_no_wrench(self.wrench.trim()));
         }
-        read.finish::<()>(None).err().unwrap_or_default()
+        read.into_errors()
     }
 
     async fn form(

@@ -14,6 +14,7 @@ use crate::record::certificate::Choice;
 use crate::record::person::Role;
 use crate::record::refusal::FieldError;
 use crate::record::sentence::Sentence;
+use crate::record::words::capital;
 
 /// What is confirmed before the pressure is raised; nothing is recorded without it.
 pub const CONFIRMED: &str = "filled from below, all air vented, nobody in line with the glass, \
@@ -440,11 +441,4 @@ fn below(a: StampedPressure, b: StampedPressure) -> bool {
 
 fn above(a: StampedPressure, b: StampedPressure) -> bool {
     below(b, a)
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| {
-        first.to_uppercase().collect::<String>() + chars.as_str()
-    })
 }

@@ -309,7 +309,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "paper_marked",
         "",
-        "A copy is marked as withdrawn or superseded",
+        "A copy is marked as withdrawn, superseded or questioned",
     ),
     (
         "mark_on",
