@@ -4,7 +4,7 @@
 use axum::http::StatusCode;
 use time::macros::datetime;
 
-use super::world::{Bench, SHEET};
+use super::world::{Bench, SHEET, send};
 
 const NOTE: &str = "Section 1 is stripped; my lock L-12 hangs until you put yours on";
 
@@ -43,6 +43,55 @@ async fn who_hands_to_whom_and_what_to_know_stands_on_the_sheet_and_in_the_recor
         .says("taken over 2 Mar 2026, 14:05");
     bench.its_record().await.says(NOTE).says("taken over");
     bench.is_sound().await;
+}
+
+/// 29 CFR 1910.147(f)(4), from memory: the protection by lock and tag goes on from shift to shift, each
+/// under a lock of their own.
+#[tokio::test]
+async fn who_takes_over_is_told_to_hang_a_lock_of_their_own_before_any_work() {
+    let own = "hang your own lock and tag as the plant’s procedure says";
+    let mut bench = Bench::new().await.stripped().await;
+    bench
+        .record("hand-over", &[("to", "4"), ("note", NOTE)])
+        .await;
+    for page in ["/", "/bench", SHEET] {
+        let shown = bench.engineer.get(page).await;
+        shown
+            .says("Nobody works under another’s lock")
+            .says(own)
+            .says("prove again that it is cold and free of pressure");
+    }
+    bench.sheet().await.does_not_say(own);
+    // Taking it over is no work yet: what there is to know stays on top until they record something.
+    let key = bench.engineer.get(SHEET).await.field("key");
+    bench.plant.turn_to(datetime!(2026-03-02 14:05 UTC));
+    bench
+        .engineer
+        .post(&format!("{SHEET}/take-over"), &[("key", &key)])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench
+        .engineer
+        .get(SHEET)
+        .await
+        .says("Test technician handed this to Test reliability engineer")
+        .says(own)
+        .does_not_say("I take it over");
+    bench.plant.turn_to(datetime!(2026-03-02 14:20 UTC));
+    let address = format!("{SHEET}/remark");
+    send(
+        &mut bench.engineer,
+        &address,
+        &[("text", "my lock L-31 hangs")],
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    bench
+        .engineer
+        .get(SHEET)
+        .await
+        .does_not_say("handed this to")
+        .does_not_say(own);
 }
 
 #[tokio::test]

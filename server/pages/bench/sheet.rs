@@ -19,6 +19,7 @@ use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::Errors;
 use crate::pages::{App, address, show};
+use crate::record::Moment;
 use crate::record::bench::{Entry, Topic};
 use crate::record::course::{Next, Stage};
 use crate::record::gauge::Kind;
@@ -259,10 +260,21 @@ impl Page {
         (stops && self.correcting().is_none()).then_some(found)
     }
 
-    /// The hand-over that waits to be taken over.
+    /// The hand-over that waits to be taken over. What there is to know stays before the eyes of the one
+    /// who took it over until they have recorded something themselves.
     fn handed(&self) -> Option<&HandOver> {
         let last = self.job.hand_overs.last();
-        last.filter(|one| one.taken_at.is_none())
+        last.filter(|one| {
+            let before = |taken| self.mine(one) && !self.recorded_since(taken);
+            one.taken_at.is_none_or(before)
+        })
+    }
+
+    /// Whether the person who looks has recorded anything since then.
+    fn recorded_since(&self, then: Moment) -> bool {
+        let own = self.chrome.signed.person.id;
+        let mut all = self.job.course.entries.iter();
+        all.any(|entry| entry.person_id == own && entry.at > then)
     }
 
     /// Whether the person who looks is the one it was handed to.
