@@ -876,14 +876,14 @@ mod bolting {
             .sheet()
             .await
             .says("Recorded: a nut hangs , Test technician, 2 Mar 2026")
-            .says("To be done now:")
+            .says("Stop. Where nuts were tightened already, loosen those of this section")
             .says("Renew the bolt and the nut that hangs");
         bench.record("bolting", &[("done", "renewed")]).await;
         bench
             .sheet()
             .await
             .says("Tighten the gauge")
-            .does_not_say("To be done now");
+            .does_not_say("Stop. Where nuts");
     }
 
     #[tokio::test]

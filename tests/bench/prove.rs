@@ -46,6 +46,16 @@ async fn sends(who: &mut Visitor, what: &str, fields: &[(&str, &str)]) -> Answer
     who.fill(SHEET, &format!("{SHEET}/{what}"), fields).await
 }
 
+/// common practice, no source
+#[tokio::test]
+async fn where_water_is_chosen_the_page_says_against_what_it_is_checked() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    technician.get(SHEET).await.says(
+        "Water: checked against brittle fracture temperature and, for austenitic steel, chloride",
+    );
+}
+
 #[tokio::test]
 async fn the_server_s_clock_decides_how_long_it_was_held() {
     let plant = on_test().await;

@@ -8,6 +8,7 @@ use axum::extract::{Path, State};
 use sqlx::SqliteConnection;
 use time::{Date, Duration};
 
+use super::bolt_plan::{BoltPlan, Order};
 use super::job::{self, Job};
 use super::moves::{Abandon, Back, Return};
 use super::step::{Common, Options, Step, sections};
@@ -251,6 +252,16 @@ impl Page {
     fn re_torque_by(&self) -> Option<Date> {
         let days = i64::from(self.job.re_torque_days?);
         self.chrome.today.checked_add(Duration::days(days))
+    }
+
+    /// The bolting of one section, numbered as it is to be loosened where a nut hangs; none where its
+    /// layout is not known.
+    fn bolts(&self) -> Option<BoltPlan> {
+        let which = match self.hanging_nut() {
+            Some(_) => Order::Loosening,
+            None => Order::Tightening,
+        };
+        BoltPlan::of(&self.job.gauge, which)
     }
 
     /// The entry that found a nut hanging, where that is what stops the rebuild.
