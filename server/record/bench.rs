@@ -36,7 +36,7 @@ words! {
         Drained: "drained", "drained";
         Flushed: "flushed", "hazardous contents flushed out";
         Vented: "vented", "vented";
-        ZeroPressure: "zero-pressure", "proved without pressure";
+        ZeroPressure: "zero-pressure", "proved free of pressure";
         Cold: "cold", "cold enough to touch";
     }
 }
@@ -364,7 +364,7 @@ impl Facts {
 
 /// What older entries confirmed in one.
 const CONFIRMED_SAFE: &str =
-    "isolated, locked and tagged, drained, vented, proved without pressure, cold";
+    "isolated, locked and tagged, drained, vented, proved free of pressure, cold";
 
 /// An entry as it stands in the record.
 #[derive(Debug, Clone, PartialEq, Eq)]

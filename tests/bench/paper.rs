@@ -99,7 +99,7 @@ async fn each_condition_finding_station_and_reading_has_its_field_on_both_papers
             "Hazardous contents flushed out",
             "Drained",
             "Vented",
-            "Proved without pressure",
+            "Proved free of pressure",
             "Cold enough to touch",
             "Permit Lock and tag Name, date and time",
             // Findings of each side of each section.

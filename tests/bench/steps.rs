@@ -39,7 +39,7 @@ mod made_safe {
             .says("Lock-out locked out and tagged")
             .says("Draining drained")
             .says("Venting vented")
-            .says("Pressure proved without pressure")
+            .says("Pressure proved free of pressure")
             .says("Temperature cold enough to touch")
             .does_not_say("flushed");
     }
@@ -72,7 +72,7 @@ mod made_safe {
             .its_record()
             .await
             .says("P-1")
-            .says("isolated, locked and tagged, drained, vented, proved without pressure, cold");
+            .says("isolated, locked and tagged, drained, vented, proved free of pressure, cold");
         bench.sheet().await.says("Strip the gauge");
     }
 }

@@ -251,7 +251,7 @@ describe('the main job', { concurrency: 1, timeout: 600_000 }, () => {
       'Locked out and tagged',
       'Drained',
       'Vented',
-      'Proved without pressure',
+      'Proved free of pressure',
       'Cold enough to touch',
     );
     await technician.tick(/[Ii]solated/);

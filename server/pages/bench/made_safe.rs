@@ -1,5 +1,5 @@
 //! Made safe: isolated, locked and tagged, drained, flushed where the service asks for it, vented,
-//! proved without pressure, cold; each confirmed by its name. Nothing is loosened before.
+//! proved free of pressure, cold; each confirmed by its name. Nothing is loosened before.
 
 use serde::Deserialize;
 use sqlx::SqliteConnection;

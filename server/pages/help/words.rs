@@ -160,7 +160,7 @@ const MATTERS: &[Matter] = &[
             word(
                 "made-safe",
                 "Made safe",
-                "Isolated, locked out and tagged, drained, vented, proved without pressure, cold. Nothing is loosened before.",
+                "Isolated, locked out and tagged, drained, vented, proved free of pressure, cold. Nothing is loosened before.",
             ),
             word(
                 "flatness",
