@@ -215,6 +215,7 @@ mod rule {
                 back: None,
                 leak,
                 bolting: None,
+                thrown_away: true,
                 cause: None,
                 note: String::new(),
             }))

@@ -14,7 +14,7 @@ use crate::acts::{self, Deed, Result, rebuilds::Seen};
 use crate::calc::quantity::{LengthUnit, Stamped, TemperatureUnit, TorqueUnit};
 use crate::calc::tighten;
 use crate::record::bench::{
-    BackInService, BoltingDone, Condition, Facts, Lubricant, Safe, Tightening,
+    BackInService, BoltingDone, Condition, Facts, Fitted, Lubricant, Safe, Tightening,
 };
 use crate::record::face::{FaceOf, FaceSeen, Heights, Limits, Reading as FaceReading};
 use crate::record::found::{
@@ -146,6 +146,7 @@ pub async fn record(
         Step::Assemble => vec![(
             None,
             Facts::Assembled {
+                confirmed: Fitted::asked(member.particulars.kind).to_vec(),
                 lubricant: Lubricant::Molybdenum,
                 note: String::new(),
             },
@@ -223,6 +224,7 @@ fn stripped(kind: Kind, (cause, first): (Cause, bool), dice: &mut Dice) -> Facts
             BoltingFound::Uneven
         }),
         leak,
+        thrown_away: true,
         cause: None,
         note: String::new(),
     }))

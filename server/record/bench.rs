@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::face::Reading;
 use super::found::Stripping;
+use super::gauge::Kind;
 use super::ids::{EntryId, InstrumentNumber, PersonId};
 use super::moment::Moment;
 use super::refusal::FieldError;
@@ -104,6 +105,49 @@ impl BackInService {
             Self::Warmed => "Warm-up",
             Self::Watched => "Second look",
         }
+    }
+}
+
+words! {
+    /// What is confirmed of an assembly, each by its own name.
+    Fitted, "a condition of the assembly" {
+        Gaskets: "gaskets", "cushion gasket in the cover, seal gasket on the chamber side, both new";
+        GasketsBothSides: "gaskets-both-sides", "in front and at the back: cushion gasket in the cover, seal gasket on the chamber side, all new";
+        Prisms: "prisms", "glass new, without scratch or chip, central in its recess, its prisms towards the chamber";
+        Smooth: "smooth", "both glasses new, smooth on both sides, without scratch or chip, central in their recesses; where the kit has shields, one on the wetted side of each";
+        Nameplate: "nameplate", "nameplate back under its bolt with its washers";
+        Nuts: "nuts", "nuts finger-tight, flat face down";
+    }
+}
+
+impl Fitted {
+    /// The field it is ticked in.
+    pub const fn field(self) -> &'static str {
+        match self {
+            Self::Gaskets | Self::GasketsBothSides => "gaskets",
+            Self::Prisms | Self::Smooth => "glass",
+            Self::Nameplate => "nameplate",
+            Self::Nuts => "nuts",
+        }
+    }
+
+    /// What it is about, in a word or two.
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Gaskets | Self::GasketsBothSides => "Gaskets",
+            Self::Prisms | Self::Smooth => "Glass",
+            Self::Nameplate => "Nameplate",
+            Self::Nuts => "Nuts",
+        }
+    }
+
+    /// Those a gauge of this kind asks for.
+    pub const fn asked(kind: Kind) -> [Self; 4] {
+        let (gaskets, glass) = match kind {
+            Kind::Reflex => (Self::Gaskets, Self::Prisms),
+            Kind::Transparent => (Self::GasketsBothSides, Self::Smooth),
+        };
+        [gaskets, glass, Self::Nameplate, Self::Nuts]
     }
 }
 
@@ -244,6 +288,9 @@ pub enum Facts {
     Face(Box<Reading>),
     /// New kit fitted, threads lubricated, nameplate back under its bolt.
     Assembled {
+        /// What was confirmed one by one; older entries confirmed all of it and keep no word of it.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        confirmed: Vec<Fitted>,
         /// What the threads were lubricated with.
         lubricant: Lubricant,
         /// Anything else.
@@ -329,8 +376,15 @@ impl Facts {
             Self::Stripped(found) => (found.told(), found.note.as_str()),
             Self::Bolting { done, note } => (vec![("Bolting", Sentence::of(done))], note.as_str()),
             Self::Face(reading) => (reading.told(), reading.note.as_str()),
-            Self::Assembled { lubricant, note } => {
-                (vec![("Lubricant", Sentence::of(lubricant))], note.as_str())
+            Self::Assembled {
+                confirmed,
+                lubricant,
+                note,
+            } => {
+                let each = confirmed.iter();
+                let mut pairs: Vec<_> = each.map(|one| (one.label(), Sentence::of(one))).collect();
+                pairs.push(("Lubricant", Sentence::of(lubricant)));
+                (pairs, note.as_str())
             }
             Self::Tightened(t) => {
                 let from = t.target_from.as_deref().map_or_else(

@@ -76,6 +76,9 @@ pub struct Side {
     pub shield: Option<ShieldFound>,
 }
 
+/// What is asked where it is not confirmed that the old parts are thrown away.
+pub const THROWN_AWAY: &str = "Old glass and gaskets are thrown away, even when they look sound";
+
 /// What was found in a section. What older entries do not hold was not asked then.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stripping {
@@ -95,6 +98,10 @@ pub struct Stripping {
     /// The bolting before it was loosened.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bolting: Option<BoltingFound>,
+    /// Whether it was confirmed that old glass and gaskets are thrown away; older entries confirmed it and
+    /// keep no word of it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub thrown_away: bool,
     /// The cause of the work as it showed when the gauge was open.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cause: Option<Cause>,
@@ -106,8 +113,11 @@ impl Stripping {
     /// What does not fit a gauge of this kind: the field, and why.
     ///
     /// # Errors
-    /// A side that is missing, or that the gauge does not have.
+    /// A side that is missing, or that the gauge does not have; old parts that are not thrown away.
     pub fn fits(&self, kind: Kind) -> Result<(), (&'static str, &'static str)> {
+        if !self.thrown_away {
+            return Err(("thrown", THROWN_AWAY));
+        }
         let reflex = "A reflex gauge has no glass at the back";
         match (kind, self.back_glass, &self.back) {
             (Kind::Transparent, None, _) => Err((
@@ -161,6 +171,9 @@ impl Stripping {
         pairs.extend(bolting.map(|found| ("Bolting as found", Sentence::of(found))));
         let cause = self.cause.iter();
         pairs.extend(cause.map(|cause| ("Cause of the work", Sentence::of(cause))));
+        if self.thrown_away {
+            pairs.push(("Thrown away", Sentence::of("old glass and gaskets")));
+        }
         pairs
     }
 }

@@ -4,7 +4,7 @@
 use axum::http::StatusCode;
 use serde_json::json;
 
-use super::world::{ASSEMBLED, Bench, MADE_SAFE, RETURNED, STRIPPED};
+use super::world::{ASSEMBLED, Bench, MADE_SAFE, RETURNED, SHEET, STRIPPED};
 
 fn but<'a>(
     fields: &[(&'a str, &'a str)],
@@ -176,6 +176,71 @@ mod stripped {
             .says("taken over")
             .does_not_say("Bolting as found");
         bench.sheet().await.says("Check the bolting");
+    }
+}
+
+mod assembled {
+    use super::*;
+
+    #[tokio::test]
+    async fn what_is_confirmed_of_an_assembly_stands_in_the_record_each_by_its_own_name() {
+        let mut bench = Bench::new().await.assembled().await;
+        bench
+            .its_record()
+            .await
+            .says("Thrown away old glass and gaskets")
+            .says("Gaskets cushion gasket in the cover, seal gasket on the chamber side, both new")
+            .says("Glass glass new, without scratch or chip, central in its recess, its prisms towards the chamber")
+            .says("Nameplate nameplate back under its bolt with its washers")
+            .says("Nuts nuts finger-tight, flat face down")
+            .says("Lubricant molybdenum paste");
+        bench.is_sound().await;
+    }
+
+    /// common practice, no source
+    #[tokio::test]
+    async fn a_transparent_gauge_is_asked_for_its_shields_and_a_reflex_gauge_for_its_prisms() {
+        let changes = [("sections", "2"), ("kind", "transparent"), ("kit", "2")];
+        let mut transparent = Bench::with(&changes).await.started().await;
+        let mut reflex = Bench::new().await.started().await;
+        let page = format!("{SHEET}/assembled");
+        transparent
+            .technician
+            .get(&page)
+            .await
+            .says("each lies on the wetted side of its glass")
+            .says("Both glasses new, smooth on both sides")
+            .says("Cushion gasket in each cover Glass on it, smooth on both sides")
+            .does_not_say("prisms");
+        reflex
+            .technician
+            .get(&page)
+            .await
+            .says("The prisms always face the chamber")
+            .says("Cushion gasket in the cover Glass on it, prisms towards the chamber Seal gasket on the chamber side")
+            .does_not_say("shield");
+        let all = &but(ASSEMBLED, &[("glass", "")]);
+        transparent
+            .send("assembled", all)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("one on the wetted side of each: tick this when it is so");
+    }
+
+    #[tokio::test]
+    async fn an_older_assembly_that_kept_no_word_of_what_was_confirmed_stays_readable_and_counts() {
+        let mut bench = Bench::new().await.inspected().await;
+        bench
+            .record("kits", &[("lot", "1"), ("quantity", "1")])
+            .await;
+        let old = json!({ "what": "assembled", "lubricant": "nickel", "note": "" });
+        put(&bench, "assembled", None, &old).await;
+        bench
+            .its_record()
+            .await
+            .says("Lubricant nickel paste")
+            .does_not_say("finger-tight");
+        bench.sheet().await.says("Tighten the gauge");
     }
 }
 

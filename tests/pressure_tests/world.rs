@@ -9,11 +9,14 @@ use gaugewright::acts::stock::{self, Receipt};
 use gaugewright::acts::{self, Deed, bench, rebuilds};
 use gaugewright::calc::pressure_test::Code;
 use gaugewright::calc::quantity::{LengthUnit, Stamped, StampedLength, TorqueUnit};
-use gaugewright::record::bench::{BoltingDone, Condition, Facts, Lubricant, Safe, Tightening};
+use gaugewright::record::bench::{
+    BoltingDone, Condition, Facts, Fitted, Lubricant, Safe, Tightening,
+};
 use gaugewright::record::face::{FaceOf, FaceSeen, Heights, Limits, Reading};
 use gaugewright::record::found::{
     BoltingFound, GasketFound, GlassFound, LeakPath, Side, Stripping,
 };
+use gaugewright::record::gauge::Kind;
 use gaugewright::record::instrument::{Found, Instrument, InstrumentKind};
 use gaugewright::record::kit::Kit;
 use gaugewright::record::person::Role;
@@ -341,6 +344,7 @@ pub async fn rebuilt_to(plant: &Plant, torques: [&str; 4], from: Option<&str>) -
         back: None,
         leak: LeakPath::None,
         bolting: Some(BoltingFound::Sound),
+        thrown_away: true,
         cause: None,
         note: note(),
     }));
@@ -356,6 +360,7 @@ pub async fn rebuilt_to(plant: &Plant, torques: [&str; 4], from: Option<&str>) -
         }
     }
     let assembled = Facts::Assembled {
+        confirmed: Fitted::asked(Kind::Reflex).to_vec(),
         lubricant: Lubricant::Molybdenum,
         note: note(),
     };
@@ -420,7 +425,7 @@ async fn kits_issued(plant: &Plant, rebuild: RebuildId) {
         id: KitId(0),
         number: "SW-K-250B".parse().expect("a number"),
         name: "Kit reflex 250 mm, borosilicate".to_owned(),
-        kind: gaugewright::record::gauge::Kind::Reflex,
+        kind: Kind::Reflex,
         glass_length_mm: Some(250),
         contents: String::new(),
         shelf_life_months: None,

@@ -10,7 +10,8 @@ use super::step::{Options, Step, needed_tick, section, section_typed, ticked, wo
 use crate::acts::bench::Recorded;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
-use crate::record::bench::{Entry, Facts, Lubricant};
+use crate::pages::show;
+use crate::record::bench::{Entry, Facts, Fitted, Lubricant};
 use crate::record::course::Next;
 use crate::record::refusal::unticked;
 use crate::store;
@@ -29,27 +30,24 @@ pub struct Typed {
 }
 
 impl Typed {
-    /// The ticks: field, words, whether it is set.
-    pub fn ticks(&self) -> [(&'static str, &'static str, bool); 4] {
-        let set = |typed: &str| !typed.is_empty();
-        [
-            (
-                "gaskets",
-                "Cushion gasket in the cover, seal gasket on the chamber side, both new",
-                set(&self.gaskets),
-            ),
-            (
-                "glass",
-                "Glass new, without scratch or chip, central in its recess; a reflex glass with its prisms towards the chamber",
-                set(&self.glass),
-            ),
-            (
-                "nameplate",
-                "Nameplate back under its bolt with its washers",
-                set(&self.nameplate),
-            ),
-            ("nuts", "Nuts finger-tight, flat face down", set(&self.nuts)),
-        ]
+    fn tick(&self, one: Fitted) -> &str {
+        match one {
+            Fitted::Gaskets | Fitted::GasketsBothSides => &self.gaskets,
+            Fitted::Prisms | Fitted::Smooth => &self.glass,
+            Fitted::Nameplate => &self.nameplate,
+            Fitted::Nuts => &self.nuts,
+        }
+    }
+
+    /// The ticks this gauge asks for: field, words, whether it is set.
+    pub fn ticks(&self, job: &Job) -> Vec<(&'static str, String, bool)> {
+        Fitted::asked(job.course.kind)
+            .into_iter()
+            .map(|one| {
+                let set = !self.tick(one).is_empty();
+                (one.field(), show::sentence(one), set)
+            })
+            .collect()
     }
 
     /// What threads may be lubricated with.
@@ -60,7 +58,10 @@ impl Typed {
 
 impl Step for Typed {
     fn of(entry: &Entry) -> Option<Self> {
-        let Facts::Assembled { lubricant, note } = &entry.facts else {
+        let Facts::Assembled {
+            lubricant, note, ..
+        } = &entry.facts
+        else {
             return None;
         };
         Some(Self {
@@ -77,9 +78,10 @@ impl Step for Typed {
     fn read(&self, job: &Job, _: &Chrome) -> Result<Recorded, Errors> {
         let mut read = Reader::new();
         let place = section(&mut read, job, &self.section, true);
-        for (field, words, set) in self.ticks() {
-            let typed = if set { "yes" } else { "" };
-            needed_tick(&mut read, field, typed, &unticked(words, ""));
+        let confirmed = Fitted::asked(job.course.kind);
+        for one in confirmed {
+            let words = unticked(one, "");
+            needed_tick(&mut read, one.field(), self.tick(one), &words);
         }
         let lubricant = read.parse::<Lubricant>("lubricant", &self.lubricant);
         let note = read.text("note", &self.note, 2000);
@@ -93,6 +95,7 @@ impl Step for Typed {
             Some(Recorded {
                 section: place?,
                 facts: Facts::Assembled {
+                    confirmed: confirmed.to_vec(),
                     lubricant: lubricant?,
                     note,
                 },

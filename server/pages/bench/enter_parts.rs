@@ -10,7 +10,7 @@ use super::step::{Options, words};
 use crate::calc::quantity::{LengthUnit, PressureUnit, TemperatureUnit, TorqueUnit, Unit};
 use crate::pages::chrome::Chrome;
 use crate::pages::show;
-use crate::record::bench::{BackInService, BoltingDone, Condition, Lubricant};
+use crate::record::bench::{BackInService, BoltingDone, Condition, Fitted, Lubricant};
 use crate::record::course::Part;
 use crate::record::face::FaceSeen;
 use crate::record::found::{BoltingFound, GasketFound, GlassFound, LeakPath, ShieldFound};
@@ -341,21 +341,18 @@ fn fields(part: Part, job: &Job, chrome: &Chrome, known: &Known) -> Vec<Field> {
                 "",
             ),
         ],
-        Part::Assemble(_) => vec![
-            tick("gaskets", "Cushion and seal gasket new and in their places"),
-            tick(
-                "glass",
-                "Glass new, sound, central; a reflex glass with its prisms towards the chamber",
-            ),
-            tick("nameplate", "Nameplate back under its bolt"),
-            tick("nuts", "Nuts finger-tight, flat face down"),
-            choice(
-                "lubricant",
-                "Threads lubricated with",
-                words(Lubricant::ALL, Lubricant::word, Lubricant::shown),
-            ),
-            note(),
-        ],
+        Part::Assemble(_) => Fitted::asked(job.course.kind)
+            .into_iter()
+            .map(|one| tick(one.field(), &show::sentence(one)))
+            .chain([
+                choice(
+                    "lubricant",
+                    "Threads lubricated with",
+                    words(Lubricant::ALL, Lubricant::word, Lubricant::shown),
+                ),
+                note(),
+            ])
+            .collect(),
         Part::Tighten(_) => {
             let mut list = vec![choice(
                 "wrench",

@@ -14,7 +14,7 @@ use crate::pages::form::{Errors, Reader};
 use crate::record::bench::{Entry, Facts};
 use crate::record::course::Next;
 use crate::record::found::{
-    BoltingFound, GasketFound, GlassFound, LeakPath, ShieldFound, Side, Stripping,
+    BoltingFound, GasketFound, GlassFound, LeakPath, ShieldFound, Side, Stripping, THROWN_AWAY,
 };
 use crate::record::gauge::Kind;
 use crate::record::rebuild::Cause;
@@ -154,12 +154,7 @@ impl Step for Typed {
         };
         let leak = read.parse("leak", &self.leak);
         let cause = read.parse("cause", &self.cause);
-        needed_tick(
-            &mut read,
-            "thrown",
-            &self.thrown,
-            "Old glass and gaskets are thrown away, even when they look sound",
-        );
+        needed_tick(&mut read, "thrown", &self.thrown, THROWN_AWAY);
         let note = read.text("note", &self.note, 2000);
         if cause == Some(Cause::Other) && note.is_empty() {
             read.refuse("note", "Say in a few words what the cause of the work was");
@@ -174,6 +169,7 @@ impl Step for Typed {
                     back: back?,
                     leak: leak?,
                     bolting: Some(bolting?),
+                    thrown_away: !self.thrown.is_empty(),
                     cause: Some(cause?),
                     note,
                 })),

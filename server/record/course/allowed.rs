@@ -3,7 +3,7 @@
 
 use super::next::BENCH;
 use super::{Course, Next, Stage};
-use crate::record::bench::{BackInService, Condition, Entry, Facts, Topic};
+use crate::record::bench::{BackInService, Condition, Entry, Facts, Fitted, Topic};
 use crate::record::face::FaceOf;
 use crate::record::rebuild::RebuildState;
 use crate::record::refusal::{FieldError, unticked};
@@ -80,6 +80,13 @@ impl Course {
             },
             Facts::Returned { confirmed, .. } => {
                 let mut all = BackInService::ALL.iter();
+                match all.find(|one| !confirmed.contains(one)) {
+                    Some(open) => no(open.field(), &unticked(open, "")),
+                    None => Ok(()),
+                }
+            }
+            Facts::Assembled { confirmed, .. } => {
+                let mut all = Fitted::asked(self.kind).into_iter();
                 match all.find(|one| !confirmed.contains(one)) {
                     Some(open) => no(open.field(), &unticked(open, "")),
                     None => Ok(()),
