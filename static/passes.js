@@ -5,7 +5,6 @@
 
 // A glove that presses twice does not skip a pass.
 const TWICE = 600;
-const OUTSIDE = "This pass lies outside what the wrench is good for: a smaller wrench, or by feel as the plant’s practice says.";
 
 const noted = (place) => ["bench-passes", person, sheetOf(), place.dataset.tighten].join(":");
 
@@ -75,12 +74,18 @@ const tightening = (place) => {
     say.textContent = at.nut === 0 ? say.dataset.all : say.dataset.one.replace("#", called(at.nut));
     place.querySelector("[data-torque]").textContent = tile.dataset.shown;
     place.querySelector(".say [data-also]").textContent = tile.dataset.also;
-    const outside = place.querySelector("[data-outside-now]");
-    outside.hidden = !("outside" in tile.dataset);
-    if (!outside.hidden) outside.textContent = OUTSIDE;
+    // Its room stays, so that the button does not move from under the finger.
+    place.querySelector("[data-outside-now]")?.classList.toggle("unseen", !("outside" in tile.dataset));
     for (const nut of place.querySelectorAll("svg [data-nut]")) {
       nut.classList.toggle("tight", at.nut > 0 && Number(nut.dataset.nut) < at.nut);
       nut.classList.toggle("next", Number(nut.dataset.nut) === at.nut);
+    }
+    const next = place.querySelector("svg polygon.next");
+    const slides = next?.closest(".scroll");
+    if (slides && slides.scrollWidth > slides.clientWidth) {
+      // Where the whole plan does not fit, the nut that comes next is slid to the middle.
+      const [inside, around] = [next.getBoundingClientRect(), slides.getBoundingClientRect()];
+      slides.scrollLeft += inside.left + inside.width / 2 - around.left - around.width / 2;
     }
     liquid?.setAttribute("width", String(Math.floor((Number(glass.getAttribute("width")) * at.pass) / tiles.length)));
     const words = /\d+ of \d+/;

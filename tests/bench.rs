@@ -1640,12 +1640,14 @@ mod tightened {
             .technician
             .get(&format!("{SHEET}/tightened?wrench=TW-07&pass=3"))
             .await
-            .says("This pass lies outside what the wrench is good for");
-        bench
-            .technician
-            .get(&format!("{SHEET}/tightened?wrench=TW-07&pass=4"))
-            .await
-            .does_not_say("This pass lies outside");
+            .says("Below 16 ft·lbf this wrench is not relied on: a smaller wrench, or by feel");
+        // At 20 ft·lbf it is; only the room of the words stays, so that no button moves.
+        let unseen = "class=\"late unseen\" data-outside-now";
+        for (pass, hidden) in [(3, false), (4, true)] {
+            let page = format!("{SHEET}/tightened?wrench=TW-07&pass={pass}");
+            let shown = bench.technician.get(&page).await;
+            assert_eq!(shown.text.contains(unseen), hidden, "pass {pass}");
+        }
     }
 
     #[tokio::test]

@@ -83,11 +83,13 @@ async fn of_a_u_bolt_one_nut_comes_next_and_then_the_other() {
 async fn the_bolt_stress_stands_beside_the_torque() {
     let mut bench = Bench::new().await.assembled().await;
     let page = format!("{SHEET}/tightened?section=1&wrench=TW-07&pass=1");
-    bench
-        .technician
-        .get(&page)
-        .await
-        .says("about 22.8 kN, 249 MPa in each bolt");
+    let stamped = bench.technician.get(&page).await;
+    stamped
+        .says("about 5120 lbf, 36100 psi in each bolt")
+        .says("depending on thread friction");
+    bench.technician.reads("si").await;
+    let converted = bench.technician.get(&page).await;
+    converted.says("about 22.8 kN, 249 MPa in each bolt");
 }
 
 /// Another gauge of two sections at the bench, whose first was tightened with TW-07 at ten to nine.

@@ -14,21 +14,20 @@ use super::step::{Options, Step, section, section_typed};
 use crate::acts::bench::Recorded;
 use crate::acts::bench::WRENCH_KEPT;
 use crate::calc::bolting::{
-    LoadBand, Lubrication, NutFactor, WrenchFit, load, threads::Thread, wrench_over_passes,
+    Load, LoadBand, Lubrication, NutFactor, WrenchFit, load, threads::Thread, wrench_fits,
+    wrench_over_passes,
 };
-use crate::calc::quantity::{
-    PressureUnit, StampedPressure, StampedTorque, TorqueUnit, Unit, significant,
-};
+use crate::calc::quantity::{PressureUnit, StampedTorque, TorqueUnit, Unit, significant};
 use crate::calc::tighten::{self, Plan};
 use crate::calc::working::Working;
 use crate::pages::address;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
+use crate::pages::units::Read;
 use crate::record::bench::{Entry, Facts, Finished, Lubricant, Tightening, Topic, listed};
 use crate::record::course::Next;
 use crate::record::instrument::{Cycles, Instrument, InstrumentKind};
 use crate::record::person::Reads;
-use crate::record::sentence::Sentence;
 use crate::record::{InstrumentId, InstrumentNumber, Moment, TagNumber};
 use crate::store;
 
@@ -146,6 +145,16 @@ impl View {
             .is_some_and(|torque| self.outside.contains(&torque))
     }
 
+    /// From which torque on the wrench is relied on, where some pass lies below it.
+    pub fn relied_from(&self) -> Option<StampedTorque> {
+        if self.outside.is_empty() {
+            return None;
+        }
+        let (low, high) = self.wrench.as_ref()?.wrench.torque_range()?;
+        let verdict = wrench_fits(self.target?, low, high).ok()?;
+        Some(verdict.usable_from)
+    }
+
     /// The passes as tiles.
     pub fn tiles(&self) -> Vec<Tile> {
         let Some(plan) = &self.plan else {
@@ -241,22 +250,36 @@ impl View {
         self.at(self.pass, usize::from(self.nut == 0))
     }
 
-    /// The tension and the stress of a bolt at the full torque, in words.
+    /// The tension and the stress of a bolt at the full torque, in words: in the units of the person, or
+    /// else in those of the torque.
     pub fn bolt(&self, reads: Reads) -> Option<String> {
         let load = self.load.as_ref()?;
-        let kilo = |newtons: f64| significant(newtons / 1000.0, 3);
-        let mega = |pascal: f64| {
-            let number = significant(pascal / 1e6, 3).parse().ok()?;
-            Some(StampedPressure::new(number, PressureUnit::MegaPascal))
+        let system = match reads {
+            Reads::AsStamped => self.target?.unit.system().unwrap_or(Reads::Si),
+            chosen => chosen,
         };
-        let told = Sentence::of(format!("about {} kN, ", kilo(load.likely.force_n)))
-            .figure(mega(load.likely.stress_pa)?)
-            .words(" in each bolt; from ")
-            .figure(mega(load.low.stress_pa)?)
-            .words(" to ")
-            .figure(mega(load.high.stress_pa)?)
-            .words(", as the threads may rub");
-        Some(reads.tell(told))
+        // Friction is not known to more than three digits.
+        let three = |value: f64| {
+            let value = format!("{value:.2e}").parse().unwrap_or(value);
+            significant(value, 3)
+        };
+        let (force, unit) = match system {
+            Reads::UsCustomary => (
+                format!("{} lbf", three(load.likely.pounds_force())),
+                PressureUnit::Psi,
+            ),
+            Reads::AsStamped | Reads::Si => (
+                format!("{} kN", three(load.likely.force_n / 1000.0)),
+                PressureUnit::MegaPascal,
+            ),
+        };
+        let stress = |load: &Load| format!("{} {unit}", three(load.stress_in(unit)));
+        Some(format!(
+            "about {force}, {} in each bolt; from {} to {}, depending on thread friction",
+            stress(&load.likely),
+            stress(&load.low),
+            stress(&load.high)
+        ))
     }
 
     /// The address of a pass, and of a nut of it where they are done one by one.
