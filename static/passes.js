@@ -184,7 +184,16 @@ const goOn = () => {
   chooser.after(line);
 };
 
+// What was typed before and is put back is not hidden in a part that is folded in.
+const unfold = () => {
+  for (const part of document.querySelectorAll(".bench form details")) {
+    const fields = [...part.querySelectorAll("input, textarea")];
+    if (fields.some((one) => one.value !== one.defaultValue)) part.open = true;
+  }
+};
+
 const passes = () => {
+  unfold();
   const place = document.querySelector("[data-tighten]");
   if (place) tightening(place);
   goOn();

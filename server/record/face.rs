@@ -362,7 +362,7 @@ impl Reading {
     pub fn lacks(&self) -> Option<(&'static str, &'static str)> {
         if self.seen != FaceSeen::Pitted && self.heights.is_none() && self.feeler.is_none() {
             return Some((
-                "left",
+                "feeler",
                 "Read the heights along both rails, or write the thinnest feeler that does not pass under the straightedge",
             ));
         }

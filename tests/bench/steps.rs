@@ -371,6 +371,35 @@ mod face {
     }
 
     #[tokio::test]
+    async fn before_a_face_is_chosen_nothing_is_said_of_its_skims() {
+        let mut bench = Bench::new().await.inspected().await;
+        let open = bench.technician.get(&format!("{SHEET}/face")).await;
+        open.says("at most 2 skims").does_not_say("This face has");
+    }
+
+    /// common practice, no source: at least 0.100 in of metal stays between bore and recess.
+    #[tokio::test]
+    async fn a_chamber_that_no_skim_brings_back_is_not_offered_one() {
+        let mut bench = Bench::new().await.stripped().await;
+        bench.record("bolting", &[("done", "renewed")]).await;
+        let face = format!("{SHEET}/face?section=1&face=chamber");
+        bench
+            .technician
+            .get(&face)
+            .await
+            .says("This face has never been skimmed");
+        bench.record("face", &pitted("", "0.120")).await;
+        bench.sheet().await.says("If it is to be skimmed");
+        bench.record("face", &pitted("", "0.090")).await;
+        bench
+            .sheet()
+            .await
+            .says("has 0.090 in of wall left, less than the limit of 0.100 in: no skim brings it back, renew the part")
+            .does_not_say("If it is to be skimmed")
+            .does_not_say("Measure again");
+    }
+
+    #[tokio::test]
     async fn a_flatness_the_indicator_cannot_tell_from_its_limit_is_accepted_with_a_reason_only() {
         let mut bench = Bench::new().await.stripped().await;
         bench.record("bolting", &[("done", "renewed")]).await;

@@ -50,6 +50,7 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
       'Read with': 'DI-02',
     };
     await sheet.choose('As seen', /^\s*(sound|clean)/);
+    await person.page.getByText('Heights along both rails', { exact: true }).click();
     await person.fill(heights);
     // Worked out first, nothing is recorded.
     await person.page.getByRole('button', { name: 'Work the flatness out first' }).click();

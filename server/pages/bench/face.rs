@@ -20,7 +20,7 @@ use crate::pages::form::{Errors, Reader};
 use crate::record::InstrumentNumber;
 use crate::record::bench::{Entry, Facts};
 use crate::record::course::Next;
-use crate::record::face::{FaceOf, FaceSeen, Heights, Limits, Reading, Verdict};
+use crate::record::face::{FaceOf, FaceResult, FaceSeen, Heights, Limits, Reading, Verdict};
 use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::wear::{walls, worn};
 use crate::store;
@@ -72,8 +72,10 @@ pub struct View {
     pub skim: Option<Working>,
     /// The plant's limits.
     pub limits: Limits,
-    /// How often this face has been skimmed.
-    pub skims: u32,
+    /// How often this face has been skimmed; none while no face is chosen.
+    pub skims: Option<u32>,
+    /// Whether no cut brings this face back, so that its part is renewed.
+    pub renew_only: bool,
     /// What stands against the face by what was recorded last.
     pub against: Option<String>,
     /// Whether a wall lies behind this face.
@@ -130,6 +132,21 @@ impl View {
         let pitted = self.typed.seen_as == FaceSeen::Pitted.word();
         let against = self.verdict.as_ref().map(|v| !v.against.is_empty());
         pitted || against.unwrap_or(false)
+    }
+
+    /// Whether a cut may be planned: of a face that is not good, and that a cut may bring back.
+    pub fn may_plan_a_cut(&self) -> bool {
+        let asked = self.against.is_some() || self.not_good();
+        !self.typed.skim.is_empty() || (asked && !self.renew_only)
+    }
+
+    /// Whether heights are typed, or something is wrong with them.
+    pub fn by_heights(&self, errors: &Errors) -> bool {
+        let t = &self.typed;
+        let typed = [&t.left, &t.right, &t.pitch, &t.apart];
+        let wrong = ["left", "right", "heights_unit", "pitch", "apart"];
+        typed.iter().any(|text| !text.is_empty())
+            || wrong.iter().any(|field| !errors.on(field).is_empty())
     }
 
     /// The readings that could be judged, the flatness with the digits it is shown to.
@@ -331,9 +348,16 @@ fn view(
         _ => None,
     };
     let face = typed.face.parse::<FaceOf>().ok();
-    let section = typed.section.parse::<u8>().unwrap_or(1);
+    let chosen = typed.section.parse::<u8>().ok();
+    let section = chosen.unwrap_or(1);
     let verdict = reading.as_ref().map(Reading::verdict);
     let skims = face.map_or(0, |face| job.course.skims(section, face));
+    let known = chosen.is_some() || job.course.sections == 1;
+    // What is typed now, or what was recorded last.
+    let result = verdict.as_ref().map(Verdict::result).or_else(|| {
+        let (_, standing) = job.course.standing_face(section, face?)?;
+        Some(standing.verdict().result())
+    });
     View {
         faces: FaceOf::of(job.course.kind)
             .iter()
@@ -355,7 +379,8 @@ fn view(
         wear: None,
         verdict,
         limits: limits(chrome),
-        skims,
+        skims: face.filter(|_| known).map(|_| skims),
+        renew_only: result == Some(FaceResult::Scrap) || skims > u32::from(chrome.plant.skim_limit),
         against: face.and_then(|face| job.course.against_face(section, face)),
         on_chamber: face.is_none_or(FaceOf::on_chamber),
         typed,

@@ -173,6 +173,8 @@ pub struct WallChart {
 
 const WALL_TOP: f64 = 20.0;
 const WALL_BOTTOM: f64 = 170.0;
+/// Height of the words of a mark.
+const MARK: f64 = 18.0;
 
 impl WallChart {
     /// Draws the readings of one wall, in order of days; none where there are none.
@@ -203,6 +205,9 @@ impl WallChart {
         let room = ((most - lowest) * 0.2).max(limit.number() * 0.05);
         let (low, high) = (lowest - room, most + room);
         let y = |value: f64| WALL_BOTTOM - (value - low) / (high - low) * (WALL_BOTTOM - WALL_TOP);
+        // Words that would stand on those of the limit are left out.
+        let apart = |end: &f64| (y(*end) - y(limit.number())).abs() >= MARK;
+        let ends = [most, lowest].into_iter().filter(apart);
         let dots: Vec<Dot> = readings
             .iter()
             .zip(&values)
@@ -233,10 +238,9 @@ impl WallChart {
             line: through.join(" "),
             ahead: ahead.unwrap_or_default(),
             limit: place(y(limit.number())),
-            marks: vec![
-                (place(y(limit.number())), limit.to_string()),
-                (place(y(most)), significant(most, 3)),
-            ],
+            marks: std::iter::once((place(y(limit.number())), limit.to_string()))
+                .chain(ends.map(|end| (place(y(end)), significant(end, 3))))
+                .collect(),
             days: vec![
                 (place(LEFT), first.on.year().to_string()),
                 (place(RIGHT), end.year().to_string()),
