@@ -1601,6 +1601,14 @@ mod tightened {
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("“Tightened” comes first: section 3 is not tight");
+        // The sheet and the record say alike where it was; what is always done to the whole gauge needs no word.
+        let (sheet, record) = (bench.sheet().await, bench.its_record().await);
+        sheet.says("earlier entries");
+        for page in [sheet, record] {
+            page.says("Stripped, all sections")
+                .says("Tightened, section 1")
+                .does_not_say("Made safe, all sections");
+        }
     }
 
     #[tokio::test]

@@ -17,6 +17,7 @@ use crate::record::words::capital;
 
 const DAY_TIME: &[BorrowedFormatItem<'static>] =
     format_description!("[day padding:none] [month repr:short] [year], [hour]:[minute]");
+const TIME: &[BorrowedFormatItem<'static>] = format_description!("[hour]:[minute]");
 
 /// A date nobody reads two ways: "2 Dec 2026".
 pub fn date(date: &Date) -> String {
@@ -32,6 +33,30 @@ pub fn maybe_date(date: &Option<Date>) -> String {
 /// A date as fields take it: "2026-12-02".
 pub fn iso(date: &Date) -> String {
     date.to_string()
+}
+
+/// When passes were finished, one after the other; the day stands where it is not that of the one before.
+pub fn pressed(
+    passes: impl AsRef<[(String, Option<Moment>)]>,
+    zone: &Zone,
+) -> Vec<(String, String)> {
+    let mut day = None;
+    let all = passes.as_ref().iter();
+    all.map(|(torque, at)| {
+        let told = at.map_or_else(
+            || "not noted".to_owned(),
+            |at| {
+                let on = zone.date(at);
+                if day.replace(on) == Some(on) {
+                    zone.local(at).format(&TIME).unwrap_or_default()
+                } else {
+                    moment(&at, zone)
+                }
+            },
+        );
+        (torque.clone(), told)
+    })
+    .collect()
 }
 
 /// A moment by the plant's clocks.

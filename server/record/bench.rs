@@ -446,6 +446,19 @@ pub struct Entry {
 }
 
 impl Entry {
+    /// Where it was done, behind its title, in a gauge of so many sections; nothing for what is always done
+    /// to the whole gauge.
+    pub fn place(&self, sections: u8) -> String {
+        let topic = self.facts.topic();
+        if sections == 1 || matches!(topic, Topic::MadeSafe | Topic::Returned | Topic::Remark) {
+            return String::new();
+        }
+        self.section.map_or_else(
+            || ", all sections".to_owned(),
+            |section| format!(", section {section}"),
+        )
+    }
+
     /// When the work was done.
     pub fn done_at(&self) -> Moment {
         if let Some((_, at)) = self.done {

@@ -195,7 +195,7 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
       'SW-K-250R-NEW',
       'molybdenum paste',
       '5, 10, 15, 20, 25, 32',
-      /Finished, as pressed 5 ft·lbf \d+ \w+ \d{4}, \d\d:\d\d; 10 ft·lbf/,
+      /Finished, as pressed 5 ft·lbf \d+ \w+ \d{4}, \d\d:\d\d 10 ft·lbf \d\d:\d\d/,
       'TW-07',
       'weep at nut 4 of section 2',
       'failed',

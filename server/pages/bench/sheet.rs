@@ -300,7 +300,17 @@ impl Page {
     }
 
     fn section_choices(&self, all: bool) -> Options {
-        sections(&self.job, all)
+        sections(&self.job, all.then_some("all alike"))
+    }
+
+    /// The sections to choose from, or what all of them together are called here.
+    fn sections_or(&self, whole: &str) -> Options {
+        sections(&self.job, Some(whole))
+    }
+
+    /// The section of an entry, behind its title.
+    fn place_of(&self, entry: &Entry) -> String {
+        entry.place(self.job.course.sections)
     }
 
     fn of_section(&self, section: impl Borrow<Option<u8>>) -> String {

@@ -187,10 +187,10 @@ pub fn section_typed(section: Option<u8>) -> String {
     section.map_or_else(|| "all".to_owned(), |number| number.to_string())
 }
 
-/// The sections to choose from.
-pub fn sections(job: &Job, all: bool) -> Options {
+/// The sections to choose from, and what all of them together are called where that is offered.
+pub fn sections(job: &Job, whole: Option<&str>) -> Options {
     let numbers = (1..=job.course.sections).map(|n| (n.to_string(), n.to_string()));
-    let whole = all.then(|| ("all".to_owned(), "all alike".to_owned()));
+    let whole = whole.map(|whole| ("all".to_owned(), whole.to_owned()));
     numbers.chain(whole).collect()
 }
 

@@ -76,6 +76,11 @@ impl Page {
         show::moment(moment, self.chrome.zone())
     }
 
+    /// The section of an entry, behind its title.
+    fn place_of(&self, entry: &Entry) -> String {
+        entry.place(self.course.sections)
+    }
+
     fn place(&self, section: impl Borrow<Option<u8>>) -> String {
         match section.borrow() {
             Some(section) if self.course.sections > 1 => format!(", section {section}"),
