@@ -531,10 +531,10 @@ mod sheet {
         bench
             .sheet()
             .await
-            .says("Planned")
+            .says("It waits for: instruments to be laid out (kits are in hand)")
             .says("Take it to the bench");
         bench.press("ready").await.is(StatusCode::SEE_OTHER);
-        bench.sheet().await.says("Ready for the bench");
+        bench.sheet().await.says("Not ready after all");
         bench.press("start").await.is(StatusCode::SEE_OTHER);
 
         bench
@@ -612,6 +612,7 @@ mod sheet {
                 .get(SHEET)
                 .await
                 .says("It waits for: to be made safe")
+                .does_not_say("Make it safe")
                 .does_not_say("It is made safe");
             visitor
                 .get(&format!("{SHEET}/made-safe"))

@@ -119,6 +119,8 @@ pub struct Page {
     form: Form,
     errors: Errors,
     common: Common,
+    /// Whether this is the page of what comes next.
+    comes_next: bool,
 }
 
 impl Page {
@@ -130,7 +132,25 @@ impl Page {
             form,
             errors,
             common,
+            comes_next: false,
         }
+    }
+
+    /// Whether the page shows the form of this step already, so that no link leads to it.
+    fn shows(&self, step: &str) -> bool {
+        let own = match &self.form {
+            Form::MadeSafe(_) => "made-safe",
+            Form::Bolting(_) => "bolting",
+            Form::Face(_) => "face",
+            Form::Kits(_) => "kits",
+            Form::Photo(_) => "photo",
+            Form::Remark(_) => "remark",
+            Form::HandOver(_) => "hand-over",
+            Form::TakeBack(_) => "back",
+            Form::Abandon(_) => "abandon",
+            _ => return false,
+        };
+        own == step && self.correcting().is_none()
     }
 
     /// Whether the person works at the bench.
@@ -172,10 +192,12 @@ impl Page {
             );
         }
         match &self.form {
-            Form::Start if self.job.rebuild.state == RebuildState::Ready => {
-                "Ready for the bench".to_owned()
+            // What others do is no order to somebody who only looks.
+            _ if !self.open_to_them() => format!("It waits for: {}", course.waits_for()),
+            Form::Start => "Take it to the bench".to_owned(),
+            Form::MadeSafe(_) if course.missing(Stage::MadeSafe).is_none() => {
+                "Another permit or lock".to_owned()
             }
-            Form::Start => "Planned".to_owned(),
             Form::MadeSafe(_) => "Make it safe".to_owned(),
             Form::Stripped(view) => format!("Strip{}", of(&view.typed.section)),
             Form::Bolting(_) => match self.hanging_nut() {
@@ -359,13 +381,10 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Path(tag): Path<String
     match job::find(&mut db, &tag).await? {
         (_, Some(job)) => {
             let form = Form::due(&mut db, &job, &chrome).await?;
-            answer::page(&Page::new(
-                chrome,
-                job,
-                form,
-                Errors::none(),
-                Common::default(),
-            ))
+            answer::page(&Page {
+                comes_next: true,
+                ..Page::new(chrome, job, form, Errors::none(), Common::default())
+            })
         }
         (gauge, None) => none::show(&mut db, chrome, gauge).await,
     }

@@ -194,7 +194,7 @@ impl Course {
                 (Some(kit), have) if have < self.kits_needed => {
                     format!("kits: {have} of {} {kit} in hand", self.kits_needed)
                 }
-                _ => "instruments to be laid out; kits are in hand".to_owned(),
+                _ => "instruments to be laid out (kits are in hand)".to_owned(),
             },
             Next::MakeSafe => "to be made safe".to_owned(),
             Next::Strip(s) => format!("stripping{}", of(s)),
