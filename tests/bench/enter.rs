@@ -128,6 +128,33 @@ async fn evening() -> Bench {
 }
 
 #[tokio::test]
+async fn who_did_the_work_is_chosen_by_whoever_types_a_sheet_that_is_not_their_own() {
+    let mut bench = Bench::new().await.planned().await;
+    let own = |page: &Answer, id: u8| {
+        let option = format!("<option value=\"{id}\" selected>");
+        let who = page.text.split("id=\"who\"").nth(1).expect("a field");
+        who.split("</select>")
+            .next()
+            .is_some_and(|list| list.contains(&option))
+    };
+    let page = bench.technician.get(PAGE).await;
+    assert!(own(&page, 1), "the technician types their own sheet");
+    let page = bench.engineer.get(PAGE).await;
+    assert!(!own(&page, 4), "the engineer types somebody else's");
+}
+
+#[tokio::test]
+async fn the_readings_of_a_sheet_are_taken_in_the_units_of_the_page_that_holds_the_pressure() {
+    // The nameplate states its rating in psi at a temperature in °F.
+    let mut bench = Bench::new().await.planned().await;
+    let page = bench.engineer.get(PAGE).await;
+    for unit in ["[psi]", "[degF]"] {
+        let option = format!("<option value=\"{unit}\" selected>");
+        assert!(page.text.contains(&option), "{unit}");
+    }
+}
+
+#[tokio::test]
 async fn a_whole_sheet_is_entered_at_once_with_who_did_the_work_and_when() {
     let mut bench = evening().await;
     bench

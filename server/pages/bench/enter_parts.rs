@@ -16,7 +16,7 @@ use crate::record::face::FaceSeen;
 use crate::record::found::{BoltingFound, GasketFound, GlassFound, LeakPath, ShieldFound};
 use crate::record::gauge::Kind;
 use crate::record::instrument::{Instrument, InstrumentKind};
-use crate::record::person::Reads;
+use crate::record::person::{Reads, Role};
 use crate::record::pressure_test::{Basis, CONFIRMED, LeakSeen, Medium, asked};
 use crate::record::rebuild::Cause;
 use crate::store;
@@ -111,6 +111,7 @@ struct Known {
     lots: Options,
     torque_asked: bool,
     pressure_unit: PressureUnit,
+    temperature_unit: TemperatureUnit,
     reads: Reads,
     minutes: Option<u32>,
 }
@@ -137,7 +138,9 @@ impl Blocks {
                 "Such as 07:30, when it was made safe",
             ),
         ];
-        if known.people.iter().any(|(id, _)| *id == own) {
+        // Who else types a sheet types it for the one who did the work.
+        let technician = chrome.may(&[Role::Technician]);
+        if technician && known.people.iter().any(|(id, _)| *id == own) {
             head[0].value = own;
         }
         head[1].value = chrome.today.to_string();
@@ -279,7 +282,7 @@ async fn known(db: &mut SqliteConnection, chrome: &Chrome, job: &Job) -> store::
             .map(|offer| {
                 let lot = &offer.lot;
                 let until = lot.expires_on.map_or_else(
-                    || "keeps".to_owned(),
+                    || "no last day".to_owned(),
                     |last| format!("up to {}", show::date(&last)),
                 );
                 let mut shown = format!("{}, {} on hand, {until}", lot.number, offer.part.kits);
@@ -293,6 +296,8 @@ async fn known(db: &mut SqliteConnection, chrome: &Chrome, job: &Job) -> store::
         pressure_unit: asked
             .as_ref()
             .map_or(PressureUnit::Bar, |a| a.required.unit),
+        temperature_unit: (job.gauge.particulars.rating_temperature)
+            .map_or(TemperatureUnit::Celsius, |stamped| stamped.unit),
         reads: chrome.reads(),
         minutes: asked.map(|a| a.hold_minutes),
     })
@@ -458,7 +463,7 @@ fn face_fields(on_chamber: bool, chrome: &Chrome, known: &Known) -> Vec<Field> {
             words(FaceSeen::ALL, FaceSeen::word, FaceSeen::shown),
         ),
         quantity::<LengthUnit>("feeler", "Thinnest feeler that did not pass", "", unit),
-        text("left", "Or heights, left rail", "Apart by spaces"),
+        text("left", "Or heights, left rail", "With spaces between"),
         text("right", "Heights, right rail", ""),
         heights,
         plain("pitch", "Between stations, mm", "", Input::Number),
@@ -513,7 +518,7 @@ fn tested(known: &Known) -> Vec<Field> {
                     .collect(),
             ),
         );
-        let unit = known.reads.unit(TemperatureUnit::Celsius);
+        let unit = known.reads.unit(known.temperature_unit);
         unit.ucum().clone_into(&mut degrees.value);
         list.extend([pressure, degrees]);
     };
