@@ -477,7 +477,7 @@ mod list {
             .technician
             .get("/bench")
             .await
-            .says("1 rebuild under way")
+            .says("1 rebuild open 1 planned. Each stands with what it waits for")
             .says("Planned: 1")
             .says("kits are in hand");
         bench.press("start").await;
@@ -493,6 +493,14 @@ mod list {
             .get("/bench?state=at-the-bench")
             .await
             .says("stripping");
+        bench
+            .plant
+            .turn_to(time::macros::datetime!(2026-03-04 09:00 UTC));
+        let mut technician = bench.plant.technician().await;
+        technician
+            .get("/bench")
+            .await
+            .says("1 at the bench. 1 past its planned day");
     }
 
     #[tokio::test]
@@ -502,7 +510,7 @@ mod list {
             .technician
             .get("/bench")
             .await
-            .says("No rebuild is under way")
+            .says("No rebuild is open")
             .says("due list");
     }
 

@@ -317,6 +317,17 @@ pub async fn count_open(db: &mut SqliteConnection) -> Result<Vec<(RebuildState, 
     Ok(rows.into_iter().map(|row| (row.state, row.count)).collect())
 }
 
+/// How many open rebuilds were planned for a day before this one.
+pub async fn count_past(db: &mut SqliteConnection, today: Date) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "count!: i64" FROM rebuild INDEXED BY rebuild_by_planned_day
+           WHERE state NOT IN ('returned', 'abandoned') AND planned_for < ?1"#,
+        today
+    )
+    .fetch_one(db)
+    .await?)
+}
+
 /// A pressure test of a rebuild, as its record lists it.
 #[derive(Debug, Clone)]
 pub struct TestLine {

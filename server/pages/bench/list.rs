@@ -45,6 +45,8 @@ struct Page {
     groups: Vec<Group>,
     handed: Vec<ToTake>,
     courses: HashMap<RebuildId, Course>,
+    /// How many are past their planned day, in whatever state.
+    past: i64,
 }
 
 impl Page {
@@ -58,12 +60,11 @@ impl Page {
         self.groups.iter().map(|group| group.count).sum()
     }
 
-    fn count(&self, state: RebuildState) -> i64 {
-        self.groups
-            .iter()
-            .filter(|group| group.state == state)
-            .map(|group| group.count)
-            .sum()
+    /// How many stand in each state, in words.
+    fn standing(&self) -> String {
+        let all = self.groups.iter();
+        let all = all.map(|group| format!("{} {}", show::grouped(group.count), group.state));
+        all.collect::<Vec<_>>().join(", ")
     }
 
     fn late(&self, line: &UnderWay) -> bool {
@@ -125,11 +126,13 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         .collect();
     let courses = store::bench::courses(&mut db, &ids).await?;
     let handed = to_take(&mut db, &chrome).await?;
+    let past = store::rebuilds::count_past(&mut db, chrome.today).await?;
     answer::page(&Page {
         chrome,
         asked,
         groups,
         handed,
         courses,
+        past,
     })
 }
