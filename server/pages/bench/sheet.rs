@@ -279,9 +279,10 @@ impl Page {
     /// The bolting of one section, numbered as it is to be loosened where a nut hangs; none where its
     /// layout is not known.
     fn bolts(&self) -> Option<BoltPlan> {
-        let which = match self.hanging_nut() {
-            Some(_) => Order::Loosening,
-            None => Order::Tightening,
+        let which = if self.hanging_nut().is_some() {
+            Order::Loosening
+        } else {
+            Order::Tightening
         };
         BoltPlan::of(&self.job.gauge, which)
     }
