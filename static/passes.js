@@ -80,13 +80,6 @@ const tightening = (place) => {
       nut.classList.toggle("tight", at.nut > 0 && Number(nut.dataset.nut) < at.nut);
       nut.classList.toggle("next", Number(nut.dataset.nut) === at.nut);
     }
-    const next = place.querySelector("svg polygon.next");
-    const slides = next?.closest(".scroll");
-    if (slides && slides.scrollWidth > slides.clientWidth) {
-      // Where the whole plan does not fit, the nut that comes next is slid to the middle.
-      const [inside, around] = [next.getBoundingClientRect(), slides.getBoundingClientRect()];
-      slides.scrollLeft += inside.left + inside.width / 2 - around.left - around.width / 2;
-    }
     liquid?.setAttribute("width", String(Math.floor((Number(glass.getAttribute("width")) * at.pass) / tiles.length)));
     const words = /\d+ of \d+/;
     const now = `${at.pass + 1} of ${tiles.length}`;
