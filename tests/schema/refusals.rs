@@ -11,7 +11,7 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
         "failure_taken_back_for_good",
         "UPDATE failure SET taken_back_at = '2026-03-01T08:00:00.000Z', taken_back_by = 1, taken_back_why = 'wrong gauge' WHERE id = 2;
-         UPDATE failure SET taken_back_at = NULL WHERE id = 2",
+         UPDATE failure SET taken_back_at = NULL, taken_back_by = NULL, taken_back_why = NULL WHERE id = 2",
         "A failure that was answered or taken back is never changed",
     ),
     (
