@@ -588,11 +588,11 @@ mod calibrate {
         let mut engineer = plant.engineer().await;
         let one = takes_in(&mut engineer, &[]).await;
         let page = format!("{one}/calibrate");
-        assert_eq!(engineer.get(&page).await.field("due_on"), "2027-03-02");
+        assert_eq!(engineer.get(&page).await.field("due_on"), "2 Mar 2027");
         calibrates(&mut engineer, &one, &[("due_on", "2025-09-03")])
             .await
             .is(StatusCode::SEE_OTHER);
-        assert_eq!(engineer.get(&page).await.field("due_on"), "2026-09-02");
+        assert_eq!(engineer.get(&page).await.field("due_on"), "2 Sep 2026");
     }
 
     #[tokio::test]
