@@ -80,7 +80,7 @@ mod mistake {
             .get(&one)
             .await
             .says("Calibrated until 9 Feb 2027")
-            .says("It was recorded by mistake");
+            .says("take it back");
         let back = format!("{one}/calibrate/2");
         engineer
             .fill(&back, &back, &[("why", "")])
@@ -142,7 +142,7 @@ mod mistake {
             .await
             .says("from 10 Feb 2026, when it was last found within tolerance")
             .says("0 rebuilds and tests");
-        engineer.get(&one).await.says("It was recorded by mistake");
+        engineer.get(&one).await.says("take it back");
         let back = format!("{one}/calibrate/2");
         engineer
             .fill(&back, &back, &[("why", "it is the certificate of TW-04")])
@@ -167,10 +167,7 @@ mod mistake {
             .await
             .is(StatusCode::SEE_OTHER);
         is_used(&plant, &mut engineer, "2026-03-01").await;
-        engineer
-            .get(&one)
-            .await
-            .does_not_say("It was recorded by mistake");
+        engineer.get(&one).await.does_not_say("take it back");
         let back = format!("{one}/calibrate/1");
         engineer
             .fill(&back, &back, &[("why", "wrong instrument")])

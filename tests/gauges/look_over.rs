@@ -50,7 +50,7 @@ async fn a_look_over_recorded_by_mistake_is_taken_back_and_the_one_before_counts
         .get("/gauges/LG-1107A")
         .await
         .says("Due 27 May 2026")
-        .says("It was recorded by mistake");
+        .says("take it back");
     technician
         .fill(back, back, &[("why", "")])
         .await

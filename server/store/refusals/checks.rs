@@ -37,11 +37,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "",
         "A re-torque is due on a day such as 31 Dec 2026",
     ),
-    (
-        "re_torque_on",
-        "on",
-        "Write the date as 31 Dec 2026",
-    ),
+    ("re_torque_on", "on", "Write the date as 31 Dec 2026"),
     ("re_torque_facts", "", "A re-torque holds its facts"),
     (
         "bench_photo_section",
@@ -244,7 +240,11 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "starts_on",
         "Write the first day as 31 Dec 2026",
     ),
-    ("window_ends", "ends_on", "Write the last day as 31 Dec 2026"),
+    (
+        "window_ends",
+        "ends_on",
+        "Write the last day as 31 Dec 2026",
+    ),
     (
         "window_order",
         "ends_on",
