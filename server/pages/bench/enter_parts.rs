@@ -279,7 +279,7 @@ async fn known(db: &mut SqliteConnection, chrome: &Chrome, job: &Job) -> store::
             .map(|offer| {
                 let lot = &offer.lot;
                 let until = lot.expires_on.map_or_else(
-                    || "keeps".to_owned(),
+                    || "no last day".to_owned(),
                     |last| format!("up to {}", show::date(&last)),
                 );
                 let mut shown = format!("{}, {} on hand, {until}", lot.number, offer.part.kits);
