@@ -71,7 +71,7 @@ async fn each_candidate_says_what_leaving_it_out_means() {
         .says("1 gauge has to be done in it")
         .says("LG-1 BH-D-101 steam drum rebuild interval 20 Sep 2026 past due after 20 Sep 2026, and no later window is agreed")
         .says("1 gauge of this area finds no window before its date")
-        .says("Where this window comes in time, choose it into it; else agree an earlier one")
+        .says("Choose it into this window where that comes in time; else agree an earlier one")
         .says("No window before its date")
         .says("LG-2 BH-D-101 steam drum rebuild interval 20 Mar 2026 past due after 20 Mar 2026, before the window begins, and no later one is agreed")
         .says("LG-3 BH-D-101 steam drum rebuild interval 20 Dec 2026 can be done in service");
