@@ -52,26 +52,13 @@ async fn step(visitor: &mut Visitor, step: &str, fields: &[(&str, &str)]) -> Ans
 
 #[tokio::test]
 async fn each_candidate_says_what_leaving_it_out_means() {
-    let (plant, mut engineer) = september().await;
-    // Whoever cannot choose is not told to.
-    let mut technician = plant.technician().await;
-    technician
-        .get(PLAN)
-        .await
-        .says("The reliability engineer chooses what to do about it")
-        .does_not_say("ask for a deferral");
-    technician
-        .get("/windows")
-        .await
-        .says("what is chosen")
-        .does_not_say("fill it");
+    let (_plant, mut engineer) = september().await;
     engineer
         .get(PLAN)
         .await
         .says("1 gauge has to be done in it")
         .says("LG-1 BH-D-101 steam drum rebuild interval 20 Sep 2026 past due after 20 Sep 2026, and no later window is agreed")
         .says("1 gauge of this area finds no window before its date")
-        .says("Choose it into this window where that comes in time; else agree an earlier one")
         .says("No window before its date")
         .says("LG-2 BH-D-101 steam drum rebuild interval 20 Mar 2026 past due after 20 Mar 2026, before the window begins, and no later one is agreed")
         .says("LG-3 BH-D-101 steam drum rebuild interval 20 Dec 2026 can be done in service");
@@ -114,7 +101,8 @@ async fn chosen_gauges_ask_for_kits_hours_and_instruments_and_their_rebuilds_res
         .get(PLAN)
         .await
         .says("autumn: 2 gauges chosen, kits are short, more hours than there are")
-        .says("10 hours needed of 8 there are: 2 too many . Reckoned with 1 h a gauge and 2 h a section.")
+        .says("10 hours needed of 8 there are: 2 too many")
+        .says("Reckoned with 1 h a gauge and 2 h a section.")
         .says("TW-K-250R 4 2 3 0 3")
         .says("torque 32 ft·lbf 2 no wrench")
         .says("flatness of the faces 2 nothing in calibration")

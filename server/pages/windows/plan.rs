@@ -196,8 +196,8 @@ impl Page {
         })
     }
 
-    /// What the hours were reckoned with.
-    fn reckoned(&self) -> String {
+    /// What the hours were reckoned with, where the planner wrote what one takes.
+    fn reckoned(&self) -> Option<String> {
         let each = [
             (self.hours.gauge, "a gauge"),
             (self.hours.section, "a section"),
@@ -206,7 +206,7 @@ impl Page {
             .into_iter()
             .filter_map(|(hours, of)| Some(format!("{} h {of}", self.plain(&hours?))))
             .collect();
-        format!("Reckoned with {}.", each.join(" and "))
+        (!each.is_empty()).then(|| format!("Reckoned with {}.", each.join(" and ")))
     }
 
     fn over(&self) -> Option<Decimal> {
