@@ -29,9 +29,9 @@ pub fn maybe_date(date: &Option<Date>) -> String {
         .map_or_else(|| "\u{2013}".to_owned(), self::date)
 }
 
-/// A date as fields take it: "2026-12-02".
-pub fn iso(date: &Date) -> String {
-    date.to_string()
+/// A date as a field is filled with it, read back by `pages::form`: "2 Dec 2026".
+pub fn filled(date: &Date) -> String {
+    said(*date)
 }
 
 /// A moment by the plant's clocks.

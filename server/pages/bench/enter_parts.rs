@@ -130,7 +130,7 @@ impl Blocks {
         let own = chrome.signed.person.id.0.to_string();
         let mut head = vec![
             choice("who", "Who did the work", known.people.clone()),
-            text("on", "On which day", "2026-12-31 or 31 Dec 2026"),
+            text("on", "On which day", "Such as 31 Dec 2026"),
             text(
                 "at",
                 "From what time",
@@ -140,7 +140,7 @@ impl Blocks {
         if known.people.iter().any(|(id, _)| *id == own) {
             head[0].value = own;
         }
-        head[1].value = chrome.today.to_string();
+        head[1].value = show::filled(&chrome.today);
         fill(&mut head, "", typed);
         let mut last = "";
         let mut parts = Vec::new();
@@ -279,7 +279,7 @@ async fn known(db: &mut SqliteConnection, chrome: &Chrome, job: &Job) -> store::
             .map(|offer| {
                 let lot = &offer.lot;
                 let until = lot.expires_on.map_or_else(
-                    || "keeps".to_owned(),
+                    || "no last day".to_owned(),
                     |last| format!("up to {}", show::date(&last)),
                 );
                 let mut shown = format!("{}, {} on hand, {until}", lot.number, offer.part.kits);

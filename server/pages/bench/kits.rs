@@ -76,7 +76,7 @@ impl Offer {
     pub fn until(&self) -> String {
         match (self.lot.expires_on, self.usable) {
             _ if self.lot.held_back.is_some() => "recalled and held back".to_owned(),
-            (None, _) => "keeps".to_owned(),
+            (None, _) => "no last day".to_owned(),
             (Some(last), true) => format!("to be used up to {}", show::date(&last)),
             (Some(last), false) => format!(
                 "not to be used any more: its last day was {}",

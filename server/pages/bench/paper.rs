@@ -78,7 +78,7 @@ pub async fn show(
 /// changed by the time the sheet is read.
 fn lot_to_take(lot: &Lot) -> String {
     let last_day = lot.expires_on.map_or_else(
-        || "keeps".to_owned(),
+        || "no last day".to_owned(),
         |day| format!("until {}", show::date(&day)),
     );
     match lot.lies().as_str() {
