@@ -108,8 +108,8 @@ const keysOff = () => {
 for (const place of document.querySelectorAll("[data-keys]")) {
   const button = place.querySelector("button");
   const tell = () => {
-    button.setAttribute("aria-pressed", String(!keysOff()));
-    button.textContent = keysOff() ? "Keys are off in this browser" : "Keys are on in this browser";
+    place.querySelector("span").textContent = keysOff() ? "They are off in this browser." : "They are on in this browser.";
+    button.textContent = keysOff() ? "Turn the keys on" : "Turn the keys off";
   };
   place.hidden = false;
   tell();

@@ -48,6 +48,7 @@ mod show {
             .get("/calendar")
             .await
             .says("March 2026: 0 gauges fall due")
+            .says("February 2026 April 2026")
             .says("today");
         engineer
             .get("/calendar?year=2026")

@@ -359,12 +359,12 @@ mod standing {
         reader
             .get(&format!("/pressure-tests/certificates/{old}"))
             .await
-            .says("Replaced by TW-C-2026-0002")
+            .says("Superseded by TW-C-2026-0002")
             .says("the place of the test was left out");
         reader
             .get(&format!("/pressure-tests/certificates/{new}"))
             .await
-            .says("Replaces TW-C-2026-0001");
+            .says("Supersedes TW-C-2026-0001");
         sent(&plant, "old.pdf", &pdf)
             .await
             .says("Superseded")

@@ -80,7 +80,7 @@ mod mistake {
             .get(&one)
             .await
             .says("Calibrated until 9 Feb 2027")
-            .says("It was recorded by mistake");
+            .says("take it back");
         let back = format!("{one}/calibrate/2");
         engineer
             .fill(&back, &back, &[("why", "")])
@@ -142,7 +142,7 @@ mod mistake {
             .await
             .says("from 10 Feb 2026, when it was last found within tolerance")
             .says("0 rebuilds and tests");
-        engineer.get(&one).await.says("It was recorded by mistake");
+        engineer.get(&one).await.says("take it back");
         let back = format!("{one}/calibrate/2");
         engineer
             .fill(&back, &back, &[("why", "it is the certificate of TW-04")])
@@ -155,7 +155,6 @@ mod mistake {
             .says("from 3 Mar 2025, when it was last found within tolerance")
             .says("1 rebuild or test")
             .says("LG-1107A");
-        all_is_sealed_and_true(&plant).await;
     }
 
     #[tokio::test]
@@ -167,10 +166,7 @@ mod mistake {
             .await
             .is(StatusCode::SEE_OTHER);
         is_used(&plant, &mut engineer, "2026-03-01").await;
-        engineer
-            .get(&one)
-            .await
-            .does_not_say("It was recorded by mistake");
+        engineer.get(&one).await.does_not_say("take it back");
         let back = format!("{one}/calibrate/1");
         engineer
             .fill(&back, &back, &[("why", "wrong instrument")])
@@ -588,11 +584,11 @@ mod calibrate {
         let mut engineer = plant.engineer().await;
         let one = takes_in(&mut engineer, &[]).await;
         let page = format!("{one}/calibrate");
-        assert_eq!(engineer.get(&page).await.field("due_on"), "2027-03-02");
+        assert_eq!(engineer.get(&page).await.field("due_on"), "2 Mar 2027");
         calibrates(&mut engineer, &one, &[("due_on", "2025-09-03")])
             .await
             .is(StatusCode::SEE_OTHER);
-        assert_eq!(engineer.get(&page).await.field("due_on"), "2026-09-02");
+        assert_eq!(engineer.get(&page).await.field("due_on"), "2 Sep 2026");
     }
 
     #[tokio::test]

@@ -330,6 +330,8 @@ mod rates {
         engineer
             .get("/needs/rates")
             .await
+            .says("From the record since 2 Mar 2026, 2.0 years")
+            .says("Failures per gauge and year")
             .says("saturated steam 2 1 0.3747");
     }
 }

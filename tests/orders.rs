@@ -166,7 +166,7 @@ mod show {
             .get("/orders")
             .await
             .says("1 line is awaited, 1 is late")
-            .says("27 Feb 2026 late, 3 days over");
+            .says("27 Feb 2026 3 days over");
         step(
             &mut keeper,
             "promise",

@@ -366,6 +366,14 @@ async fn a_correction_settles_no_doubt() {
         .get("/pressure-tests/certificates?standing=questioned")
         .await
         .says("TW-C-2026-0002");
+    inspector
+        .get("/pressure-tests/certificates")
+        .await
+        .says("2 certificates, 1 in question");
+    inspector
+        .get("/gauges/LG-1107A")
+        .await
+        .says("The reliability engineer decides whether it stands; an inspector may withdraw it");
     // The decision reaches the new one too.
     let mut engineer = plant.engineer().await;
     let test = thing(&mut engineer, "test").await;

@@ -258,7 +258,7 @@ mod edit {
                 "1",
                 "again",
                 ("June", "2026-06-10"),
-                "Write the date as 2026-12-31",
+                "Write the date as 31 Dec 2026",
             ),
         ] {
             let answer = agree(&mut engineer, area, name, days).await;

@@ -64,6 +64,7 @@ pub struct Ground {
     rules: Rules,
     classes: Vec<ClassRecord>,
     years: Option<f64>,
+    since: Option<Date>,
     today: Date,
 }
 
@@ -76,7 +77,8 @@ pub async fn ground(db: &mut SqliteConnection, today: Date) -> Result<Ground> {
         Some(plant) => plant.zone,
         None => Zone::utc(),
     };
-    let days = began.map_or(0, |at| (today - zone.date(at).max(since)).whole_days());
+    let from = began.map(|at| zone.date(at).max(since));
+    let days = from.map_or(0, |from| (today - from).whole_days());
     let years = (days >= LEAST_DAYS)
         .then(|| days.to_f64().map(|days| days / 365.25))
         .flatten();
@@ -85,6 +87,7 @@ pub async fn ground(db: &mut SqliteConnection, today: Date) -> Result<Ground> {
         rules: store::needs::rules(db).await?,
         classes: store::needs::class_records(db, &month).await?,
         years,
+        since: from,
         today,
     })
 }
@@ -104,6 +107,11 @@ impl Ground {
     /// Years of the record that are looked at; none while it is too young.
     pub const fn years(&self) -> Option<f64> {
         self.years
+    }
+
+    /// The first day of the record that is looked at.
+    pub const fn since(&self) -> Option<Date> {
+        self.since
     }
 
     fn rate(&self, class: &ClassRecord) -> (f64, String) {

@@ -180,7 +180,7 @@ impl Reader {
         self.whole(field, text, range)
     }
 
-    /// A date as 2026-12-02 or 2 Dec 2026; empty text is a missing value.
+    /// A date as 2 Dec 2026 or 2026-12-02; empty text is a missing value.
     pub fn date(&mut self, field: &str, text: &str) -> Option<Date> {
         let text = text.trim();
         if text.is_empty() {
@@ -189,7 +189,7 @@ impl Reader {
         let found = read_date(text);
         if found.is_none() {
             self.errors
-                .add(field, "Write the date as 2026-12-31 or 31 Dec 2026");
+                .add(field, "Write the date as 31 Dec 2026 or 2026-12-31");
         }
         found
     }
@@ -198,7 +198,7 @@ impl Reader {
     pub fn needed_date(&mut self, field: &str, text: &str) -> Option<Date> {
         if text.trim().is_empty() {
             self.errors
-                .add(field, "Write the date as 2026-12-31 or 31 Dec 2026");
+                .add(field, "Write the date as 31 Dec 2026 or 2026-12-31");
             return None;
         }
         self.date(field, text)
@@ -311,8 +311,10 @@ impl Reader {
     }
 }
 
-/// Reads a date as people write it where no two readings are possible.
+/// Reads a date as people write it where no two readings are possible. Spaces that do not break, as pages
+/// write them, are spaces.
 pub fn read_date(text: &str) -> Option<Date> {
+    let text = text.replace(['\u{a0}', '\u{202f}'], " ");
     let forms: [&[BorrowedFormatItem<'static>]; 3] = [
         format_description!("[year]-[month]-[day]"),
         format_description!("[day padding:none] [month repr:short case_sensitive:false] [year]"),
@@ -320,7 +322,7 @@ pub fn read_date(text: &str) -> Option<Date> {
     ];
     forms
         .iter()
-        .find_map(|form| Date::parse(text, form).ok())
+        .find_map(|form| Date::parse(&text, form).ok())
         .filter(|date| crate::calc::calendar::in_range(*date))
 }
 

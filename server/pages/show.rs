@@ -30,9 +30,9 @@ pub fn maybe_date(date: &Option<Date>) -> String {
         .map_or_else(|| "\u{2013}".to_owned(), self::date)
 }
 
-/// A date as fields take it: "2026-12-02".
-pub fn iso(date: &Date) -> String {
-    date.to_string()
+/// A date as a field is filled with it, read back by `pages::form`: "2 Dec 2026".
+pub fn filled(date: &Date) -> String {
+    said(*date)
 }
 
 /// When passes were finished, one after the other; the day stands where it is not that of the one before.

@@ -389,6 +389,18 @@ impl FaceResult {
     }
 }
 
+/// The results face by face, in the order of the record.
+pub fn by_face(faces: &[FaceResult]) -> Vec<(&str, Vec<&FaceResult>)> {
+    let mut list: Vec<(&str, Vec<&FaceResult>)> = Vec::new();
+    for one in faces {
+        match list.iter_mut().find(|(place, _)| *place == one.place) {
+            Some((_, found)) => found.push(one),
+            None => list.push((&one.place, vec![one])),
+        }
+    }
+    list
+}
+
 /// A person's name under the record.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Signature {

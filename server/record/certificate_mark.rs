@@ -86,11 +86,10 @@ impl Standing {
         matches!(self, Self::AsIssued | Self::Stands)
     }
 
-    /// The word a person reads.
+    /// The word a person reads, that of every list.
     pub const fn shown(self) -> &'static str {
         match self {
-            Self::AsIssued => "as issued",
-            Self::Stands => "stands",
+            Self::AsIssued | Self::Stands => "stands",
             Self::Questioned => "questioned",
             Self::Withdrawn => "withdrawn",
         }

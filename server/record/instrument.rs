@@ -53,6 +53,19 @@ impl InstrumentKind {
         all.join(" or ")
     }
 
+    /// The kind with what the maker calls it, "torque wrench; click wrench"; the maker's words alone where
+    /// they name the kind.
+    pub fn called(self, description: &str) -> String {
+        let own = description.trim();
+        if own.is_empty() {
+            self.shown().to_owned()
+        } else if own.to_lowercase().contains(self.shown()) {
+            own.to_owned()
+        } else {
+            format!("{self}; {own}")
+        }
+    }
+
     /// What an instrument of this kind measures.
     pub const fn measures(self) -> &'static str {
         match self {
@@ -385,4 +398,29 @@ pub fn changes(before: &Instrument, after: &Instrument) -> Vec<Change> {
         ]
     };
     Change::between(shown(before), shown(after))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_instrument_is_called_by_its_kind_once() {
+        let called = |kind: InstrumentKind, description| kind.called(description);
+        assert_eq!(
+            called(InstrumentKind::TorqueWrench, "click wrench, serial 4711"),
+            "torque wrench; click wrench, serial 4711"
+        );
+        assert_eq!(
+            called(
+                InstrumentKind::DialIndicator,
+                "Dial indicator on a sliding base"
+            ),
+            "Dial indicator on a sliding base"
+        );
+        assert_eq!(
+            called(InstrumentKind::DepthMicrometer, " "),
+            "depth micrometer"
+        );
+    }
 }

@@ -164,6 +164,11 @@ impl How {
         )
     }
 
+    /// Whether the life goes on: it has no end yet but the day it is looked at.
+    pub const fn runs(self) -> bool {
+        matches!(self, Self::Running)
+    }
+
     /// How it was counted: "failed", "found failed", "suspended".
     pub const fn counted(self) -> &'static str {
         match self {

@@ -289,7 +289,7 @@ fn figures(data: &LifeData, fit: &Fit, confidence: Confidence) -> Result<Vec<Fig
             Of::AgeAtShare(0.1),
             true,
         )?,
-        figure("mean", "mean life", Of::Mean, true)?,
+        figure("mean", "average age at failure", Of::Mean, true)?,
     ])
 }
 

@@ -63,7 +63,7 @@ impl Wear {
                 Ok(lost) => Sentence::default().figure(StampedLength::new(lost, rate.unit)),
                 Err(_) => Sentence::of(format!("{lost} {}", rate.unit.symbol())),
             }
-            .words(" a year; ")
+            .words(" per year; ")
         };
         match self.life.outlook {
             Outlook::Spent => rate().words("at or under the least wall"),
@@ -139,4 +139,41 @@ pub fn first_due(worn: &[Wear]) -> Option<(Date, &Wear)> {
     worn.iter()
         .filter_map(|one| Some((one.due()?, one)))
         .min_by_key(|(due, _)| *due)
+}
+
+#[cfg(test)]
+#[expect(clippy::expect_used, reason = "a test that cannot go on should stop")]
+mod tests {
+    use time::macros::date;
+
+    use super::*;
+    use crate::calc::quantity::LengthUnit;
+
+    /// The symbol of the inch must not read as the word: "0.0034 in a year" says another thing.
+    #[test]
+    fn a_rate_of_wear_is_told_per_year() {
+        let inch =
+            |text: &str| StampedLength::new(text.parse().expect("a number"), LengthUnit::Inch);
+        let read = |on: Date, thickness: &str| WallReading {
+            on,
+            thickness: inch(thickness),
+            taken: Taken::AfterService,
+        };
+        let wall = Wall {
+            place: Place {
+                section: 1,
+                face: FaceOf::Chamber,
+            },
+            readings: vec![
+                read(date!(2024 - 01 - 01), "0.1168"),
+                read(date!(2026 - 01 - 01), "0.1100"),
+            ],
+        };
+        let worn = worn(vec![wall], inch("0.100")).expect("in range");
+        let told = worn[0].told().to_string();
+        assert!(
+            told.contains(" in per year; reaches the least wall in "),
+            "{told}"
+        );
+    }
 }

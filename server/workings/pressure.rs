@@ -26,7 +26,7 @@ pub(super) fn list() -> Vec<Computation> {
         computation(
             (
                 "rated-pressure",
-                "The rated pressure at a temperature, from the nameplate's points",
+                "The rated pressure at a temperature, from the nameplate\u{2019}s points",
             ),
             (Part::Pressure, CARE),
             r#"{"points": [{"temperature": {"value": 38, "unit": "Cel"}, "pressure": {"value": 51.1, "unit": "bar"}}, {"temperature": {"value": 100, "unit": "Cel"}, "pressure": {"value": 46.6, "unit": "bar"}}, {"temperature": {"value": 150, "unit": "Cel"}, "pressure": {"value": 45.1, "unit": "bar"}}], "temperature": {"value": 120, "unit": "Cel"}}"#,

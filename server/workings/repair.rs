@@ -24,7 +24,7 @@ pub(super) fn list() -> Vec<Computation> {
         computation(
             (
                 "growth",
-                "The power law of a gauge's failures: growth, present mean time, fit",
+                "The power law of a gauge\u{2019}s failures: growth, present mean time, fit",
             ),
             (Part::Life, &[]),
             r#"{"unit": "hours", "failures": [2.6, 16.5, 16.6, 98.3, 131.4, 264.1, 324.8, 346.6, 393.5, 507.9], "watched_until": 600, "confidence": 0.9}"#,

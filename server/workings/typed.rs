@@ -247,11 +247,11 @@ pub fn symbol(code: &str) -> &str {
         "1/K" => "1/K",
         "1/GPa" => "1/GPa",
         "Pa.m3/s" => "Pa·m³/s",
-        "mm/a" => "mm a year",
-        "[in_i]/a" => "in a year",
-        "[mil_i]/a" => "mil a year",
-        "um/a" => "µm a year",
-        "m/a" => "m a year",
+        "mm/a" => "mm per year",
+        "[in_i]/a" => "in per year",
+        "[mil_i]/a" => "mil per year",
+        "um/a" => "µm per year",
+        "m/a" => "m per year",
         other => other,
     }
 }

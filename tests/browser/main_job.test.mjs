@@ -380,7 +380,7 @@ describe('the main job', { concurrency: 1, timeout: 600_000 }, () => {
     await inspector.reads('test, place');
     await inspector.fill({ 'Your password': PASSWORD });
     await inspector.press('Issue the corrected certificate');
-    await inspector.reads(/Replaces SW-C-\d{4}-0001/);
+    await inspector.reads(/Supersedes SW-C-\d{4}-0001/);
     await inspector.goto('/check');
     await inspector.page.setInputFiles('#file', paper);
     await inspector.press('Check the file');

@@ -55,12 +55,8 @@ fn read_by_people(html: &str) -> String {
             html.replace_range(begin..begin + length, " ");
         }
     }
-    let text = plain(&html);
-    // How a date may be typed is said beside the fields, in both forms.
-    let hints = ["2026-12-31 or 31 Dec 2026", "2024-12-31 or 31 Dec 2024"];
-    hints
-        .iter()
-        .fold(text, |text, hint| text.replace(hint, "as people type it"))
+    // How a list that is brought in may write its dates is said in both forms.
+    plain(&html).replace("2024-12-31 or 31 Dec 2024", "as lists write it")
 }
 
 /// The route a path is of; a fixed word wins over a parameter.

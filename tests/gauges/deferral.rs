@@ -300,7 +300,7 @@ async fn what_is_not_due_before_is_not_deferred_and_the_limit_is_not_before_the_
         (vec![("mitigations", "")], "Say what is done against it"),
         (
             vec![("until", "soon")],
-            "Write the date as 2026-12-31 or 31 Dec 2026",
+            "Write the date as 31 Dec 2026 or 2026-12-31",
         ),
     ] {
         let answer = ask(&mut engineer, &fields).await;

@@ -134,7 +134,8 @@ async fn what_comes_a_day_too_late_is_hurried_and_not_ordered_twice() {
     // ordered; what is on the way has to be hurried.
     needs(&mut engineer)
         .await
-        .says("Hurry what is on the way of TW-K-250R")
+        .says("TW-K-250R : hurry what is on the way")
+        .says("Order nothing")
         .says("On 30 Apr 2026");
     engineer
         .get("/needs")

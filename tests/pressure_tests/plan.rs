@@ -380,6 +380,11 @@ async fn a_choice_names_its_ground_and_a_drop_its_band() {
     let plant = plant().await;
     let mut engineer = plant.engineer().await;
     let page = "/plant/test-plan";
+    engineer
+        .get(page)
+        .await
+        .says("as in the plant\u{2019}s settings")
+        .does_not_say("as chosen further up");
     let base = [
         ("limit_unit", "[psi]"),
         ("drop_unit", "[psi]"),

@@ -11,7 +11,7 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
         "failure_taken_back_for_good",
         "UPDATE failure SET taken_back_at = '2026-03-01T08:00:00.000Z', taken_back_by = 1, taken_back_why = 'wrong gauge' WHERE id = 2;
-         UPDATE failure SET taken_back_at = NULL WHERE id = 2",
+         UPDATE failure SET taken_back_at = NULL, taken_back_by = NULL, taken_back_why = NULL WHERE id = 2",
         "A failure that was answered or taken back is never changed",
     ),
     (
@@ -622,12 +622,12 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "recall_since",
         "INSERT INTO recall (instrument_id, lot_id, since_on, until_on, reason, person_id, at) VALUES (1, NULL, 'then', '2026-03-01', 'found', 4, '')",
-        "Write the last day it was known to be good as 2026-12-31",
+        "Write the last day it was known to be good as 31 Dec 2026",
     ),
     (
         "recall_until",
         "INSERT INTO recall (instrument_id, lot_id, since_on, until_on, reason, person_id, at) VALUES (1, NULL, NULL, 'now', 'found', 4, '')",
-        "Write the day it was found as 2026-12-31",
+        "Write the day it was found as 31 Dec 2026",
     ),
     (
         "recall_reason",
@@ -877,12 +877,12 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "lot_received",
         "INSERT INTO lot (kit_id, number, received_on) VALUES (1, 'L-2', '10 Jan 2025')",
-        "Write the day of receipt as 2026-12-31",
+        "Write the day of receipt as 31 Dec 2026",
     ),
     (
         "lot_expires",
         "UPDATE lot SET expires_on = 'never'",
-        "Write the last day of use as 2026-12-31",
+        "Write the last day of use as 31 Dec 2026",
     ),
     (
         "instrument_number",
@@ -907,7 +907,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "calibration_on",
         "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at) VALUES (1, '1 Jan', '2026-01-01', 'C-2', 'within-tolerance', 3, '2025-01-02T08:00:00.000Z')",
-        "Write the day of the calibration as 2026-12-31",
+        "Write the day of the calibration as 31 Dec 2026",
     ),
     (
         "calibration_due",
@@ -967,7 +967,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "gauge_installed",
         "UPDATE gauge SET installed_on = '2025' WHERE id = 1",
-        "Write the day of installation as 2026-12-31",
+        "Write the day of installation as 31 Dec 2026",
     ),
     (
         "gauge_kits",
@@ -997,12 +997,12 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "window_starts",
         "UPDATE shutdown_window SET starts_on = 'May'",
-        "Write the first day as 2026-12-31",
+        "Write the first day as 31 Dec 2026",
     ),
     (
         "window_ends",
         "UPDATE shutdown_window SET ends_on = 'May'",
-        "Write the last day as 2026-12-31",
+        "Write the last day as 31 Dec 2026",
     ),
     (
         "window_order",
@@ -1027,7 +1027,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "rebuild_planned_for",
         "UPDATE rebuild SET planned_for = 'soon' WHERE id = 2",
-        "Write the planned day as 2026-12-31",
+        "Write the planned day as 31 Dec 2026",
     ),
     (
         "class_re_torque",
@@ -1042,12 +1042,12 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "rebuild_re_torque",
         "UPDATE rebuild SET re_torque_due_on = 'soon' WHERE id = 2",
-        "A re-torque is due on a day such as 2026-12-31",
+        "A re-torque is due on a day such as 31 Dec 2026",
     ),
     (
         "re_torque_on",
         "INSERT INTO re_torque (gauge_id, rebuild_id, on_date, facts, person_id, at) VALUES (1, 1, 'soon', '{}', 1, '')",
-        "Write the date as 2026-12-31 or 31 Dec 2026",
+        "Write the date as 31 Dec 2026",
     ),
     (
         "re_torque_facts",
@@ -1077,7 +1077,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "rebuild_ended",
         "UPDATE rebuild SET state = 'abandoned', abandoned_reason = 'kit late', ended_on = 'soon' WHERE id = 2",
-        "Write the day it ended as 2026-12-31",
+        "Write the day it ended as 31 Dec 2026",
     ),
     (
         "rebuild_end",
@@ -1117,7 +1117,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "line_date",
         "INSERT INTO stock_line (lot_id, kind, quantity, balance, at, on_date, person_id, reason) VALUES (1, 'receipt', 1, 7, '2026-01-10T08:00:00.000Z', 'today', 2, '')",
-        "Write the day of the movement as 2026-12-31",
+        "Write the day of the movement as 31 Dec 2026",
     ),
     (
         "line_sign",
@@ -1152,7 +1152,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "lot_move_date",
         "INSERT INTO lot_move (lot_id, to_place, quantity, after_line, at, on_date, person_id) VALUES (1, 'rack 8', 1, 3, '', 'today', 2)",
-        "Write the day of the move as 2026-12-31",
+        "Write the day of the move as 31 Dec 2026",
     ),
     (
         "lot_move_apart",
@@ -1177,7 +1177,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "failure_seen",
         "INSERT INTO failure (gauge_id, seen_on, kind, person_id, at) VALUES (1, 'today', 'leak', 1, '2026-02-27T08:00:00.000Z')",
-        "Write the day it was seen as 2026-12-31",
+        "Write the day it was seen as 31 Dec 2026",
     ),
     (
         "calibration_taken_back",
@@ -1197,7 +1197,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "mark_on",
         "INSERT INTO certificate_mark (certificate_id, kind, reason, person_id, at, on_date) VALUES (2, 'stands', 'why', 4, '', 'today')",
-        "A mark on a certificate stands on a day such as 2026-12-31",
+        "A mark on a certificate stands on a day such as 31 Dec 2026",
     ),
     (
         "deferral_moves",
@@ -1218,12 +1218,12 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "gauge_papers_rebuilt",
         "UPDATE gauge SET papers_rebuilt_on = 'last year' WHERE id = 1",
-        "Write the day of the last rebuild as 2026-12-31",
+        "Write the day of the last rebuild as 31 Dec 2026",
     ),
     (
         "gauge_papers_looked",
         "UPDATE gauge SET papers_looked_on = 'last year' WHERE id = 1",
-        "Write the day of the last look-over as 2026-12-31",
+        "Write the day of the last look-over as 31 Dec 2026",
     ),
     (
         "failure_kind",
@@ -1233,7 +1233,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "look_over_on",
         "INSERT INTO look_over (gauge_id, on_date, found, person_id, at) VALUES (1, 'today', 'sound', 1, '2026-02-27T08:00:00.000Z')",
-        "Write the day of the look-over as 2026-12-31",
+        "Write the day of the look-over as 31 Dec 2026",
     ),
     (
         "look_over_found",
@@ -1243,7 +1243,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "deferral_until",
         "INSERT INTO deferral (gauge_id, until_on, hard_limit_on, reason, person_id, at) VALUES (1, 'later', 'later', 'kit late', 4, '2026-02-27T08:00:00.000Z')",
-        "Write the later date as 2026-12-31",
+        "Write the later date as 31 Dec 2026",
     ),
     (
         "deferral_limit",
@@ -1263,7 +1263,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "test_on",
         "INSERT INTO pressure_test (number, year, ordinal, gauge_id, tested_on, result, facts, instrument_id, person_id, at) VALUES ('T-4', 2026, 3, 1, 'today', 'passed', '{}', 1, 1, '2026-03-02T08:00:00.000Z')",
-        "Write the day of the test as 2026-12-31",
+        "Write the day of the test as 31 Dec 2026",
     ),
     (
         "test_result",
@@ -1568,7 +1568,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "order_placed_on",
         "INSERT INTO kit_order (number, state, made_on, made_by, placed_on) VALUES ('O-9', 'placed', '2026-03-01', 2, 'soon')",
-        "Write the day it was placed as 2026-12-31",
+        "Write the day it was placed as 31 Dec 2026",
     ),
     (
         "order_placed",
@@ -1583,7 +1583,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "order_line_promised",
         "UPDATE kit_order_line SET promised_on = 'soon' WHERE id = 1",
-        "Write the promised day as 2026-12-31",
+        "Write the promised day as 31 Dec 2026",
     ),
     (
         "order_line_awaited",
@@ -1633,7 +1633,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "request_until",
         "INSERT INTO deferral_request (gauge_id, until_on, hard_limit_on, reason, risk, mitigations, asked_by, asked_at) VALUES (2, 'soon', 'then', 'kit late', 'leak', 'looked at', 4, '2026-03-01T08:00:00.000Z')",
-        "Write the later date as 2026-12-31",
+        "Write the later date as 31 Dec 2026",
     ),
     (
         "request_limit",

@@ -25,7 +25,7 @@ async fn a_material_certificate_stays_with_its_lot_byte_for_byte() {
     keeper
         .get(&page)
         .await
-        .says("No paper came with lot A1 yet");
+        .says("No paper of lot A1 is kept yet");
     let answer = adds_paper(&mut keeper, &page, "material certificate 3.1", PDF).await;
     answer.is(StatusCode::SEE_OTHER);
     let mut inspector = plant.inspector().await;

@@ -59,7 +59,7 @@ async fn each_candidate_says_what_leaving_it_out_means() {
         .says("1 gauge has to be done in it")
         .says("LG-1 BH-D-101 steam drum rebuild interval 20 Sep 2026 past due after 20 Sep 2026, and no later window is agreed")
         .says("1 gauge of this area finds no window before its date")
-        .says("No window before their date")
+        .says("No window before its date")
         .says("LG-2 BH-D-101 steam drum rebuild interval 20 Mar 2026 past due after 20 Mar 2026, before the window begins, and no later one is agreed")
         .says("LG-3 BH-D-101 steam drum rebuild interval 20 Dec 2026 can be done in service");
     agree(
@@ -102,6 +102,7 @@ async fn chosen_gauges_ask_for_kits_hours_and_instruments_and_their_rebuilds_res
         .await
         .says("autumn: 2 gauges chosen, kits are short, more hours than there are")
         .says("10 hours needed of 8 there are: 2 too many")
+        .says("Reckoned with 1 h a gauge and 2 h a section.")
         .says("TW-K-250R 4 2 3 0 3")
         .says("torque 32 ft·lbf 2 no wrench")
         .says("flatness of the faces 2 nothing in calibration")

@@ -295,7 +295,7 @@ fn working(
     let tell = |rate: Option<WearRate>| {
         rate.map_or_else(
             || "not known".to_owned(),
-            |r| format!("{} {} a year", significant(r.per_year, 4), r.unit),
+            |r| format!("{} {} per year", significant(r.per_year, 4), r.unit),
         )
     };
     let span = |reading: Option<&WallReading>| {

@@ -276,7 +276,7 @@ fn when(read: &mut Reader, chrome: &Chrome, text: &str, before: Option<Moment>) 
     if found.is_none() {
         read.refuse(
             "when",
-            "Write the time as 14:05, or with its day as 2026-12-31 14:05",
+            "Write the time as 14:05, or with its day as 31 Dec 2026 14:05",
         );
     }
     found

@@ -131,7 +131,7 @@ impl Blocks {
         let own = chrome.signed.person.id.0.to_string();
         let mut head = vec![
             choice("who", "Who did the work", known.people.clone()),
-            text("on", "On which day", "2026-12-31 or 31 Dec 2026"),
+            text("on", "On which day", "Such as 31 Dec 2026"),
             text(
                 "at",
                 "From what time",
@@ -143,7 +143,7 @@ impl Blocks {
         if technician && known.people.iter().any(|(id, _)| *id == own) {
             head[0].value = own;
         }
-        head[1].value = chrome.today.to_string();
+        head[1].value = show::filled(&chrome.today);
         fill(&mut head, "", typed);
         let mut last = "";
         let mut parts = Vec::new();

@@ -64,8 +64,9 @@ struct MonthOf {
 struct Page {
     chrome: Chrome,
     title: String,
-    before: String,
-    after: String,
+    /// The month or year before, by name, and its address.
+    before: (String, String),
+    after: (String, String),
     other: String,
     weeks: Vec<Vec<Day>>,
     months: Vec<MonthOf>,
@@ -86,6 +87,10 @@ fn month_of(text: &str, today: Date) -> Date {
 
 fn key(first: Date) -> String {
     format!("{}-{:02}", first.year(), u8::from(first.month()))
+}
+
+fn named(first: Date) -> String {
+    format!("{} {}", first.month(), first.year())
 }
 
 fn to_month(first: Date) -> String {
@@ -170,11 +175,12 @@ async fn of_month(app: &App, chrome: Chrome, asked: &str) -> Answer {
         } else {
             add_months(first, 1)
         };
-        to_month(moved.unwrap_or(first))
+        let moved = moved.unwrap_or(first);
+        (named(moved), to_month(moved))
     };
     answer::page(&Page {
         chrome,
-        title: format!("{} {}", first.month(), first.year()),
+        title: named(first),
         before: step(-1),
         after: step(1),
         other: to_year(first.year()),
@@ -206,11 +212,12 @@ async fn of_year(app: &App, chrome: Chrome, first: Date) -> Answer {
                 .collect(),
         });
     }
+    let step = |year: i32| (year.to_string(), to_year(year));
     answer::page(&Page {
         total: months.iter().map(|month| month.gauges).sum(),
         title: first.year().to_string(),
-        before: to_year(first.year() - 1),
-        after: to_year(first.year() + 1),
+        before: step(first.year() - 1),
+        after: step(first.year() + 1),
         other: to_month(first_of_month(chrome.today)),
         chrome,
         weeks: Vec::new(),

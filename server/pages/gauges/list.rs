@@ -72,12 +72,7 @@ impl Page {
     fn says(&self) -> String {
         let all = show::count(self.total(), "gauge", "gauges");
         if !self.filtered() {
-            let retired = self
-                .standings
-                .iter()
-                .any(|(s, n)| *s == Standing::Retired && *n > 0);
-            let but = if retired { ", and those retired" } else { "" };
-            return format!("{all} in the register{but}");
+            return format!("{all} in the register");
         }
         // Counting further than this page would cost the more the larger the fleet is.
         match (

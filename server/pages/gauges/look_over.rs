@@ -11,7 +11,7 @@ use crate::acts::in_service::LookOver;
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
-use crate::pages::{App, address};
+use crate::pages::{App, address, show};
 use crate::record::gauge::Gauge;
 use crate::record::rebuild::{FailureKind, LookOverFound};
 
@@ -38,7 +38,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Path(tag): Path<String
     let gauge = found(&mut *app.store().read().await?, &tag).await?;
     answer::page(&Page {
         typed: Typed {
-            on: chrome.today.to_string(),
+            on: show::filled(&chrome.today),
             ..Typed::default()
         },
         chrome,

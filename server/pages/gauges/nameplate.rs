@@ -7,6 +7,7 @@ use crate::calc::quantity::{PressureUnit, TemperatureUnit, TorqueUnit, Unit};
 use crate::calc::rating;
 use crate::pages::form::{Errors, Reader};
 use crate::pages::merge::Field;
+use crate::pages::show;
 use crate::record::gauge::{Gauge, Kind, Particulars, usual_kits};
 use crate::record::person::Reads;
 use crate::record::{AreaId, KitId, ServiceClassId};
@@ -214,9 +215,9 @@ pub(super) fn typed_of(gauge: &Gauge, reads: Reads) -> Typed {
         bolt_form: p.bolt_form.word().to_owned(),
         glass_length_mm: text(p.glass_length_mm),
         isolation: p.isolation.word().to_owned(),
-        installed_on: text(p.installed_on),
-        papers_rebuilt_on: text(p.papers_rebuilt_on),
-        papers_looked_on: text(p.papers_looked_on),
+        installed_on: text(p.installed_on.map(|day| show::filled(&day))),
+        papers_rebuilt_on: text(p.papers_rebuilt_on.map(|day| show::filled(&day))),
+        papers_looked_on: text(p.papers_looked_on.map(|day| show::filled(&day))),
         maker: p.maker.clone(),
         order_number: p.order_number.clone(),
         stamped_kit_number: p.stamped_kit_number.clone(),

@@ -60,7 +60,7 @@ const MATTERS: &[Matter] = &[
             word(
                 "shield",
                 "Shield",
-                "A sheet of mica or a plastic film on the wetted side of a transparent gauge's glass, where the contents attack it.",
+                "A sheet of mica or a plastic film on the wetted side of a transparent gauge\u{2019}s glass, where the contents attack it.",
             ),
             word(
                 "seal-gasket",
@@ -130,7 +130,7 @@ const MATTERS: &[Matter] = &[
             word(
                 "deferral",
                 "Deferral",
-                "A later date with a reason, the risk and what is done meanwhile, asked for by one person and signed by another. It cannot pass the hard limit.",
+                "A later date with a reason, the risk and what is done meanwhile, asked for by one person and signed by another. It cannot go past the date it names as never past.",
             ),
             word(
                 "resting",
@@ -175,12 +175,12 @@ const MATTERS: &[Matter] = &[
             word(
                 "skim",
                 "Skim",
-                "A light cut on a mill that makes a gouged face flat again. It costs wall and is done once or twice in a chamber's life.",
+                "A light cut on a mill that makes a gouged face flat again. It costs wall and is done once or twice in a chamber\u{2019}s life.",
             ),
             word(
                 "pass",
                 "Pass",
-                "One round over all nuts of a section at one torque. Passes rise in equal steps to the nameplate torque.",
+                "One round over all nuts of a section at one torque. Passes rise in equal steps, the last one to the nameplate torque.",
             ),
             word(
                 "hung-nut",
@@ -205,7 +205,7 @@ const MATTERS: &[Matter] = &[
             word(
                 "hold",
                 "Hold",
-                "The time the pressure stands while nobody may see a leak. The register's clock counts it.",
+                "The time the pressure stands and every joint is looked at; no leak may show. The register\u{2019}s clock counts it.",
             ),
             word(
                 "witness",
@@ -215,12 +215,12 @@ const MATTERS: &[Matter] = &[
             word(
                 "certificate",
                 "Certificate",
-                "The signed record of a test. It is never changed: a correction replaces it, a withdrawal says why.",
+                "The signed record of a test. It is never changed: a corrected one supersedes it, a withdrawal says why.",
             ),
             word(
                 "questioned",
                 "Questioned",
-                "Something the certificate relied on is in doubt until the engineer has decided.",
+                "Something the certificate relied on is in doubt. The reliability engineer decides whether it stands; an inspector may withdraw it.",
             ),
             word(
                 "recall",
@@ -230,7 +230,7 @@ const MATTERS: &[Matter] = &[
             word(
                 "check-code",
                 "Short code",
-                "The beginning of a certificate's fingerprint, to be typed on the check page.",
+                "The beginning of a certificate\u{2019}s fingerprint, to be typed on the check page.",
             ),
         ],
     },
@@ -245,7 +245,7 @@ const MATTERS: &[Matter] = &[
             word(
                 "lot",
                 "Lot",
-                "Kits of one delivery under the maker's mark, with one expiry date.",
+                "Kits of one delivery under the maker\u{2019}s mark, with one expiry date.",
             ),
             word(
                 "first-expired",

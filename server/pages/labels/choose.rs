@@ -11,6 +11,7 @@ use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address};
 use crate::papers::labels::FORMATS;
+use crate::record::person::Role;
 use crate::record::plant::Area;
 use crate::store;
 

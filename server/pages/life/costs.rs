@@ -42,6 +42,17 @@ struct Page {
     errors: Errors,
 }
 
+impl Page {
+    /// What has a price, with the currency where the plant names one.
+    fn priced(&self, what: &str) -> String {
+        if self.currency.is_empty() {
+            what.to_owned()
+        } else {
+            format!("{what}, {}", self.currency)
+        }
+    }
+}
+
 async fn page(app: &App, chrome: Chrome, name: &str) -> Result<Page, PageError> {
     let mut db = app.store().read().await?;
     let class = store::plant::service_class_named(&mut db, name)

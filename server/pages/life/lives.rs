@@ -200,7 +200,7 @@ impl Page {
             .map(|value| match value {
                 None => ("none".to_owned(), String::new()),
                 Some(age) if figure.age => (say::days(age), say::months(age)),
-                Some(value) => (say::figure(value, 5), String::new()),
+                Some(value) => (say::aligned(value, 3), String::new()),
             })
             .collect()
     }

@@ -54,9 +54,22 @@ pub fn figure(value: impl Real, digits: i32) -> String {
     quantity::significant(value.real(), digits)
 }
 
-/// An age in days.
+/// The same with the zeros at its end, so that a column lines up: "1.10" above "0.867".
+pub fn aligned(value: impl Real, digits: usize) -> String {
+    let plain = figure(value, i32::try_from(digits).unwrap_or(i32::MAX));
+    let counting = plain.trim_start_matches(['-', '0', '.']);
+    let have = counting.chars().filter(char::is_ascii_digit).count();
+    if have == 0 || have >= digits {
+        return plain;
+    }
+    let point = if plain.contains('.') { "" } else { "." };
+    format!("{plain}{point}{}", "0".repeat(digits - have))
+}
+
+/// An age in days. A handful of failures tells it to three digits at best; the workings and the files
+/// hold them all.
 pub fn days(age: impl Real) -> String {
-    format!("{} days", figure(age, 5))
+    format!("{} days", figure(age, 3))
 }
 
 /// The same age in months of 30.4375 days.
@@ -67,6 +80,11 @@ pub fn months(age: impl Real) -> String {
 /// A share in percent.
 pub fn percent(share: impl Real) -> String {
     format!("{} %", figure(100.0 * share.real(), 3))
+}
+
+/// The same in a column that lines up.
+pub fn aligned_percent(share: impl Real) -> String {
+    format!("{} %", aligned(100.0 * share.real(), 3))
 }
 
 /// A count with its noun.

@@ -3,6 +3,7 @@
 
 use askama::Template;
 use axum::extract::State;
+use time::Date;
 
 use crate::acts::needs::{RECORD_MONTHS, ground};
 use crate::pages::answer::{self, Answer};
@@ -22,6 +23,7 @@ struct Page {
     chrome: Chrome,
     lines: Vec<Line>,
     years: Option<f64>,
+    since: Option<Date>,
 }
 
 /// The page.
@@ -41,5 +43,6 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
         chrome,
         lines,
         years: ground.years(),
+        since: ground.since(),
     })
 }

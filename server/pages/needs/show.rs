@@ -110,14 +110,17 @@ impl Page {
     fn percent(&self, fraction: &f64) -> String {
         // Never rounded up to a certainty.
         let hundredths = (fraction * 10_000.0).floor() / 100.0;
-        format!("{hundredths:.2} %")
+        format!("{hundredths:.2}\u{a0}%")
     }
 
     #[expect(clippy::unused_self, reason = "templates call methods of their page")]
     fn level(&self, answered: &Answered) -> String {
         let percent = answered.question.terms.level.fraction() * 100.0;
         let text = format!("{percent:.4}");
-        format!("{} %", text.trim_end_matches('0').trim_end_matches('.'))
+        format!(
+            "{}\u{a0}%",
+            text.trim_end_matches('0').trim_end_matches('.')
+        )
     }
 
     fn late(&self, line: &Awaited) -> bool {

@@ -3,6 +3,7 @@
 
 use askama::Template;
 use axum::extract::{Path, State};
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use sqlx::SqliteConnection;
 
@@ -11,7 +12,7 @@ use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::merge::{self, Field};
-use crate::pages::{App, address};
+use crate::pages::{App, address, show};
 use crate::record::Refusal;
 use crate::record::kit::Kit;
 use crate::record::need::{Rules, Terms};
@@ -92,13 +93,22 @@ impl Page {
     }
 }
 
+/// A price as people write it: cents are two digits, and none of them where there are none.
+fn price(cost: Decimal) -> String {
+    let cost = cost.normalize();
+    if cost.scale() == 1 {
+        format!("{cost:.2}")
+    } else {
+        cost.to_string()
+    }
+}
+
 impl Typed {
     fn of(terms: Terms) -> Self {
-        let text = |value: Option<rust_decimal::Decimal>| {
-            value.map_or_else(String::new, |v| v.normalize().to_string())
-        };
+        let text =
+            |value: Option<Decimal>| value.map_or_else(String::new, |v| v.normalize().to_string());
         let typed = Self {
-            cost: text(terms.cost),
+            cost: terms.cost.map_or_else(String::new, price),
             supplier: terms.supplier,
             service_level: text(terms.service_level),
             review_days: terms

@@ -69,8 +69,13 @@ impl Page {
         self.asked.class.is_empty() && self.asked.gauge.is_empty()
     }
 
-    fn codes() -> Options {
-        let mut list = vec![(String::new(), "as chosen further up".to_owned())];
+    fn codes(&self) -> Options {
+        let none = if self.whole_plant() {
+            "as in the plant\u{2019}s settings"
+        } else {
+            "as chosen further up"
+        };
+        let mut list = vec![(String::new(), none.to_owned())];
         list.extend(
             Code::ALL
                 .iter()

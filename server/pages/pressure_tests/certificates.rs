@@ -127,6 +127,8 @@ struct Page {
     lines: Vec<Line>,
     next: Option<String>,
     count: i64,
+    /// How many of all are in question; not counted where the list is filtered.
+    questioned: i64,
     areas: Vec<Area>,
     windows: Vec<Offered>,
 }
@@ -148,6 +150,15 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         ..filter
     };
     let count = store::issued::count(&mut db, &whole, COUNTED).await?;
+    let in_question = Filter {
+        standing: Some(Today::Questioned),
+        ..Filter::default()
+    };
+    let questioned = if asked.filtered() {
+        0
+    } else {
+        store::issued::count(&mut db, &in_question, COUNTED).await?
+    };
     let areas = store::plant::areas(&mut db).await?;
     let mut all = store::windows::from(&mut db, chrome.today).await?;
     all.extend(store::windows::ended_before(&mut db, chrome.today, 60).await?);
@@ -169,6 +180,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         lines,
         next,
         count,
+        questioned,
         areas,
         windows,
     })

@@ -68,7 +68,15 @@ impl Page {
     fn editions() -> Options {
         Edition::ALL
             .iter()
-            .map(|e| (word(e), e.name().to_owned()))
+            .map(|edition| {
+                // A choice is cut on a phone where it is long: what tells them apart stands first.
+                let shown = match edition {
+                    Edition::Of2022 => "2022: 501-II and 501-III",
+                    Edition::Between => "between 2008 and 2022: 501, II and III",
+                    Edition::Of2008 => "2008: 5.1, II and III",
+                };
+                (word(edition), shown.to_owned())
+            })
             .collect()
     }
 

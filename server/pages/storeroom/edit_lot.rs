@@ -36,7 +36,7 @@ struct Page {
 }
 
 fn text(day: Option<Date>) -> String {
-    day.map_or_else(String::new, |day| show::iso(&day))
+    day.map_or_else(String::new, |day| show::filled(&day))
 }
 
 impl Page {
@@ -45,7 +45,8 @@ impl Page {
     }
 
     fn moved(&self) -> bool {
-        self.typed.was_place != self.lot.place || self.typed.was_expires_on != self.was()
+        self.typed.was_place != self.lot.place
+            || form::read_date(&self.typed.was_expires_on) != self.lot.expires_on
     }
 }
 

@@ -9,6 +9,7 @@ use super::{Waiting, waiting};
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
+use crate::record::person::Role;
 use crate::store;
 use crate::store::due::COUNTED;
 use crate::store::windows::Window;

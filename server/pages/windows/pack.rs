@@ -54,7 +54,8 @@ pub async fn pdf(
                 .iter()
                 .map(|one| {
                     let last = one.expires_on;
-                    let last = last.map_or_else(|| "keeps".to_owned(), |day| show::date(&day));
+                    let last =
+                        last.map_or_else(|| "no last day".to_owned(), |day| show::date(&day));
                     (one.lot.to_string(), one.place.clone(), one.kits, last)
                 })
                 .collect(),

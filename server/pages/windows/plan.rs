@@ -196,6 +196,19 @@ impl Page {
         })
     }
 
+    /// What the hours were reckoned with, where the planner wrote what one takes.
+    fn reckoned(&self) -> Option<String> {
+        let each = [
+            (self.hours.gauge, "a gauge"),
+            (self.hours.section, "a section"),
+        ];
+        let each: Vec<String> = each
+            .into_iter()
+            .filter_map(|(hours, of)| Some(format!("{} h {of}", self.plain(&hours?))))
+            .collect();
+        (!each.is_empty()).then(|| format!("Reckoned with {}.", each.join(" and ")))
+    }
+
     fn over(&self) -> Option<Decimal> {
         let over = self.hours_needed()? - self.hours.available?;
         (over > Decimal::ZERO).then_some(over)

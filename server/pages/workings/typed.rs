@@ -3,6 +3,7 @@
 
 use serde_json::{Map, Number, Value, json};
 
+use crate::calc::calendar::worded;
 use crate::calc::quantity;
 use crate::pages::form::{self, Errors};
 use crate::workings::{Field, Kind};
@@ -112,6 +113,7 @@ fn cell(kind: &Kind, value: &Value) -> String {
             .map(plain)
             .collect::<Vec<_>>()
             .join(" "),
+        Kind::Day => worded(&plain(value)),
         _ => plain(value),
     }
 }
@@ -186,7 +188,7 @@ fn one(kind: &Kind, text: &str) -> Result<Value, String> {
             .map_err(|_| "Write a whole number, such as 12".to_owned()),
         Kind::Day => form::read_date(text)
             .map(|date| Value::from(date.to_string()))
-            .ok_or_else(|| "Write the date as 2026-12-31 or 31 Dec 2026".to_owned()),
+            .ok_or_else(|| "Write the date as 31 Dec 2026 or 2026-12-31".to_owned()),
         Kind::Choice(choices) => choices
             .iter()
             .find(|(word, shown)| word == text || shown.eq_ignore_ascii_case(text))

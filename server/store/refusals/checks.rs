@@ -35,13 +35,9 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "rebuild_re_torque",
         "",
-        "A re-torque is due on a day such as 2026-12-31",
+        "A re-torque is due on a day such as 31 Dec 2026",
     ),
-    (
-        "re_torque_on",
-        "on",
-        "Write the date as 2026-12-31 or 31 Dec 2026",
-    ),
+    ("re_torque_on", "on", "Write the date as 31 Dec 2026"),
     ("re_torque_facts", "", "A re-torque holds its facts"),
     (
         "bench_photo_section",
@@ -174,12 +170,12 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "lot_received",
         "received_on",
-        "Write the day of receipt as 2026-12-31",
+        "Write the day of receipt as 31 Dec 2026",
     ),
     (
         "lot_expires",
         "expires_on",
-        "Write the last day of use as 2026-12-31",
+        "Write the last day of use as 31 Dec 2026",
     ),
     ("gauge_tag", "tag", "A tag number has 2 to 40 characters"),
     (
@@ -212,7 +208,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "gauge_installed",
         "installed_on",
-        "Write the day of installation as 2026-12-31",
+        "Write the day of installation as 31 Dec 2026",
     ),
     (
         "gauge_kits",
@@ -242,9 +238,13 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "window_starts",
         "starts_on",
-        "Write the first day as 2026-12-31",
+        "Write the first day as 31 Dec 2026",
     ),
-    ("window_ends", "ends_on", "Write the last day as 2026-12-31"),
+    (
+        "window_ends",
+        "ends_on",
+        "Write the last day as 31 Dec 2026",
+    ),
     (
         "window_order",
         "ends_on",
@@ -260,12 +260,12 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "rebuild_planned_for",
         "planned_for",
-        "Write the planned day as 2026-12-31",
+        "Write the planned day as 31 Dec 2026",
     ),
     (
         "rebuild_ended",
         "ended_on",
-        "Write the day it ended as 2026-12-31",
+        "Write the day it ended as 31 Dec 2026",
     ),
     (
         "rebuild_end",
@@ -293,7 +293,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "line_date",
         "on_date",
-        "Write the day of the movement as 2026-12-31",
+        "Write the day of the movement as 31 Dec 2026",
     ),
     (
         "line_sign",
@@ -314,17 +314,17 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "mark_on",
         "",
-        "A mark on a certificate stands on a day such as 2026-12-31",
+        "A mark on a certificate stands on a day such as 31 Dec 2026",
     ),
     (
         "gauge_papers_rebuilt",
         "papers_rebuilt_on",
-        "Write the day of the last rebuild as 2026-12-31",
+        "Write the day of the last rebuild as 31 Dec 2026",
     ),
     (
         "gauge_papers_looked",
         "papers_looked_on",
-        "Write the day of the last look-over as 2026-12-31",
+        "Write the day of the last look-over as 31 Dec 2026",
     ),
     (
         "test_number",
@@ -334,7 +334,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "test_on",
         "tested_on",
-        "Write the day of the test as 2026-12-31",
+        "Write the day of the test as 31 Dec 2026",
     ),
     ("test_result", "result", "A test is passed or failed"),
     (
@@ -476,12 +476,12 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "recall_since",
         "since_on",
-        "Write the last day it was known to be good as 2026-12-31",
+        "Write the last day it was known to be good as 31 Dec 2026",
     ),
     (
         "recall_until",
         "until_on",
-        "Write the day it was found as 2026-12-31",
+        "Write the day it was found as 31 Dec 2026",
     ),
     (
         "recall_reason",

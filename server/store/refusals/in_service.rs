@@ -21,7 +21,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "calibration_on",
         "calibrated_on",
-        "Write the day of the calibration as 2026-12-31",
+        "Write the day of the calibration as 31 Dec 2026",
     ),
     (
         "instrument_cycles",
@@ -51,7 +51,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "failure_seen",
         "seen_on",
-        "Write the day it was seen as 2026-12-31",
+        "Write the day it was seen as 31 Dec 2026",
     ),
     (
         "calibration_taken_back",
@@ -76,7 +76,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "look_over_on",
         "on",
-        "Write the day of the look-over as 2026-12-31",
+        "Write the day of the look-over as 31 Dec 2026",
     ),
     (
         "look_over_found",

@@ -54,7 +54,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "lot_move_date",
         "",
-        "Write the day of the move as 2026-12-31",
+        "Write the day of the move as 31 Dec 2026",
     ),
     (
         "lot_move_apart",
@@ -132,7 +132,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "order_placed_on",
         "placed_on",
-        "Write the day it was placed as 2026-12-31",
+        "Write the day it was placed as 31 Dec 2026",
     ),
     (
         "order_placed",
@@ -147,7 +147,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "order_line_promised",
         "promised_on",
-        "Write the promised day as 2026-12-31",
+        "Write the promised day as 31 Dec 2026",
     ),
     (
         "order_line_awaited",
@@ -183,7 +183,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "request_until",
         "until",
-        "Write the later date as 2026-12-31",
+        "Write the later date as 31 Dec 2026",
     ),
     (
         "request_limit",
@@ -233,7 +233,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "deferral_until",
         "until",
-        "Write the later date as 2026-12-31",
+        "Write the later date as 31 Dec 2026",
     ),
     (
         "deferral_limit",
