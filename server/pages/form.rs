@@ -313,6 +313,8 @@ impl Reader {
 
 /// Reads a date as people write it where no two readings are possible.
 pub fn read_date(text: &str) -> Option<Date> {
+    // A date copied from a page has the spaces of the page between its parts.
+    let text = text.replace(super::show::KEPT, " ");
     let forms: [&[BorrowedFormatItem<'static>]; 3] = [
         format_description!("[year]-[month]-[day]"),
         format_description!("[day padding:none] [month repr:short case_sensitive:false] [year]"),
@@ -320,7 +322,7 @@ pub fn read_date(text: &str) -> Option<Date> {
     ];
     forms
         .iter()
-        .find_map(|form| Date::parse(text, form).ok())
+        .find_map(|form| Date::parse(&text, form).ok())
         .filter(|date| crate::calc::calendar::in_range(*date))
 }
 
