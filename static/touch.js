@@ -103,8 +103,7 @@ const keysOff = () => {
 for (const place of document.querySelectorAll("[data-keys]")) {
   const button = place.querySelector("button");
   const tell = () => {
-    button.setAttribute("aria-pressed", String(!keysOff()));
-    button.textContent = keysOff() ? "Keys are off in this browser" : "Keys are on in this browser";
+    button.textContent = keysOff() ? "Turn the keys on in this browser" : "Turn the keys off in this browser";
   };
   place.hidden = false;
   tell();
@@ -134,6 +133,14 @@ document.addEventListener("keydown", (event) => {
     if (entry) window.location.assign(entry.href);
   }
 });
+
+// On a phone the menu slides: the entry of the page one is on is brought into sight.
+const here = document.querySelector(".top [aria-current]");
+if (here) {
+  const menu = here.closest("ul");
+  const [inside, around] = [here.getBoundingClientRect(), menu.getBoundingClientRect()];
+  menu.scrollLeft += inside.left - around.left - (around.width - inside.width) / 2;
+}
 
 // What is wider than its place slides inside it; keys reach it then, and it has the name of what is in it.
 const slides = () => {
