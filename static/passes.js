@@ -80,6 +80,10 @@ const tightening = (place) => {
       nut.classList.toggle("tight", at.nut > 0 && Number(nut.dataset.nut) < at.nut);
       nut.classList.toggle("next", Number(nut.dataset.nut) === at.nut);
     }
+    // A long plan slides on a phone: the nut that comes next is brought into its middle.
+    const next = at.nut > 0 && place.querySelector(`svg polygon[data-nut="${at.nut}"]`)?.getBoundingClientRect();
+    const plan = next && place.querySelector(".bolt-plan .scroll");
+    if (plan) plan.scrollLeft += next.left + next.width / 2 - plan.getBoundingClientRect().left - plan.clientWidth / 2;
     liquid?.setAttribute("width", String(Math.floor((Number(glass.getAttribute("width")) * at.pass) / tiles.length)));
     const words = /\d+ of \d+/;
     const now = `${at.pass + 1} of ${tiles.length}`;

@@ -140,6 +140,14 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
+// On a phone the menu slides: the entry of the page one is on is brought into sight.
+const here = document.querySelector(".top [aria-current]");
+if (here) {
+  const menu = here.closest("ul");
+  const [inside, around] = [here.getBoundingClientRect(), menu.getBoundingClientRect()];
+  menu.scrollLeft += inside.left - around.left - (around.width - inside.width) / 2;
+}
+
 // What is wider than its place slides inside it; keys reach it then, and it has the name of what is in it.
 const slides = () => {
   for (const place of document.querySelectorAll(".scroll, .pem")) {

@@ -314,7 +314,7 @@ impl Reader {
 /// Reads a date as people write it where no two readings are possible. Spaces that do not break, as pages
 /// write them, are spaces.
 pub fn read_date(text: &str) -> Option<Date> {
-    let text = text.replace(['\u{a0}', '\u{202f}'], " ");
+    let text = text.replace(super::show::KEPT, " ");
     let forms: [&[BorrowedFormatItem<'static>]; 3] = [
         format_description!("[year]-[month]-[day]"),
         format_description!("[day padding:none] [month repr:short case_sensitive:false] [year]"),

@@ -19,8 +19,16 @@ const DAY_TIME: &[BorrowedFormatItem<'static>] =
     format_description!("[day padding:none] [month repr:short] [year], [hour]:[minute]");
 const TIME: &[BorrowedFormatItem<'static>] = format_description!("[hour]:[minute]");
 
-/// A date nobody reads two ways: "2 Dec 2026".
+/// A space no line is broken at.
+pub const KEPT: &str = "\u{a0}";
+
+/// A date nobody reads two ways: "2 Dec 2026". On a page it is never broken over two lines.
 pub fn date(date: &Date) -> String {
+    said(*date).replace(' ', KEPT)
+}
+
+/// The same for files and papers, whose readers look for plain spaces.
+pub fn plain_date(date: &Date) -> String {
     said(*date)
 }
 
@@ -28,11 +36,6 @@ pub fn date(date: &Date) -> String {
 pub fn maybe_date(date: &Option<Date>) -> String {
     date.as_ref()
         .map_or_else(|| "\u{2013}".to_owned(), self::date)
-}
-
-/// A date as a field is filled with it, read back by `pages::form`: "2 Dec 2026".
-pub fn filled(date: &Date) -> String {
-    said(*date)
 }
 
 /// When passes were finished, one after the other; the day stands where it is not that of the one before.
@@ -59,8 +62,17 @@ pub fn pressed(
     .collect()
 }
 
-/// A moment by the plant's clocks.
+/// A moment by the plant's clocks; on a page its date is never broken over two lines.
 pub fn moment(moment: &Moment, zone: &Zone) -> String {
+    let said = plain_moment(moment, zone);
+    match said.split_once(", ") {
+        Some((day, time)) => format!("{}, {time}", day.replace(' ', KEPT)),
+        None => said,
+    }
+}
+
+/// The same for files and papers, whose readers look for plain spaces.
+pub fn plain_moment(moment: &Moment, zone: &Zone) -> String {
     zone.local(*moment).format(&DAY_TIME).unwrap_or_default()
 }
 
@@ -193,4 +205,24 @@ pub fn many<T>(list: &[T], one: &str, many: &str) -> String {
 pub fn some<N: Copy + Into<i64>>(number: &N, one: &str, many: &str) -> String {
     let number: i64 = (*number).into();
     count(number, one, many)
+}
+
+#[cfg(test)]
+mod tests {
+    use time::macros::{date, datetime};
+
+    use super::*;
+
+    #[test]
+    fn a_date_on_a_page_is_kept_on_one_line_and_in_a_file_has_plain_spaces() {
+        let day = date!(2026 - 12 - 02);
+        assert_eq!(super::date(&day), "2\u{a0}Dec\u{a0}2026");
+        assert_eq!(plain_date(&day), "2 Dec 2026");
+        // Copied from a page into a field it is the same day.
+        assert_eq!(crate::pages::form::read_date(&super::date(&day)), Some(day));
+        let at = Moment::new(datetime!(2026-12-02 09:05 UTC));
+        let zone = Zone::utc();
+        assert_eq!(moment(&at, &zone), "2\u{a0}Dec\u{a0}2026, 09:05");
+        assert_eq!(plain_moment(&at, &zone), "2 Dec 2026, 09:05");
+    }
 }

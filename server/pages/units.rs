@@ -6,9 +6,18 @@ use std::borrow::Borrow;
 use crate::calc::quantity::{
     LengthUnit, PressureUnit, Side, Stamped, TemperatureUnit, TorqueUnit, Unit, VolumeUnit,
 };
+use crate::pages::show::KEPT;
 use crate::record::person::Reads;
 
 mod figure;
+
+/// A figure whose unit stays on the line of its last number.
+fn joined(figure: &str) -> String {
+    figure.rsplit_once([' ', '\u{a0}', '\u{202f}']).map_or_else(
+        || figure.to_owned(),
+        |(numbers, unit)| format!("{numbers}{KEPT}{unit}"),
+    )
+}
 
 /// A kind of quantity with its unit in each system.
 pub trait Read: Unit {
@@ -126,12 +135,15 @@ impl Reads {
     /// The value in the person's unit, where its own is another one.
     fn converted<U: Read>(self, value: Stamped<U>, side: Side) -> Option<String> {
         let unit = self.into_unit(value.unit, value.si())?;
-        Some(value.shown_to(unit, side))
+        Some(joined(&value.shown_to(unit, side)))
     }
 
     fn bracketed<U: Read>(self, value: Stamped<U>, side: Side) -> String {
-        self.converted(value, side)
-            .map_or_else(|| value.to_string(), |own| format!("{value} ({own})"))
+        let stamped = joined(&value.to_string());
+        match self.converted(value, side) {
+            Some(own) => format!("{stamped} ({own})"),
+            None => stamped,
+        }
     }
 
     /// The value as it was given, with the person's unit in brackets: "1440 psi (99.28 bar)".
@@ -196,45 +208,64 @@ mod tests {
         StampedPressure::new(Decimal::from(value), PressureUnit::Psi)
     }
 
+    /// The same with plain spaces, as it is read.
+    pub(super) fn plain(told: impl AsRef<str>) -> String {
+        told.as_ref().replace(KEPT, " ")
+    }
+
+    #[test]
+    fn a_number_is_never_parted_from_its_unit_by_the_end_of_a_line() {
+        assert_eq!(Reads::AsStamped.of(&psi(1440)), "1440\u{a0}psi");
+        assert_eq!(Reads::Si.of(&psi(1440)), "1440\u{a0}psi (99.28\u{a0}bar)");
+        assert_eq!(
+            Reads::Si.figure("0 to 3000 psi"),
+            "0 to 3000\u{a0}psi (0 to 206.8\u{a0}bar)"
+        );
+        assert_eq!(Reads::Si.bracket(&psi(1440)), " (99.28\u{a0}bar)");
+    }
+
     #[test]
     fn nothing_stands_beside_a_value_for_those_who_read_as_stamped_or_in_its_own_unit() {
-        assert_eq!(Reads::AsStamped.of(&psi(1440)), "1440 psi");
-        assert_eq!(Reads::UsCustomary.of(&psi(1440)), "1440 psi");
+        assert_eq!(plain(Reads::AsStamped.of(&psi(1440))), "1440 psi");
+        assert_eq!(plain(Reads::UsCustomary.of(&psi(1440))), "1440 psi");
         let kpa = StampedPressure::new(Decimal::from(900), PressureUnit::KiloPascal);
-        assert_eq!(Reads::Si.of(&kpa), "900 kPa");
+        assert_eq!(plain(Reads::Si.of(&kpa)), "900 kPa");
     }
 
     /// published: NIST SP 811 (2008), B.8: psi to kPa 6.894757, so 1440 psi are 99.2845 bar.
     #[test]
     fn the_stamped_value_stands_first_and_the_person_s_unit_in_brackets() {
-        assert_eq!(Reads::Si.of(&psi(1440)), "1440 psi (99.28 bar)");
+        assert_eq!(plain(Reads::Si.of(&psi(1440))), "1440 psi (99.28 bar)");
         // published: the same, kgf/cm² to kPa 98.0665: 10 are 980.665 kPa, 142.233 psi.
         let old = StampedPressure::new(Decimal::from(10), PressureUnit::KgfPerCm2);
-        assert_eq!(Reads::Si.of(&old), "10 kgf/cm² (9.807 bar)");
-        assert_eq!(Reads::UsCustomary.of(&old), "10 kgf/cm² (142.2 psi)");
+        assert_eq!(plain(Reads::Si.of(&old)), "10 kgf/cm² (9.807 bar)");
+        assert_eq!(plain(Reads::UsCustomary.of(&old)), "10 kgf/cm² (142.2 psi)");
     }
 
     /// published: NIST SP 811 (2008), B.8: 1500 psi are 103.42136 bar.
     #[test]
     fn what_has_to_be_reached_is_rounded_up_and_what_must_not_be_passed_down() {
-        assert_eq!(Reads::Si.at_least(&psi(1500)), "1500 psi (103.5 bar)");
-        assert_eq!(Reads::Si.at_most(&psi(1500)), "1500 psi (103.4 bar)");
+        assert_eq!(
+            plain(Reads::Si.at_least(&psi(1500))),
+            "1500 psi (103.5 bar)"
+        );
+        assert_eq!(plain(Reads::Si.at_most(&psi(1500))), "1500 psi (103.4 bar)");
         // 1 000 psi are 68.94757 bar: the nearest lies above.
-        assert_eq!(Reads::Si.of(&psi(1000)), "1000 psi (68.95 bar)");
-        assert_eq!(Reads::Si.at_most(&psi(1000)), "1000 psi (68.94 bar)");
+        assert_eq!(plain(Reads::Si.of(&psi(1000))), "1000 psi (68.95 bar)");
+        assert_eq!(plain(Reads::Si.at_most(&psi(1000))), "1000 psi (68.94 bar)");
         // A value that is exact in the other unit stays: 1 in is 25.4 mm by definition.
         let inch = StampedLength::new(Decimal::ONE, LengthUnit::Inch);
-        assert_eq!(Reads::Si.at_most(&inch), "1 in (25.4 mm)");
-        assert_eq!(Reads::Si.at_least(&inch), "1 in (25.4 mm)");
+        assert_eq!(plain(Reads::Si.at_most(&inch)), "1 in (25.4 mm)");
+        assert_eq!(plain(Reads::Si.at_least(&inch)), "1 in (25.4 mm)");
     }
 
     /// published: NIST SP 811 (2008), B.8: ft·lbf to N·m 1.355818, so 32 are 43.386 N·m.
     #[test]
     fn a_torque_to_be_set_is_never_rounded_past_the_nameplate_s() {
         let torque = Stamped::new(Decimal::from(32), TorqueUnit::FootPound);
-        assert_eq!(Reads::Si.of(&torque), "32 ft·lbf (43.38 N·m)");
+        assert_eq!(plain(Reads::Si.of(&torque)), "32 ft·lbf (43.38 N·m)");
         assert_eq!(
-            Reads::AsStamped.other(&torque).as_deref(),
+            Reads::AsStamped.other(&torque).map(plain).as_deref(),
             Some("43.38 N·m")
         );
         assert_eq!(Reads::UsCustomary.other(&torque), None);
@@ -245,10 +276,10 @@ mod tests {
     fn flatness_is_read_in_micrometres_a_wall_in_millimetres_and_a_temperature_in_celsius() {
         let length =
             |thousandths| StampedLength::new(Decimal::new(thousandths, 3), LengthUnit::Inch);
-        assert_eq!(Reads::Si.of(&length(2)), "0.002 in (50.8 µm)");
-        assert_eq!(Reads::Si.of(&length(100)), "0.100 in (2.54 mm)");
+        assert_eq!(plain(Reads::Si.of(&length(2))), "0.002 in (50.8 µm)");
+        assert_eq!(plain(Reads::Si.of(&length(100))), "0.100 in (2.54 mm)");
         let warm = StampedTemperature::new(Decimal::from(100), TemperatureUnit::Fahrenheit);
-        assert_eq!(Reads::Si.of(&warm), "100 °F (37.78 °C)");
+        assert_eq!(plain(Reads::Si.of(&warm)), "100 °F (37.78 °C)");
     }
 
     #[test]

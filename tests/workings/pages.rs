@@ -112,7 +112,8 @@ async fn the_paper_shows_every_number_the_result_was_computed_from() {
             .text
             .split_once("<section class=\"printed\"")
             .and_then(|(_, rest)| rest.split_once("</section>"))
-            .map_or("", |(paper, _)| paper);
+            .map_or("", |(paper, _)| paper)
+            .replace('\u{a0}', " ");
         let wanted: &[&str] = match name {
             "flatness" => &["0; 0; 0", "100; 40; 0.9", "Thousandths of an inch"],
             "tightening-plan" => &["32 ft\u{b7}lbf", "5 ft\u{b7}lbf"],

@@ -143,7 +143,7 @@ impl Blocks {
         if technician && known.people.iter().any(|(id, _)| *id == own) {
             head[0].value = own;
         }
-        head[1].value = show::filled(&chrome.today);
+        head[1].value = show::plain_date(&chrome.today);
         fill(&mut head, "", typed);
         let mut last = "";
         let mut parts = Vec::new();

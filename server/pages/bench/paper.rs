@@ -79,7 +79,7 @@ pub async fn show(
 fn lot_to_take(lot: &Lot) -> String {
     let last_day = lot.expires_on.map_or_else(
         || "no last day".to_owned(),
-        |day| format!("until {}", show::date(&day)),
+        |day| format!("until {}", show::plain_date(&day)),
     );
     match lot.lies().as_str() {
         "" => format!("{} ({last_day})", lot.number),
@@ -109,7 +109,7 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             "rebuild {}, {}, planned for {}",
             job.rebuild.ordinal,
             job.rebuild.cause,
-            show::date(&job.rebuild.planned_for)
+            show::plain_date(&job.rebuild.planned_for)
         ),
         layout: layout(job),
         sections: job.course.sections,

@@ -159,14 +159,14 @@ pub async fn table(
         None => String::new(),
     };
     let notes = [
-        format!("{}, {}", chrome.plant.name, show::date(&chrome.today)),
+        format!("{}, {}", chrome.plant.name, show::plain_date(&chrome.today)),
         area,
         filter
             .rule
             .map_or_else(String::new, |rule| format!("Rule: {}", rule.words())),
-        filter
-            .until
-            .map_or_else(String::new, |day| format!("Up to: {}", show::date(&day))),
+        filter.until.map_or_else(String::new, |day| {
+            format!("Up to: {}", show::plain_date(&day))
+        }),
     ];
     let table = Table {
         title: "Due".to_owned(),

@@ -38,7 +38,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Path(tag): Path<String
     let gauge = found(&mut *app.store().read().await?, &tag).await?;
     answer::page(&Page {
         typed: Typed {
-            on: show::filled(&chrome.today),
+            on: show::plain_date(&chrome.today),
             ..Typed::default()
         },
         chrome,

@@ -220,7 +220,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Path(tag): Path<String
     let gauge = found(&mut db, &tag).await?;
     let usual = chrome.reads().unit(TorqueUnit::FootPound);
     let mut typed = Typed {
-        on: show::filled(&chrome.today),
+        on: show::plain_date(&chrome.today),
         torque_unit: usual.ucum().to_owned(),
         ..Typed::default()
     };

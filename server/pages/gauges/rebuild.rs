@@ -70,7 +70,7 @@ impl Page {
         let open = store::rebuilds::open_of(db, gauge.id).await?;
         let typed = typed.unwrap_or_else(|| Typed {
             cause: cause(due.as_ref(), &failures).word().to_owned(),
-            planned_for: show::filled(&day(due.as_ref(), &windows, chrome.today)),
+            planned_for: show::plain_date(&day(due.as_ref(), &windows, chrome.today)),
             ..Typed::default()
         });
         Ok(Self {

@@ -73,8 +73,9 @@ fn begun(instrument: &Instrument, today: Date) -> Typed {
         u32::try_from((days + 15) / 30).map_or(USUAL_MONTHS, |months| months.max(1))
     });
     Typed {
-        calibrated_on: show::filled(&today),
-        due_on: add_months(today, months).map_or_else(|_| String::new(), |day| show::filled(&day)),
+        calibrated_on: show::plain_date(&today),
+        due_on: add_months(today, months)
+            .map_or_else(|_| String::new(), |day| show::plain_date(&day)),
         coverage: USUAL_COVERAGE.to_owned(),
         ..Typed::default()
     }

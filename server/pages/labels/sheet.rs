@@ -108,8 +108,9 @@ async fn lots(db: &mut SqliteConnection, origin: &str, only: &[&str]) -> store::
             // How many there are and where they lie changes while the label stays; its code leads to both.
             lines: worded([
                 lot.kit.to_string(),
-                lot.expires_on
-                    .map_or_else(String::new, |day| format!("use until {}", show::date(&day))),
+                lot.expires_on.map_or_else(String::new, |day| {
+                    format!("use until {}", show::plain_date(&day))
+                }),
             ]),
         })
         .collect())

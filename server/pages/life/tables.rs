@@ -85,7 +85,7 @@ async fn of_lives(
 
 fn notes(about: &About, asked: &Asked, chrome: &Chrome) -> Vec<String> {
     vec![
-        format!("{}, {}", chrome.plant.name, show::date(&chrome.today)),
+        format!("{}, {}", chrome.plant.name, show::plain_date(&chrome.today)),
         format!("{}; confidence {} %", about.words, asked.percent()),
     ]
 }
@@ -240,7 +240,7 @@ fn compared(found: &intervals::Compared, chrome: &Chrome) -> Table {
     Table {
         title: "Ten years by interval".to_owned(),
         notes: vec![
-            format!("{}, {}", chrome.plant.name, show::date(&chrome.today)),
+            format!("{}, {}", chrome.plant.name, show::plain_date(&chrome.today)),
             found.class.name.clone(),
         ],
         headings: vec![

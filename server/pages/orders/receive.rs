@@ -57,7 +57,7 @@ async fn page(app: &App, chrome: Chrome, (number, kit): (&str, &str)) -> Result<
         .map_or_else(String::new, |lot| lot.place.clone());
     Ok(Page {
         typed: Typed {
-            received_on: show::filled(&chrome.today),
+            received_on: show::plain_date(&chrome.today),
             quantity: line.awaited.to_string(),
             place,
             ..Typed::default()

@@ -56,7 +56,7 @@ impl Page {
         let mut db = app.store().read().await?;
         let typed = typed.unwrap_or_else(|| Typed {
             supplier: order.supplier.clone(),
-            placed_on: show::filled(&chrome.today),
+            placed_on: show::plain_date(&chrome.today),
             ..Typed::default()
         });
         Ok(Self {

@@ -197,7 +197,7 @@ pub fn row(line: &Line, zone: &Zone) -> Vec<Cell> {
         Cell::text(&line.test),
         Cell::Day(line.tested_on),
         Cell::text(&line.applied),
-        Cell::text(show::moment(&line.issued_at, zone)),
+        Cell::text(show::plain_moment(&line.issued_at, zone)),
         Cell::text(&line.issuer),
         line.superseded_by.as_ref().map_or(Cell::Empty, Cell::text),
         Cell::text(&line.sha256),
@@ -215,7 +215,7 @@ async fn taken(app: &App, chrome: &Chrome, asked: &Asked, form: &str) -> Answer 
         lines.iter().map(|line| row(line, chrome.zone())).collect()
     };
     let notes = vec![
-        format!("{}, {}", chrome.plant.name, show::date(&chrome.today)),
+        format!("{}, {}", chrome.plant.name, show::plain_date(&chrome.today)),
         asked.address(address::CERTIFICATES, &[]),
     ];
     paper::table("certificates", form, table(notes, rows)).await

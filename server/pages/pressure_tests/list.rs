@@ -250,7 +250,7 @@ async fn taken(app: &App, chrome: &Chrome, asked: &Asked, form: &str) -> Answer 
     let table = Table {
         title: "Pressure tests".to_owned(),
         notes: vec![
-            format!("{}, {}", chrome.plant.name, show::date(&chrome.today)),
+            format!("{}, {}", chrome.plant.name, show::plain_date(&chrome.today)),
             asked.address(address::PRESSURE_TESTS, String::new()),
         ],
         headings: COLUMNS.to_vec(),

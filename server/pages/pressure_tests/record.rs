@@ -295,7 +295,7 @@ fn blank(asked: &Asked, gauge: &Gauge, chrome: &Chrome, offers: &[Offer]) -> Typ
             .iter()
             .find(|offer| offer.best)
             .map_or_else(String::new, |offer| offer.number.to_string()),
-        began_on: show::filled(&chrome.today),
+        began_on: show::plain_date(&chrome.today),
         medium: Medium::Water.word().to_owned(),
         minute: vec!["0".to_owned(), asked.hold_minutes.to_string()],
         pressure_unit: reads.unit(asked.required.unit).ucum().to_owned(),

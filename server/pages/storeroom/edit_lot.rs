@@ -36,7 +36,7 @@ struct Page {
 }
 
 fn text(day: Option<Date>) -> String {
-    day.map_or_else(String::new, |day| show::filled(&day))
+    day.map_or_else(String::new, |day| show::plain_date(&day))
 }
 
 impl Page {

@@ -202,7 +202,7 @@ pub async fn show(
 ) -> Answer {
     let found = found(&app, &kit, &number, &movement).await?;
     let typed = Typed {
-        received_on: show::filled(&chrome.today),
+        received_on: show::plain_date(&chrome.today),
         place: asked.place,
         ..Typed::default()
     };

@@ -90,7 +90,7 @@ fn last_day(read: &mut Reader, t: &Typed, kit: &Kit) -> Option<Date> {
 pub async fn show(State(app): State<App>, chrome: Chrome, Path(number): Path<String>) -> Answer {
     let kit = found(&app, &number).await?;
     let typed = Typed {
-        received_on: show::filled(&chrome.today),
+        received_on: show::plain_date(&chrome.today),
         ..Typed::default()
     };
     answer::page(&Page {

@@ -3,11 +3,12 @@
 
 use std::borrow::Borrow;
 
-use super::Read;
+use super::{Read, joined};
 use crate::calc::quantity::{
     LengthUnit, PressureUnit, Side, Stamped, TemperatureUnit, TorqueUnit, Unit, significant_to,
 };
 use crate::calc::working::{Input, Step, Working};
+use crate::pages::show::KEPT;
 use crate::record::certificate::Amount;
 use crate::record::person::Reads;
 use crate::record::sentence::{Figure, Part, Sentence};
@@ -177,13 +178,13 @@ impl Reads {
 
     /// Only the bracket of a step or an uncertainty that is drawn by itself: " (0.1724 bar)", or nothing.
     pub fn beside(self, number: impl ToString, unit: impl ToString) -> String {
-        let own = format!("{} {}", number.to_string(), unit.to_string());
+        let text = format!("{} {}", number.to_string(), unit.to_string());
         let how = How {
             difference: true,
             ..How::default()
         };
-        let both = self.with_own(&own, how);
-        both.strip_prefix(&own).unwrap_or_default().to_owned()
+        self.in_own(&text, how)
+            .map_or_else(String::new, |own| format!(" ({own})"))
     }
 
     /// A value put into a step of a working; a limit is never read as less strict than it is.
@@ -229,13 +230,18 @@ impl Reads {
     }
 
     fn with_own(self, text: &str, how: How) -> String {
-        let own = match self {
+        // Words people wrote stay as they are, down to their spaces.
+        let shown = whole(text).map_or_else(|| text.to_owned(), |_| joined(text));
+        match self.in_own(text, how) {
+            Some(own) => format!("{shown} ({own})"),
+            None => shown,
+        }
+    }
+
+    fn in_own(self, text: &str, how: How) -> Option<String> {
+        match self {
             Self::AsStamped => None,
             Self::UsCustomary | Self::Si => self.converted_text(text, how),
-        };
-        match own {
-            Some(own) => format!("{text} ({own})"),
-            None => text.to_owned(),
         }
     }
 
@@ -285,13 +291,14 @@ fn written(
         .zip(figures)
         .map(|(at, value)| convert(at, *value).replace('-', "\u{2212}"))
         .collect();
-    format!("{} {unit}", numbers.join(joint))
+    format!("{}{KEPT}{unit}", numbers.join(joint))
 }
 
 #[cfg(test)]
 mod tests {
     use rust_decimal::Decimal;
 
+    use super::super::tests::plain;
     use super::*;
     use crate::calc::quantity::{StampedPressure, StampedTorque};
     use crate::calc::working::Source;
@@ -310,10 +317,13 @@ mod tests {
             ("0.0012 in", "0.0012 in (30.48 µm)"),
             ("\u{2212}40 °F", "\u{2212}40 °F (\u{2212}40 °C)"),
         ] {
-            assert_eq!(Reads::Si.figure(text), read);
-            assert_eq!(Reads::AsStamped.figure(text), text);
+            assert_eq!(plain(Reads::Si.figure(text)), read);
+            assert_eq!(plain(Reads::AsStamped.figure(text)), text);
         }
-        assert_eq!(Reads::UsCustomary.figure("2.5 mm"), "2.5 mm (0.09843 in)");
+        assert_eq!(
+            plain(Reads::UsCustomary.figure("2.5 mm")),
+            "2.5 mm (0.09843 in)"
+        );
     }
 
     /// published: NIST SP 811 (2008), B.8: ft·lbf to N·m 1.355818, so 5 are 6.77909, 10 are 13.55818 and 80
@@ -325,7 +335,7 @@ mod tests {
             ("10 to 80 ft·lbf", "10 to 80 ft·lbf (13.56 to 108.4 N·m)"),
             ("100 to 1000 psi", "100 to 1000 psi (6.895 to 68.94 bar)"),
         ] {
-            assert_eq!(Reads::Si.figure(text), read);
+            assert_eq!(plain(Reads::Si.figure(text)), read);
         }
         let step = Step::new("range", "usable", "", Source::Arithmetic).with(
             "low",
@@ -333,7 +343,10 @@ mod tests {
             "5 ft·lbf",
             Source::Entered,
         );
-        assert_eq!(Reads::Si.input(&step.inputs[0]), "5 ft·lbf (6.78 N·m)");
+        assert_eq!(
+            plain(Reads::Si.input(&step.inputs[0])),
+            "5 ft·lbf (6.78 N·m)"
+        );
     }
 
     #[test]
@@ -371,16 +384,16 @@ mod tests {
             .passes([torque(5), torque(10)])
             .words("; note: at 900 psi");
         assert_eq!(
-            Reads::Si.tell(&told),
+            plain(Reads::Si.tell(&told)),
             "reached 1500 psi (103.4 bar), required 1500 psi (103.5 bar), limit 1500 psi (103.4 bar); passes 5, 10 ft·lbf (6.779, 13.55 N·m); note: at 900 psi"
         );
-        assert_eq!(Reads::AsStamped.tell(&told), told.to_string());
+        assert_eq!(plain(Reads::AsStamped.tell(&told)), told.to_string());
     }
 
     /// published: NIST SP 811 (2008), B.8: a difference of 1 °C is one of 1.8 °F.
     #[test]
     fn a_step_of_temperature_is_no_temperature() {
-        assert_eq!(Reads::UsCustomary.beside("0.2", "°C"), " (0.36 °F)");
+        assert_eq!(plain(Reads::UsCustomary.beside("0.2", "°C")), " (0.36 °F)");
     }
 
     /// published: NIST SP 811 (2008), B.8: 1500 psi are 103.4214 bar, 0.100 in are 2.54 mm and 0.002 in are
@@ -394,7 +407,7 @@ mod tests {
                 value,
                 Source::Plant,
             );
-            Reads::Si.input(&step.inputs[0])
+            plain(Reads::Si.input(&step.inputs[0]))
         };
         for (meaning, value, as_read) in [
             ("required test pressure", "1500 psi", "1500 psi (103.5 bar)"),
@@ -431,6 +444,6 @@ mod tests {
         let step = Step::new("P", "required", "1.5 P", Source::Arithmetic)
             .rounded("up to the next 1 psi")
             .gives("1500 psi");
-        assert_eq!(Reads::Si.result(&step), "1500 psi (103.5 bar)");
+        assert_eq!(plain(Reads::Si.result(&step)), "1500 psi (103.5 bar)");
     }
 }

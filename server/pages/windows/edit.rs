@@ -75,8 +75,8 @@ impl Typed {
         let typed = Self {
             area: window.area_id.0.to_string(),
             name: window.name.clone(),
-            starts_on: show::filled(&window.starts_on),
-            ends_on: show::filled(&window.ends_on),
+            starts_on: show::plain_date(&window.starts_on),
+            ends_on: show::plain_date(&window.ends_on),
             row: window.id.0,
             version: window.version,
             opened: String::new(),

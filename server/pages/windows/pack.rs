@@ -55,7 +55,7 @@ pub async fn pdf(
                 .map(|one| {
                     let last = one.expires_on;
                     let last =
-                        last.map_or_else(|| "no last day".to_owned(), |day| show::date(&day));
+                        last.map_or_else(|| "no last day".to_owned(), |day| show::plain_date(&day));
                     (one.lot.to_string(), one.place.clone(), one.kits, last)
                 })
                 .collect(),
@@ -111,7 +111,7 @@ fn written(
 ) -> GaugeSheet {
     let p = &gauge.particulars;
     let why = match why {
-        Some(Cause { rule, date }) => format!("{}, {}", rule.words(), show::date(&date)),
+        Some(Cause { rule, date }) => format!("{}, {}", rule.words(), show::plain_date(&date)),
         None => "chance of a shutdown".to_owned(),
     };
     let passes = p.torque.and_then(|torque| {
