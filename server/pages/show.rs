@@ -27,7 +27,7 @@ pub fn date(date: &Date) -> String {
     said(*date).replace(' ', KEPT)
 }
 
-/// The same for files and papers, whose readers look for plain spaces.
+/// The same for files, papers and the fields of forms, whose readers look for plain spaces.
 pub fn plain_date(date: &Date) -> String {
     said(*date)
 }
@@ -71,7 +71,7 @@ pub fn moment(moment: &Moment, zone: &Zone) -> String {
     }
 }
 
-/// The same for files and papers, whose readers look for plain spaces.
+/// The same for files, papers and the fields of forms, whose readers look for plain spaces.
 pub fn plain_moment(moment: &Moment, zone: &Zone) -> String {
     zone.local(*moment).format(&DAY_TIME).unwrap_or_default()
 }
