@@ -75,6 +75,12 @@ impl Page {
         )
     }
 
+    /// Where the list begins, on a page that goes on with it.
+    fn beginning(&self) -> Option<String> {
+        let on = !self.asked.after.is_empty();
+        on.then(|| address::with_query(address::DUE, &self.asked.values()))
+    }
+
     fn glass(&self, line: &Line) -> Glass {
         Glass::of(
             Standing::InService,

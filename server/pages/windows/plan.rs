@@ -134,6 +134,8 @@ struct Page {
     lost_count: i64,
     others: Vec<Line>,
     next: Option<String>,
+    /// Where those that have to be done begin, on a page that goes on with them.
+    beginning: Option<String>,
     need: Need,
     errors: Errors,
 }
@@ -150,6 +152,8 @@ impl Page {
         let today = chrome.today;
         let hours = store::window_plan::hours(&mut db, window.id).await?;
         let ids = (window.id, window.area_id, window.ends_on);
+        let beginning =
+            (!after.is_empty()).then(|| address::window_plan(&window.area, window.starts_on));
         let after = GaugeId(after.parse().unwrap_or(0));
         let most = i64::try_from(PAGE + 1).unwrap_or(21);
         let mut bound = store::window_plan::bound(&mut db, ids, after, most).await?;
@@ -177,6 +181,7 @@ impl Page {
             window,
             hours,
             next,
+            beginning,
             need,
             errors,
         })

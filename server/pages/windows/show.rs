@@ -32,6 +32,8 @@ struct Page {
     bound: i64,
     lines: Vec<Waiting>,
     next: Option<String>,
+    /// Where the list begins, on a page that goes on with it.
+    beginning: Option<String>,
 }
 
 /// The window of an area that begins on a day.
@@ -72,11 +74,14 @@ pub async fn show(
         )
     });
     let lines = waiting(&mut db, lines).await?;
+    let on = !asked.after.is_empty();
+    let beginning = on.then(|| address::window(&window.area, window.starts_on));
     answer::page(&Page {
         chrome,
         window,
         bound,
         lines,
         next,
+        beginning,
     })
 }
