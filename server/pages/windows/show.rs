@@ -10,6 +10,7 @@ use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
 use crate::record::GaugeId;
+use crate::record::person::Role;
 use crate::store;
 use crate::store::due::COUNTED;
 use crate::store::windows::Window;
