@@ -157,6 +157,10 @@ async fn a_day_to_order_that_is_past_is_said_plainly() {
     let page = needs(&mut engineer).await;
     page.says("Order 10 TW-K-250R by 20 Feb 2026")
         .says("The day to order is past: ask for quick delivery");
+    // Drawn at today, and called so: the day itself lies left of the drawing.
+    page.says("today; the day to order was 20 Feb 2026")
+        .does_not_say("order by 20 Feb 2026, past")
+        .says("Mar 2026 Apr May");
     engineer
         .get("/needs")
         .await
