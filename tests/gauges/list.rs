@@ -77,6 +77,28 @@ async fn a_filter_that_fits_more_than_a_page_says_so_without_counting_the_fleet(
 }
 
 #[tokio::test]
+async fn a_date_that_is_past_stands_out_in_the_list_with_how_long_it_is_past() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    hang(&mut engineer, &[]).await;
+    let fields = [("tag", "LG-2"), ("installed_on", "2026-02-20")];
+    hang(&mut engineer, &fields).await;
+    // Look-overs every three months: that of the first was due on 30 April 2024, 671 days ago.
+    let page = engineer.get("/gauges").await;
+    page.says("30 Apr 2024 22 months over look-over interval")
+        .says("20 May 2026 look-over interval");
+    assert!(
+        page.text
+            .contains("<strong class=\"past\">30 Apr 2024</strong>")
+    );
+    assert!(
+        !page
+            .text
+            .contains("<strong class=\"past\">20 May 2026</strong>")
+    );
+}
+
+#[tokio::test]
 async fn a_page_further_down_a_list_says_so_and_leads_back_to_where_it_begins() {
     let plant = Plant::new().await;
     three(&plant).await;
