@@ -1121,6 +1121,26 @@ mod face {
             .says("Read the heights along both rails");
     }
 
+    /// What was recorded before stays evidence, whatever is offered now.
+    #[tokio::test]
+    async fn a_face_read_with_a_caliper_in_the_past_stays_readable() {
+        let mut bench = Bench::new().await.stripped().await;
+        bench
+            .record("face", &heights("chamber", LEANING, LEANING))
+            .await;
+        bench
+            .plant
+            .run(
+                "INSERT INTO bench_entry (rebuild_id, topic, section, facts, at, person_id)
+                 SELECT rebuild_id, topic, section, replace(facts, 'DI-02', 'CA-03'), at, person_id
+                 FROM bench_entry WHERE topic = 'face'",
+            )
+            .await
+            .expect("an entry of a time when that was taken");
+        bench.sheet().await.says("CA-03");
+        bench.its_record().await.says("CA-03");
+    }
+
     #[tokio::test]
     async fn a_reading_needs_an_instrument_of_the_right_kind_in_calibration() {
         let mut bench = Bench::new().await.stripped().await;
@@ -1131,9 +1151,21 @@ mod face {
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("FS-01 is a feeler set");
-        fields[8] = ("instrument", "CA-04");
+        // A caliper measures between its jaws: common practice, no source.
+        fields[8] = ("instrument", "CA-03");
         bench
             .send("face", &fields)
+            .await
+            .says("CA-03 is a caliper; this is read with a dial indicator or depth micrometer");
+        fields[8] = ("instrument", "DI-02");
+        let mut walled = fields.clone();
+        walled.extend([
+            ("wall", "0.112"),
+            ("wall_unit", "[in_i]"),
+            ("wall_instrument", "CA-04"),
+        ]);
+        bench
+            .send("face", &walled)
             .await
             .says("The calibration of CA-04 ran out on 28 Feb 2026");
         fields[8] = ("instrument", "");

@@ -174,6 +174,9 @@ mod narrow {
 }
 
 mod today {
+    use time::macros::datetime;
+
+    use crate::bench::world::Bench;
     use crate::gauges::hang;
     use crate::plant::Plant;
 
@@ -202,6 +205,77 @@ mod today {
             .says("look-over interval");
         plant
             .storekeeper()
+            .await
+            .get("/")
+            .await
+            .does_not_say("failed in service");
+    }
+
+    #[tokio::test]
+    async fn a_technician_is_told_of_look_overs_past_due_and_of_rebuilds_that_should_have_begun() {
+        let bench = Bench::new().await.planned().await;
+        // Never looked over since 31 January 2024; the rebuild is planned for today.
+        let mut technician = bench.plant.technician().await;
+        let board = technician.get("/").await;
+        board
+            .says("1 look-over is past due")
+            .does_not_say("past its planned day");
+        let past = "href=\"/due?rule=look-over&#38;until=2026-03-01\"";
+        assert!(board.text.contains(past), "{}", board.text);
+        technician
+            .get("/due?rule=look-over&until=2026-03-01")
+            .await
+            .says("LG-1107A");
+        bench.plant.turn_to(datetime!(2026-03-03 09:00 UTC));
+        let mut technician = bench.plant.technician().await;
+        technician
+            .get("/")
+            .await
+            .says("1 rebuild is past its planned day and not begun");
+        let found = [("found", "sound"), ("on", "2026-03-03")];
+        let look_over = "/gauges/LG-1107A/look-over";
+        technician.fill(look_over, look_over, &found).await;
+        technician
+            .get("/")
+            .await
+            .does_not_say("look-over is past due");
+    }
+
+    #[tokio::test]
+    async fn a_storekeeper_is_told_of_lots_near_their_last_day_and_of_drafts_not_placed() {
+        let plant = Plant::new().await;
+        let mut keeper = plant.storekeeper().await;
+        crate::needs::adds_kit(&mut keeper).await;
+        // The thirtieth day from 2 March, and the one after it.
+        crate::needs::receives(&mut keeper, "L-1", "3", "2026-04-01").await;
+        crate::needs::receives(&mut keeper, "L-2", "3", "2026-04-02").await;
+        let fields = [("kit", crate::needs::KIT), ("quantity", "10")];
+        keeper.fill("/orders/new", "/orders/new", &fields).await;
+        keeper
+            .get("/")
+            .await
+            .says("1 lot on the shelf has its last day within 30 days")
+            .says("1 order is drafted and not placed");
+        plant
+            .technician()
+            .await
+            .get("/")
+            .await
+            .does_not_say("last day within 30 days");
+    }
+
+    #[tokio::test]
+    async fn an_administrator_is_asked_only_for_what_they_can_do() {
+        let plant = Plant::new().await;
+        hang(&mut plant.engineer().await, &[]).await;
+        let failure = "/gauges/LG-1107A/failure";
+        plant
+            .technician()
+            .await
+            .fill(failure, failure, &[("kind", "leak")])
+            .await;
+        plant
+            .administrator()
             .await
             .get("/")
             .await

@@ -37,6 +37,32 @@ mod list {
         assert!(place("LG-2") < place("LG-3") && place("LG-3") < place("LG-1"));
     }
 
+    /// What is due is a look at the gauge and no rebuild; who may do it is led to it.
+    #[tokio::test]
+    async fn each_line_offers_the_work_its_rule_asks_for_to_those_who_do_it() {
+        let (plant, mut engineer) = three().await;
+        let look_over = "href=\"/gauges/LG-2/look-over\"";
+        for mut who in [plant.technician().await, plant.inspector().await] {
+            let page = who.get("/due").await;
+            page.says("What to do").says("look over LG-2");
+            assert!(page.text.contains(look_over), "{}", page.text);
+        }
+        let page = plant.storekeeper().await.get("/due").await;
+        assert!(!page.text.contains(look_over), "{}", page.text);
+        // Looked over today, LG-2 is still past the rebuild of 31 July 2025: that is planned.
+        let done = [("found", "sound"), ("on", "2026-03-02")];
+        let address = "/gauges/LG-2/look-over";
+        engineer.fill(address, address, &done).await;
+        engineer.get("/due").await.says("plan a rebuild LG-2");
+        plant
+            .technician()
+            .await
+            .get("/due")
+            .await
+            .says("rebuild interval 31 Jul 2025")
+            .says("not planned");
+    }
+
     #[tokio::test]
     async fn area_rule_and_day_filter_the_list_in_the_address() {
         let (_plant, mut engineer) = three().await;

@@ -459,6 +459,24 @@ mod edit {
         engineer.get("/instruments").await.says("6 instruments");
     }
 
+    /// The one barred instrument does not look like the others where the last column is out of sight.
+    #[tokio::test]
+    async fn a_calibration_that_ran_out_stands_out_in_the_list() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let one = takes_in(&mut engineer, &[]).await;
+        calibrates(&mut engineer, &one, &[])
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let out = "<strong class=\"late\">2 Mar 2026</strong>";
+        assert!(!engineer.get("/instruments").await.text.contains(out));
+        plant.turn_to(time::macros::datetime!(2026-04-04 09:00 UTC));
+        let mut engineer = plant.engineer().await;
+        let page = engineer.get("/instruments").await;
+        assert!(page.text.contains(out), "{}", page.text);
+        page.says("2 Mar 2026 33 days over");
+    }
+
     #[tokio::test]
     async fn an_instrument_is_known_by_a_number_with_any_letters() {
         let plant = Plant::new().await;

@@ -642,6 +642,38 @@ mod ledger {
             .does_not_say("A2");
     }
 
+    /// A delivery written down late stands first and speaks of an earlier day.
+    #[tokio::test]
+    async fn the_ledger_is_headed_by_all_its_days_and_goes_by_what_was_recorded_last() {
+        let plant = Plant::new().await;
+        let mut keeper = plant.storekeeper().await;
+        let kit = adds_kit(&mut keeper, &[]).await;
+        let page = format!("{kit}/receive");
+        for (lot, day) in [("A1", "2026-02-20"), ("A2", "2026-01-05")] {
+            let fields = [
+                ("lot", lot),
+                ("quantity", "3"),
+                ("received_on", day),
+                ("expires_on", ""),
+                ("place", ""),
+            ];
+            keeper
+                .fill(&page, &page, &fields)
+                .await
+                .is(StatusCode::SEE_OTHER);
+        }
+        keeper
+            .get("/storeroom/ledger")
+            .await
+            .says("The ledger, 5 Jan 2026 to 20 Feb 2026")
+            .says("the last recorded first")
+            .says("5 Jan 2026 TW-K-250R A2");
+        keeper
+            .get("/storeroom/ledger?before=2")
+            .await
+            .says("The ledger, 20 Feb 2026 ");
+    }
+
     #[tokio::test]
     async fn neither_a_line_nor_a_lot_nor_a_kit_can_be_changed_or_taken_away() {
         let plant = Plant::new().await;

@@ -72,6 +72,25 @@ mod list {
             .says("Boiler House spring shutdown 4 May 2026 in 2 months 15 May 2026 1 gauge");
     }
 
+    /// A look-over needs no shutdown: that of LG-8 was due long ago, and its rebuild comes last.
+    #[tokio::test]
+    async fn gauges_without_a_window_stand_by_the_date_of_the_work_that_needs_one() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let later = [
+            ("tag", "LG-8"),
+            ("isolation", "shutdown-only"),
+            ("installed_on", "2022-03-20"),
+            ("class", "2"),
+        ];
+        hang(&mut engineer, &later).await;
+        hang(&mut engineer, WAITS).await;
+        looked_over(&mut engineer).await;
+        engineer.get("/windows").await.says(
+            "LG-1107A BH-D-101 steam drum rebuild interval 20 Sep 2026 in 7 months LG-8 BH-D-101 steam drum rebuild interval 20 Mar 2027",
+        );
+    }
+
     #[tokio::test]
     async fn windows_that_are_over_stand_apart() {
         let plant = Plant::new().await;

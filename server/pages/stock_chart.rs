@@ -12,8 +12,8 @@ use crate::pages::show::place;
 const LEFT: f64 = 44.0;
 const WIDE: f64 = 640.0;
 const TOP: f64 = 24.0;
-const ZERO: f64 = 184.0;
-const BELOW: f64 = 48.0;
+/// Height of what is left and what is missing together.
+const ROOM: f64 = 208.0;
 const MONTHS: [&str; 12] = [
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 ];
@@ -25,6 +25,8 @@ pub struct Bar {
     pub name: String,
     /// Its three letters.
     pub short: &'static str,
+    /// Its year, where it is the first month drawn or a January.
+    pub year: Option<i32>,
     /// Kits for planned rebuilds.
     pub planned: u32,
     /// Kits for failures to be expected.
@@ -64,6 +66,10 @@ pub struct StockChart {
     pub proposed: String,
     /// Height of the line of what is kept for failures, if anything is.
     pub cover: Option<String>,
+    /// Height of the line nothing is left at.
+    pub zero: String,
+    /// Where what is missing begins, below that line.
+    pub below: String,
     /// Where the day to order stands, its words, and on which side of it they stand.
     pub order_by: Option<(String, String, &'static str)>,
     /// Marks at the left: height and words.
@@ -86,28 +92,35 @@ impl StockChart {
             .chain([answer.point.cover, 1])
             .max()
             .unwrap_or(1);
-        let deepest = unaided.iter().map(missing).max().unwrap_or(0).max(1);
-        let y = |kits: u32| ZERO - f64::from(kits) / f64::from(highest) * (ZERO - TOP);
+        let deepest = unaided.iter().map(missing).max().unwrap_or(0);
+        let (kit, zero) = scale(highest, deepest);
+        let y = |kits: u32| zero - f64::from(kits) * kit;
         let mut at = LEFT;
         let mut bars = Vec::with_capacity(unaided.len());
         let mut line = Vec::with_capacity(unaided.len());
         for (row, planned) in unaided.iter().zip(aided) {
-            let lack = f64::from(missing(row)) / f64::from(deepest) * BELOW;
+            let lack = f64::from(missing(row)) * kit;
             let middle = at + step / 2.0;
             line.push(format!("{},{}", place(middle), place(y(planned.projected))));
             bars.push(bar(
                 row,
                 planned,
                 (at + step * 0.15, middle),
-                y(row.projected),
+                (y(row.projected), zero),
                 lack,
             ));
             at += step;
         }
+        if let (Some(first), Some(row)) = (bars.first_mut(), unaided.first()) {
+            first.year = Some(row.month.year());
+        }
         let order_by = answer.order_by.as_ref().map(|by| {
             let x = across(by.date.max(today), unaided, step);
             let words = if by.date < today {
-                format!("order by {}, past", super::show::date(&by.date))
+                format!(
+                    "today; the day to order was {}",
+                    super::show::date(&by.date)
+                )
             } else {
                 format!("order by {}", super::show::date(&by.date))
             };
@@ -118,15 +131,35 @@ impl StockChart {
             wide: place(step * 0.7),
             proposed: line.join(" "),
             cover: (answer.point.cover > 0).then(|| place(y(answer.point.cover))),
-            marks: vec![
-                (place(y(highest) + 5.0), highest.to_string()),
-                (place(ZERO + 5.0), "0".to_owned()),
-            ],
-            says: says(asked),
+            marks: marks((highest, deepest), (kit, zero)),
+            zero: place(zero),
+            below: place(zero + 2.0),
+            says: says(asked, today),
             order_by,
             bars,
         }
     }
+}
+
+/// The height of one kit, left or missing, and of the line between the two: one scale for both, so that
+/// they can be compared.
+fn scale(highest: u32, deepest: u32) -> (f64, f64) {
+    let kit = ROOM / f64::from(highest.saturating_add(deepest).max(1));
+    (kit, TOP + kit * f64::from(highest))
+}
+
+/// Marks at the left: the most that is left, nothing, and the most that is missing.
+fn marks((highest, deepest): (u32, u32), (kit, zero): (f64, f64)) -> Vec<(String, String)> {
+    let mut marks = vec![
+        (place(TOP + 5.0), highest.to_string()),
+        (place(zero + 5.0), "0".to_owned()),
+    ];
+    let low = f64::from(deepest) * kit;
+    // A mark that would stand in the nought is left out; the table has the number.
+    if low > 14.0 {
+        marks.push((place(zero + low + 5.0), format!("\u{2212}{deepest}")));
+    }
+    marks
 }
 
 /// What a month lacks by itself: the plan without orders keeps nothing back.
@@ -134,12 +167,19 @@ fn missing(row: &Row) -> u32 {
     row.net
 }
 
-fn bar(row: &Row, planned: &Row, (x, middle): (f64, f64), top: f64, lack: f64) -> Bar {
+fn bar(
+    row: &Row,
+    planned: &Row,
+    (x, middle): (f64, f64),
+    (top, zero): (f64, f64),
+    lack: f64,
+) -> Bar {
     let number = usize::from(u8::from(row.month.month()) - 1);
     let short = MONTHS.get(number).copied().unwrap_or_default();
     Bar {
         name: format!("{short} {}", row.month.year()),
         short,
+        year: (number == 0).then(|| row.month.year()),
         planned: row.planned,
         expected: row.expected,
         arriving: row.receipts,
@@ -151,7 +191,7 @@ fn bar(row: &Row, planned: &Row, (x, middle): (f64, f64), top: f64, lack: f64) -
         x: place(x),
         middle: place(middle),
         y: place(top),
-        height: place(ZERO - top),
+        height: place(zero - top),
         lack: place(lack),
     }
 }
@@ -170,7 +210,7 @@ fn across(day: Date, rows: &[Row], step: f64) -> f64 {
     at
 }
 
-fn says(asked: &Asked) -> String {
+fn says(asked: &Asked, today: Date) -> String {
     let rows = &asked.answer.unaided.rows;
     let last = rows.last().map_or(0, |row| row.projected);
     let lacking: u32 = rows.iter().map(missing).fold(0, u32::saturating_add);
@@ -183,7 +223,44 @@ fn says(asked: &Asked) -> String {
         let _ = write!(words, ", {lacking} missing on the way");
     }
     if let Some(by) = &asked.answer.order_by {
-        let _ = write!(words, "; order by {}", super::show::date(&by.date));
+        let day = super::show::date(&by.date);
+        let _ = if by.date < today {
+            write!(words, "; the day to order was {day}")
+        } else {
+            write!(words, "; order by {day}")
+        };
     }
     words
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_kit_that_is_missing_is_drawn_as_tall_as_one_that_is_left() {
+        for (highest, deepest) in [(20, 16), (160, 16), (1, 400), (7, 0)] {
+            let (kit, zero) = scale(highest, deepest);
+            let (left, missing) = (zero - TOP, TOP + ROOM - zero);
+            assert!((left - kit * f64::from(highest)).abs() < 1e-9);
+            assert!((missing - kit * f64::from(deepest)).abs() < 1e-9);
+        }
+        // Half as many below the line as above it: a third of the height.
+        let (_, zero) = scale(20, 10);
+        assert!((TOP + ROOM - zero - ROOM / 3.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_axis_says_how_many_are_missing_where_there_is_room_for_it() {
+        let words = |highest, deepest| {
+            let marks = marks((highest, deepest), scale(highest, deepest));
+            marks
+                .into_iter()
+                .map(|(_, words)| words)
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(words(20, 16), ["20", "0", "\u{2212}16"]);
+        assert_eq!(words(160, 1), ["160", "0"]);
+        assert_eq!(words(7, 0), ["7", "0"]);
+    }
 }

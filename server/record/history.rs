@@ -144,6 +144,8 @@ pub enum Happened {
         kind: InstrumentKind,
         /// The rebuild's number.
         ordinal: Option<i64>,
+        /// Whether it was relied on after the rebuild, to tighten its bolting again.
+        after: bool,
         /// The test's number.
         test: Option<TestNumber>,
     },

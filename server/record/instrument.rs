@@ -39,9 +39,9 @@ words! {
 }
 
 impl InstrumentKind {
-    /// What heights along the rails are read with.
-    pub const HEIGHTS: &'static [Self] =
-        &[Self::DialIndicator, Self::DepthMicrometer, Self::Caliper];
+    /// What heights along the rails are read with. A caliper measures between its own jaws and tells no
+    /// height along a face (common practice, no source); faces read with one in the past stay as recorded.
+    pub const HEIGHTS: &'static [Self] = &[Self::DialIndicator, Self::DepthMicrometer];
     /// What a gap under the straightedge is read with.
     pub const GAP: &'static [Self] = &[Self::FeelerSet];
     /// What a wall is measured with.

@@ -7,6 +7,7 @@ use time::{Date, Duration};
 use super::Result;
 use super::due::{Bound, COUNTED};
 use super::windows::Window;
+use crate::calc::due::Rule;
 use crate::record::{AreaId, GaugeId, TagNumber};
 
 /// How many gauges of an area fall due in a span of days.
@@ -88,6 +89,18 @@ pub async fn count_failed(db: &mut SqliteConnection) -> Result<i64> {
 pub async fn count_withdrawn(db: &mut SqliteConnection) -> Result<i64> {
     Ok(sqlx::query_scalar!(
         "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_withdrawn WHERE withdrawn_on IS NOT NULL LIMIT ?1)",
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many gauges a rule governs with a date before a day, counted up to [`COUNTED`].
+pub async fn count_governed(db: &mut SqliteConnection, rule: Rule, before: Date) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_rule WHERE rule = ?1 AND latest_on < ?2 LIMIT ?3)",
+        rule,
+        before,
         COUNTED
     )
     .fetch_one(db)

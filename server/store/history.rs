@@ -48,7 +48,7 @@ pub async fn of_gauge(
     let topic = filter.before.map_or("", |key| key.topic.word());
     let id = filter.before.map_or(0, |key| key.id);
     // What a wrench or a caliper was used for at the bench carries a day and no hour; it stands at
-    // the end of its day.
+    // the end of its day. Who used it is told by the line of the deed that sealed the use.
     let rows = sqlx::query_as!(
         Row,
         r#"SELECT h.topic AS "topic!: Topic", h.id AS "id!: i64", h.at AS "at!: Moment", h.on_date AS "on_date?: Date", h.who AS "who!: String",
@@ -90,9 +90,11 @@ pub async fn of_gauge(
              FROM rebuild r JOIN stock_line s ON s.rebuild_id = r.id JOIN lot o ON o.id = s.lot_id JOIN kit k ON k.id = o.kit_id
                JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at WHERE r.gauge_id = ?1 AND s.kind IN ('issue', 'return')
              UNION ALL
-             SELECT 'instrument', min(u.id), max(u.used_on) || 'T23:59:59.999Z', max(u.used_on), '', i.number, i.kind, NULL, NULL, NULL, r.ordinal, NULL
+             SELECT 'instrument', min(u.id), u.used_on || 'T23:59:59.999Z', u.used_on, coalesce(w.who, ''), i.number, i.kind, w.deed, NULL, NULL, r.ordinal, NULL
              FROM rebuild r JOIN instrument_use u ON u.rebuild_id = r.id JOIN instrument i ON i.id = u.instrument_id
-             WHERE r.gauge_id = ?1 AND u.test_id IS NULL GROUP BY r.id, i.id
+               LEFT JOIN (SELECT CAST(substr(s.value, 16) AS INTEGER) AS use_id, a.who AS who, a.deed AS deed
+                 FROM audit a CROSS JOIN json_each(a.facts, '$.seals') s WHERE a.gauge_id = ?1 AND s.value LIKE 'instrument_use/%') w ON w.use_id = u.id
+             WHERE r.gauge_id = ?1 AND u.test_id IS NULL GROUP BY r.id, i.id, u.used_on, w.who, w.deed = 'tightened again'
              UNION ALL
              SELECT 'instrument', u.id, t.at, u.used_on,
                p.name, i.number, i.kind, NULL, t.number, NULL, NULL, NULL
@@ -204,6 +206,7 @@ impl Row {
                 number: self.number?.parse().ok()?,
                 kind: self.word?.parse().ok()?,
                 ordinal: self.count,
+                after: more == "tightened again",
                 test: self.other.and_then(|n| n.parse().ok()),
             },
             Topic::ReTorque => {

@@ -468,6 +468,16 @@ pub async fn count_to_order(db: &mut SqliteConnection, by: Date, most: i64) -> R
     .await?)
 }
 
+/// The first day an order has to be placed, where anything is to be ordered.
+pub async fn first_order(db: &mut SqliteConnection) -> Result<Option<Date>> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT order_by AS "day!: Date" FROM kit_outlook INDEXED BY kit_outlook_order
+           WHERE order_by IS NOT NULL AND quantity > 0 ORDER BY order_by LIMIT 1"#
+    )
+    .fetch_optional(db)
+    .await?)
+}
+
 /// Of how many kits what is on the way comes too late, counted up to so many.
 pub async fn count_to_hurry(db: &mut SqliteConnection, by: Date, most: i64) -> Result<i64> {
     Ok(sqlx::query_scalar!(

@@ -271,6 +271,16 @@ pub async fn awaited_of(db: &mut SqliteConnection, kit: KitId) -> Result<Vec<Awa
     .await?)
 }
 
+/// How many orders are drafted and not placed, counted up to so many.
+pub async fn count_drafts(db: &mut SqliteConnection, most: i64) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM kit_order INDEXED BY kit_order_state WHERE state = 'draft' LIMIT ?1)"#,
+        most
+    )
+    .fetch_one(db)
+    .await?)
+}
+
 /// How many lines are late on a day, counted up to so many.
 pub async fn count_late(db: &mut SqliteConnection, today: Date, most: i64) -> Result<i64> {
     Ok(sqlx::query_scalar!(

@@ -39,6 +39,17 @@ pub async fn open(db: &mut SqliteConnection, most: i64) -> Result<Vec<Planned>> 
     .await?)
 }
 
+/// How many planned tests are to be witnessed, counted up to so many.
+pub async fn count_to_witness(db: &mut SqliteConnection, most: i64) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM planned_test INDEXED BY planned_test_next
+           WHERE test_id IS NULL AND dropped IS NULL AND witnessed = 1 LIMIT ?1)"#,
+        most
+    )
+    .fetch_one(db)
+    .await?)
+}
+
 /// The open planned test of a gauge.
 pub async fn of_gauge(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<PlannedTestId>> {
     Ok(sqlx::query_scalar!(

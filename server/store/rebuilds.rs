@@ -328,6 +328,18 @@ pub async fn count_past(db: &mut SqliteConnection, today: Date) -> Result<i64> {
     .await?)
 }
 
+/// How many rebuilds were planned for a day before this one and have not begun, counted up to so many.
+pub async fn count_not_begun(db: &mut SqliteConnection, today: Date, most: i64) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM rebuild INDEXED BY rebuild_open
+           WHERE state NOT IN ('returned', 'abandoned') AND state IN ('planned', 'ready') AND planned_for < ?1 LIMIT ?2)",
+        today,
+        most
+    )
+    .fetch_one(db)
+    .await?)
+}
+
 /// A pressure test of a rebuild, as its record lists it.
 #[derive(Debug, Clone)]
 pub struct TestLine {

@@ -75,3 +75,66 @@ async fn a_filter_that_fits_more_than_a_page_says_so_without_counting_the_fleet(
         .await
         .says("No gauge fits");
 }
+
+#[tokio::test]
+async fn a_date_that_is_past_stands_out_in_the_list_with_how_long_it_is_past() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    hang(&mut engineer, &[]).await;
+    let fields = [("tag", "LG-2"), ("installed_on", "2026-02-20")];
+    hang(&mut engineer, &fields).await;
+    // Look-overs every three months: that of the first was due on 30 April 2024, 671 days ago.
+    let page = engineer.get("/gauges").await;
+    page.says("30 Apr 2024 22 months over look-over interval")
+        .says("20 May 2026 look-over interval");
+    assert!(
+        page.text
+            .contains("<strong class=\"past\">30 Apr 2024</strong>")
+    );
+    assert!(
+        !page
+            .text
+            .contains("<strong class=\"past\">20 May 2026</strong>")
+    );
+}
+
+#[tokio::test]
+async fn a_page_further_down_a_list_says_so_and_leads_back_to_where_it_begins() {
+    let plant = Plant::new().await;
+    three(&plant).await;
+    let mut engineer = plant.engineer().await;
+    for (page, beginning) in [
+        ("/gauges?kind=reflex&after=LG-1107A", "/gauges?kind=reflex"),
+        (
+            "/due?rule=look-over&after=2024-01-01_0",
+            "/due?rule=look-over",
+        ),
+    ] {
+        engineer
+            .get(beginning)
+            .await
+            .does_not_say("This page goes on with the list");
+        let further = engineer.get(page).await;
+        further.says("This page goes on with the list. From its beginning");
+        let link = format!("<a href=\"{beginning}\">From its beginning</a>");
+        assert!(further.text.contains(&link), "{}", further.text);
+    }
+    for (page, newest) in [
+        ("/pressure-tests?after=2026-01-01_9", "/pressure-tests"),
+        (
+            "/pressure-tests/certificates?standing=stands&after=9",
+            "/pressure-tests/certificates?standing=stands",
+        ),
+        ("/recalls?before=9", "/recalls"),
+        ("/storeroom/ledger?before=9", "/storeroom/ledger"),
+    ] {
+        engineer
+            .get(newest)
+            .await
+            .does_not_say("Newer ones than these");
+        let older = engineer.get(page).await;
+        older.says("Newer ones than these are on record. From the newest");
+        let link = format!("<a href=\"{newest}\">From the newest</a>");
+        assert!(older.text.contains(&link), "{}", older.text);
+    }
+}

@@ -107,6 +107,11 @@ async fn a_returned_gauge_falls_due_for_it_and_recording_it_closes_that() {
         .says("Tighten again, by 16 Mar 2026");
     bench
         .technician
+        .get("/")
+        .await
+        .says("1 gauge is to be tightened again");
+    bench
+        .technician
         .get("/due?rule=retorque")
         .await
         .says("LG-1107A")

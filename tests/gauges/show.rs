@@ -3,7 +3,7 @@
 use axum::http::StatusCode;
 
 use super::hang;
-use crate::plant::Plant;
+use crate::plant::{Answer, Plant};
 
 #[tokio::test]
 async fn a_person_who_reads_si_sees_the_stamped_value_first_then_bar() {
@@ -181,6 +181,32 @@ async fn everybody_reports_failures_and_only_those_who_may_see_the_rest() {
             page.does_not_say(words);
         }
     }
+}
+
+/// The button that stands out is the work that governs the date, for those whose work it is.
+#[tokio::test]
+async fn the_work_that_governs_the_date_stands_out_among_what_can_be_done() {
+    let plant = Plant::new().await;
+    hang(&mut plant.engineer().await, &[]).await;
+    // Never looked over since 31 January 2024, every three months: the look-over governs.
+    let dark = |page: &Answer| {
+        let at = page.text.find("class=\"button\"").expect("a button");
+        let rest = &page.text[at..];
+        let from = rest.find('>').expect("its end") + 1;
+        rest[from..rest.find("</a>").expect("its words")].to_owned()
+    };
+    let address = "/gauges/LG-1107A";
+    for mut who in [plant.technician().await, plant.inspector().await] {
+        assert_eq!(dark(&who.get(address).await), "Record a look-over");
+    }
+    let page = plant.storekeeper().await.get(address).await;
+    assert_eq!(dark(&page), "Report a failure");
+    let mut engineer = plant.engineer().await;
+    let form = "/gauges/LG-1107A/look-over";
+    let done = [("found", "sound"), ("on", "2026-03-02")];
+    engineer.fill(form, form, &done).await;
+    // Looked over today: the rebuild that was due 18 months after installation governs.
+    assert_eq!(dark(&engineer.get(address).await), "Plan a rebuild");
 }
 
 #[tokio::test]

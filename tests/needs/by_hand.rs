@@ -141,6 +141,12 @@ async fn what_comes_a_day_too_late_is_hurried_and_not_ordered_twice() {
         .get("/needs")
         .await
         .says("– hurry what is on the way");
+    engineer
+        .get("/")
+        .await
+        .says("What is on the way of 1 kit is to be hurried.")
+        .says("Kits that fall short Kit May be used Order Order by TW-K-250R 6 – hurry what is on the way")
+        .does_not_say("Kits are to be ordered");
     all_is_sealed_and_true(&plant).await;
 }
 
@@ -152,11 +158,20 @@ async fn a_day_to_order_that_is_past_is_said_plainly() {
     let page = needs(&mut engineer).await;
     page.says("Order 10 TW-K-250R by 20 Feb 2026")
         .says("The day to order is past: ask for quick delivery");
+    // Drawn at today, and called so: the day itself lies left of the drawing.
+    page.says("today; the day to order was 20 Feb 2026")
+        .does_not_say("order by 20 Feb 2026, past")
+        .says("Mar 2026 Apr May");
     engineer
         .get("/needs")
         .await
         .says("1 kit is to be ordered within 30 days, late already")
         .says("20 Feb 2026 10 days over 10 0 0 0 6 2 Mar 2026");
+    engineer
+        .get("/")
+        .await
+        .says("Kits are to be ordered; the first order was to be placed by 20 Feb 2026 .")
+        .does_not_say("is to be hurried");
 }
 
 #[tokio::test]

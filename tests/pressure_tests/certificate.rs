@@ -431,6 +431,12 @@ async fn a_gauge_whose_certificate_is_withdrawn_is_due_for_a_test_from_that_day_
         .get("/")
         .await
         .says("gauge is to be tested again, its certificate withdrawn");
+    plant
+        .technician()
+        .await
+        .get("/")
+        .await
+        .says("gauge is to be tested again, its certificate withdrawn");
     sound(&plant).await;
 }
 

@@ -303,3 +303,37 @@ async fn a_superseded_certificate_gives_way_to_the_one_that_stands_in_its_place(
         .await
         .says("superseded by TW-C-2026-0002");
 }
+
+/// Who reads only one of the two pages is not left with a place the other one takes back.
+#[tokio::test]
+async fn a_certificate_s_page_states_the_place_and_the_test_s_page_what_a_correction_states_otherwise()
+ {
+    let plant = plant().await;
+    let old = certified(&plant).await;
+    let page = format!("/pressure-tests/certificates/{old}/correct");
+    let fields = [
+        ("reason", "the place of the test was left out"),
+        ("place", "test bench 2"),
+        ("read_at", "top of the gauge"),
+        ("password", PASSWORD),
+    ];
+    let mut inspector = plant.inspector().await;
+    inspector
+        .get("/pressure-tests/TW-T-2026-0001")
+        .await
+        .does_not_say("corrected by");
+    inspector
+        .fill(&page, &page, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    inspector
+        .get("/pressure-tests/certificates/TW-C-2026-0002")
+        .await
+        .says("Place test bench 2")
+        .says("Read top of the gauge");
+    inspector
+        .get("/pressure-tests/TW-T-2026-0001")
+        .await
+        .says("corrected by TW-C-2026-0002 : test bench 2")
+        .says("corrected by TW-C-2026-0002 : top of the gauge");
+}

@@ -231,6 +231,13 @@ async fn the_board_leads_to_the_gas_test_that_waits_and_leaves_out_what_one_aske
         .says("Gas tests to approve None is asked for.")
         .says("Your own of LG-1107A waits for somebody else\u{2019}s approval");
     let mut inspector = plant.inspector().await;
+    // What the inspector can do is named first, and no empty box stands before it.
+    inspector
+        .get("/pressure-tests/inspect")
+        .await
+        .says("1 gas test waits for its approval All tests")
+        .says("No test to witness, no certificate to sign, no certificate in question")
+        .does_not_say("No test waits");
     let board = inspector.get("/").await;
     board.says("1 gas test waits for its approval");
     assert!(
@@ -565,5 +572,16 @@ async fn the_inspector_s_page_says_what_waits_what_is_questioned_and_what_runs_o
         .says("1 certificate is in question")
         .says("TW-C-2026-0001")
         .says("PG-22")
-        .says("good to 1 Apr 2026");
+        .says("found out of tolerance on 2 Mar 2026")
+        .does_not_say("good to 1 Apr 2026");
+    inspector
+        .get("/")
+        .await
+        .says("1 certificate is in question");
+    plant
+        .engineer()
+        .await
+        .get("/")
+        .await
+        .says("1 certificate is in question");
 }

@@ -252,6 +252,28 @@ async fn readings_in_another_unit_are_compared_in_truth() {
     }
 }
 
+/// Who copies a dial in bar writes bar, though the nameplate is in psi: 200 bar are 1.93 times 1500 psi.
+#[tokio::test]
+async fn readings_are_offered_in_the_unit_of_the_pressure_gauge_that_stands_chosen() {
+    let plant = Plant::new().await;
+    take_in(&plant, &[]).await;
+    let year = (
+        date!(2026 - 01 - 10),
+        date!(2026 - 12 - 31),
+        Found::WithinTolerance,
+    );
+    let kind = InstrumentKind::PressureGauge;
+    instrument(&plant, ("PG-5", kind), ("200", "bar", "1"), year).await;
+    let page = plant.technician().await.get(FORM).await;
+    page.says("PG-5");
+    let (_, units) = page
+        .text
+        .split_once("name=\"pressure_unit\"")
+        .expect("the unit of the readings");
+    let units = units.split("</select>").next().unwrap_or_default();
+    assert!(units.contains("<option value=\"bar\" selected>"), "{units}");
+}
+
 #[tokio::test]
 async fn readings_that_cannot_be_are_refused_in_plain_words() {
     let plant = plant().await;

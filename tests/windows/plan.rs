@@ -76,6 +76,64 @@ async fn each_candidate_says_what_leaving_it_out_means() {
         .says("past due by 101 days in the next window, which ends 30 Dec 2026");
 }
 
+/// Chosen or not: who fills a window is told which of its gauges pass their date before it begins.
+#[tokio::test]
+async fn a_gauge_whose_date_is_past_before_the_window_begins_stands_out_with_words() {
+    let (_plant, mut engineer) = september().await;
+    // Installed on 20 April 2021 and rebuilt every 60 months: by 20 April 2026.
+    let fields = [
+        ("tag", "LG-4"),
+        ("class", "2"),
+        ("isolation", "in-service"),
+        ("installed_on", "2021-04-20"),
+    ];
+    hang(&mut engineer, &fields).await;
+    engineer.get(PLAN).await.says("LG-4 BH-D-101 steam drum rebuild interval 20 Apr 2026 can be done in service, and falls due before the window begins");
+    let both = [("gauge", "1"), ("gauge", "2")];
+    step(&mut engineer, "choose", &both)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get(PLAN)
+        .await
+        .says("LG-2 BH-D-101 steam drum rebuild interval 20 Mar 2026 20 Mar 2026 before the window begins 2 ×")
+        .says("LG-1 BH-D-101 steam drum rebuild interval 20 Sep 2026 10 Sep 2026 2 ×");
+}
+
+#[tokio::test]
+async fn who_cannot_choose_reads_what_is_chosen_and_who_chooses() {
+    let (plant, mut engineer) = september().await;
+    engineer
+        .get(PLAN)
+        .await
+        .says("finds no window before its date. Choose it into this one if it comes in time");
+    step(&mut engineer, "choose", &[("gauge", "1")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let mut technician = plant.technician().await;
+    technician
+        .get(PLAN)
+        .await
+        .says("The reliability engineer chooses it into a window")
+        .does_not_say("Choose it into this one")
+        .says("Chosen Gauge Why If left out")
+        .says("chosen LG-1 BH-D-101")
+        .says("not yet LG-2 BH-D-101");
+    for page in ["/windows", "/windows/Boiler%20House/2026-09-01"] {
+        technician
+            .get(page)
+            .await
+            .does_not_say("fill it")
+            .does_not_say("Fill it");
+    }
+    technician.get("/windows").await.says("what is chosen");
+    engineer.get("/windows").await.says("fill it");
+    engineer
+        .get("/windows/Boiler%20House/2026-09-01")
+        .await
+        .says("Fill it");
+}
+
 #[tokio::test]
 async fn chosen_gauges_ask_for_kits_hours_and_instruments_and_their_rebuilds_reserve_them() {
     let (plant, mut engineer) = september().await;

@@ -56,6 +56,13 @@ impl Page {
             .map_or_else(String::new, Course::waits_for)
     }
 
+    /// Where the list begins, on a page that goes on with it.
+    fn beginning(&self) -> Option<String> {
+        let on = !self.asked.after.is_empty();
+        let state = self.asked.state.clone();
+        on.then(|| address::with_query(address::BENCH, &[("state", state)]))
+    }
+
     fn total(&self) -> i64 {
         self.groups.iter().map(|group| group.count).sum()
     }

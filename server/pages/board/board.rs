@@ -8,6 +8,7 @@ use time::Date;
 use super::guide::Guide;
 use super::rack::{self, Content, Rack};
 use super::today::{self, Task};
+use crate::calc::calendar::LAST_DAY;
 use crate::pages::answer::{self, Answer};
 use crate::pages::bench::handed::{ToTake, to_take};
 use crate::pages::chrome::Chrome;
@@ -16,7 +17,7 @@ use crate::pages::{App, address, show};
 use crate::record::gauge::Standing;
 use crate::record::need::Outlook;
 use crate::store;
-use crate::store::due::{Filter, Line};
+use crate::store::due::{COUNTED, Filter, Line};
 
 #[derive(Template)]
 #[template(path = "board/board.html")]
@@ -32,17 +33,14 @@ struct Page {
     near: i64,
     next: Vec<(Line, Glass)>,
     kits: Vec<Outlook>,
+    /// The first day an order has to be placed, if anything is to be ordered.
+    order_by: Option<Date>,
+    /// Of how many kits what is on the way has to come sooner.
+    hurried: i64,
 }
 
 /// Gauges and kits named under the racks.
 const FEW: i64 = 8;
-
-impl Page {
-    /// The first day an order has to be placed, if kits are missing.
-    fn order_by(&self) -> Option<Date> {
-        self.kits.first().and_then(|kit| kit.order_by)
-    }
-}
 
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
@@ -78,5 +76,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
         total,
         next,
         kits: store::needs::to_order(&mut db, None, FEW).await?,
+        order_by: store::needs::first_order(&mut db).await?,
+        hurried: store::needs::count_to_hurry(&mut db, LAST_DAY, COUNTED).await?,
     })
 }

@@ -5,14 +5,17 @@ use sqlx::SqliteConnection;
 use time::{Date, Duration};
 
 use crate::acts::needs::SOON;
+use crate::calc::calendar::LAST_DAY;
 use crate::calc::due::Rule;
 use crate::pages::{address, show};
 use crate::record::PersonId;
+use crate::record::certificate_mark::Today;
 use crate::record::person::{Person, Role};
 use crate::record::pressure_test::Waiting;
 use crate::record::rebuild::RebuildState;
 use crate::store::columns::word;
 use crate::store::due::COUNTED;
+use crate::store::issued::Filter;
 use crate::store::{self, Result};
 
 /// One thing to do.
@@ -26,6 +29,8 @@ pub struct Task {
 
 /// Calibrations that end within this many days are told.
 const CALIBRATION_DAYS: i64 = 30;
+/// Lots whose last day is within this many days are told.
+const LAST_DAY_WITHIN: i64 = 30;
 
 struct List(Vec<Task>);
 
@@ -50,23 +55,29 @@ pub async fn of(db: &mut SqliteConnection, who: &Person, today: Date) -> Result<
     let mut list = List(Vec::new());
     match who.role {
         Role::Technician => {
-            rebuilds(db, &mut list, true).await?;
             failures(db, &mut list).await?;
+            rebuilds(db, &mut list, true).await?;
+            not_begun(db, &mut list, today).await?;
+            again(db, &mut list).await?;
+            walks(db, &mut list, today).await?;
         }
         Role::Storekeeper => {
             storeroom(db, &mut list, today).await?;
+            shelf(db, &mut list, today).await?;
             rebuilds(db, &mut list, false).await?;
         }
         Role::Inspector => {
             waiting(db, &mut list, who.id).await?;
             deferrals(db, &mut list).await?;
             gas(db, &mut list, who.id).await?;
-            let again = store::due_days::count_withdrawn(db).await?;
+            questioned(db, &mut list).await?;
+            again(db, &mut list).await?;
+            let planned = store::planned_tests::count_to_witness(db, COUNTED).await?;
             list.add(
-                again,
-                "gauge is to be tested again, its certificate withdrawn",
-                "gauges are to be tested again, their certificates withdrawn",
-                address::with_query(address::DUE, &[("rule", word(&Rule::Withdrawn))]),
+                planned,
+                "planned test is to be witnessed",
+                "planned tests are to be witnessed",
+                address::INSPECT,
             );
             instruments(db, &mut list, today).await?;
         }
@@ -81,6 +92,7 @@ pub async fn of(db: &mut SqliteConnection, who: &Person, today: Date) -> Result<
                 address::RECALLS,
             );
             gas(db, &mut list, who.id).await?;
+            questioned(db, &mut list).await?;
             let unplaced = store::due_days::count_unplaced(db).await?;
             list.add(
                 unplaced,
@@ -99,7 +111,7 @@ pub async fn of(db: &mut SqliteConnection, who: &Person, today: Date) -> Result<
                 "people have not set a password yet",
                 address::PEOPLE,
             );
-            failures(db, &mut list).await?;
+            deferrals(db, &mut list).await?;
         }
     }
     Ok(list.0)
@@ -126,6 +138,95 @@ async fn storeroom(db: &mut SqliteConnection, list: &mut List, today: Date) -> R
         "kit on the way comes too late and is to be hurried",
         "kits on the way come too late and are to be hurried",
         address::NEEDS,
+    );
+    Ok(())
+}
+
+/// What the shelf and the desk ask for: lots to use first, and drafts that were never placed.
+async fn shelf(db: &mut SqliteConnection, list: &mut List, today: Date) -> Result<()> {
+    let until = today.saturating_add(Duration::days(LAST_DAY_WITHIN));
+    let ending = store::stock::count_ending(db, (today, until), COUNTED).await?;
+    list.add(
+        ending,
+        "lot on the shelf has its last day within 30 days",
+        "lots on the shelf have their last day within 30 days",
+        address::STOREROOM,
+    );
+    let drafts = store::orders::count_drafts(db, COUNTED).await?;
+    list.add(
+        drafts,
+        "order is drafted and not placed",
+        "orders are drafted and not placed",
+        address::ORDERS,
+    );
+    Ok(())
+}
+
+/// Rebuilds that should have been taken to the bench.
+async fn not_begun(db: &mut SqliteConnection, list: &mut List, today: Date) -> Result<()> {
+    let past = store::rebuilds::count_not_begun(db, today, COUNTED).await?;
+    list.add(
+        past,
+        "rebuild is past its planned day and not begun",
+        "rebuilds are past their planned day and not begun",
+        address::BENCH,
+    );
+    Ok(())
+}
+
+/// Gauges whose certificate was withdrawn.
+async fn again(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
+    let again = store::due_days::count_withdrawn(db).await?;
+    list.add(
+        again,
+        "gauge is to be tested again, its certificate withdrawn",
+        "gauges are to be tested again, their certificates withdrawn",
+        address::with_query(address::DUE, &[("rule", word(&Rule::Withdrawn))]),
+    );
+    Ok(())
+}
+
+/// What is done on a walk through the plant: bolting to be tightened again, look-overs past due.
+async fn walks(db: &mut SqliteConnection, list: &mut List, today: Date) -> Result<()> {
+    let rule = Rule::Retorque;
+    let re_torques = store::due_days::count_governed(db, rule, LAST_DAY).await?;
+    list.add(
+        re_torques,
+        "gauge is to be tightened again",
+        "gauges are to be tightened again",
+        address::with_query(address::DUE, &[("rule", word(&rule))]),
+    );
+    let rule = Rule::LookOver;
+    let past = store::due_days::count_governed(db, rule, today).await?;
+    let until = today.previous_day().unwrap_or(today);
+    list.add(
+        past,
+        "look-over is past due",
+        "look-overs are past due",
+        address::with_query(
+            address::DUE,
+            &[("rule", word(&rule)), ("until", show::iso(&until))],
+        ),
+    );
+    Ok(())
+}
+
+/// Certificates somebody has to decide about.
+async fn questioned(db: &mut SqliteConnection, list: &mut List) -> Result<()> {
+    let standing = Today::Questioned;
+    let only = Filter {
+        standing: Some(standing),
+        ..Filter::default()
+    };
+    let questioned = store::issued::count(db, &only, COUNTED).await?;
+    list.add(
+        questioned,
+        "certificate is in question",
+        "certificates are in question",
+        address::with_query(
+            address::CERTIFICATES,
+            &[("standing", standing.word().to_owned())],
+        ),
     );
     Ok(())
 }

@@ -6,6 +6,7 @@ use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 use time::Date;
 
+use super::Work;
 use crate::calc::due::Rule;
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
@@ -13,7 +14,6 @@ use crate::pages::glass::Glass;
 use crate::pages::{App, address, form, paper, show};
 use crate::papers::table::{Cell, Table};
 use crate::record::gauge::Standing;
-use crate::record::person::Role;
 use crate::record::plant::Area;
 use crate::record::{AreaId, GaugeId, Moment, TagNumber};
 use crate::store;
@@ -75,6 +75,12 @@ impl Page {
         )
     }
 
+    /// Where the list begins, on a page that goes on with it.
+    fn beginning(&self) -> Option<String> {
+        let on = !self.asked.after.is_empty();
+        on.then(|| address::with_query(address::DUE, &self.asked.values()))
+    }
+
     fn glass(&self, line: &Line) -> Glass {
         Glass::of(
             Standing::InService,
@@ -82,6 +88,19 @@ impl Page {
             line.since_on,
             self.chrome.today,
         )
+    }
+
+    /// What the governing rule asks for, and where the person does it, if they do and no open rebuild
+    /// does it already.
+    fn work(&self, line: &Line) -> (Option<String>, &'static str) {
+        let work = Work::of(line.rule);
+        let under_way = work.done_by_a_rebuild() && line.rebuild.is_some();
+        let mine = work.may(&self.chrome) && !under_way;
+        let words = match work {
+            Work::Rebuild if !mine => "not planned",
+            other => other.words(),
+        };
+        (mine.then(|| work.address(&line.tag)), words)
     }
 
     #[expect(clippy::unused_self, reason = "templates call methods of their page")]

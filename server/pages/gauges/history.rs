@@ -34,6 +34,8 @@ struct Page {
     asked: Asked,
     lines: Vec<Line>,
     older: Option<String>,
+    /// Where the newest lines stand, on a page that does not begin with them.
+    newest: Option<String>,
 }
 
 /// The page.
@@ -53,17 +55,22 @@ pub async fn show(
     let mut lines = store::history::of_gauge(&mut db, gauge.id, filter, most).await?;
     let more = lines.len() > PAGE;
     lines.truncate(PAGE);
+    let here = address::gauge_part(&gauge.particulars.tag, "history");
     let older = lines.last().filter(|_| more).map(|last| {
         address::with_query(
-            &address::gauge_part(&gauge.particulars.tag, "history"),
+            &here,
             &[("only", asked.only.clone()), ("before", last.key.text())],
         )
     });
+    let newest = filter
+        .before
+        .map(|_| address::with_query(&here, &[("only", asked.only.clone())]));
     answer::page(&Page {
         chrome,
         gauge,
         asked,
         lines,
         older,
+        newest,
     })
 }

@@ -53,6 +53,12 @@ impl Page {
         )
     }
 
+    /// Where the list begins, on a page that goes on with it.
+    fn beginning(&self) -> Option<String> {
+        let on = !self.asked.after.is_empty();
+        on.then(|| self.asked.address(String::new()))
+    }
+
     fn total(&self) -> i64 {
         self.standings
             .iter()

@@ -9,6 +9,7 @@ use time::Date;
 use crate::calc::due::{Candidate, Decision, Rule, WindowPull};
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
+use crate::pages::due::Work;
 use crate::pages::form::Errors;
 use crate::pages::glass::Glass;
 use crate::pages::layout::Layout;
@@ -142,6 +143,30 @@ impl Page {
 
     fn plans(&self) -> bool {
         self.chrome.may(&[Role::Engineer])
+    }
+
+    /// The work that governs the due date, where it is this person's to do and can be done now.
+    fn first(&self) -> Option<Work> {
+        let governing = self.decision.as_ref()?.governing?;
+        let work = Work::of(governing.rule);
+        let under_way = work.done_by_a_rebuild() && self.open.is_some();
+        (work.may(&self.chrome) && !under_way).then_some(work)
+    }
+
+    /// Whether the gauge is to be tested again outside of a rebuild, by this person.
+    fn tests_again(&self) -> bool {
+        let mut all = self.decision.iter().flat_map(|one| &one.considered);
+        let asked = all.any(|one| Work::of(one.rule) == Work::Test);
+        asked && self.open.is_none() && Work::Test.may(&self.chrome)
+    }
+
+    /// The looks of the button of a work: the one that governs stands out.
+    fn look(&self, work: Work) -> &'static str {
+        if self.first() == Some(work) {
+            "button"
+        } else {
+            "button quiet"
+        }
     }
 
     /// What stands in the table of rules: each candidate, and whether it governs.

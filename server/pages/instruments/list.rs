@@ -64,6 +64,12 @@ impl Page {
         self.counts.uncovered + self.spent
     }
 
+    /// Where the list begins, on a page that goes on with it.
+    fn beginning(&self) -> Option<String> {
+        let on = !self.asked.after.is_empty();
+        on.then(|| self.asked.address(String::new()))
+    }
+
     fn retired(&self) -> bool {
         !self.asked.retired.is_empty()
     }

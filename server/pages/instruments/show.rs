@@ -52,6 +52,8 @@ struct Page {
     more_calibrations: Option<String>,
     uses: Vec<UseLine>,
     more_uses: Option<String>,
+    /// The page as it begins, where one of its lists goes on.
+    newest: Option<String>,
     last_used: Option<Date>,
 }
 
@@ -101,7 +103,9 @@ pub async fn show(
     let made = store::instruments::loadings(&mut db, &[instrument.id]).await?;
     let made = made.get(&instrument.id).copied().unwrap_or(0);
     let last_used = store::instruments::last_used(&mut db, instrument.id).await?;
+    let on = !asked.calibrations.is_empty() || !asked.uses.is_empty();
     answer::page(&Page {
+        newest: on.then_some(here),
         last_used,
         why_not: why_not(&instrument, made, chrome.today),
         loadings: instrument.cycles(made),

@@ -35,6 +35,8 @@ struct Page {
     rules: Rules,
     lines: Vec<Outlook>,
     next: Option<String>,
+    /// Where the list begins, on a page that goes on with it.
+    beginning: Option<String>,
     to_order: ToOrder,
     kits: i64,
     late: i64,
@@ -71,7 +73,9 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         let after = format!("{day}_{}", last.kit_id.0);
         Some(address::with_query(address::NEEDS, &[("after", after)]))
     });
+    let on = !asked.after.is_empty();
     answer::page(&Page {
+        beginning: on.then(|| address::NEEDS.to_owned()),
         rules: store::needs::rules(&mut db).await?,
         kits: store::kits::count(&mut db).await?,
         late: store::orders::count_late(&mut db, chrome.today, MOST).await?,

@@ -36,6 +36,8 @@ struct Page {
     drafts: Vec<Order>,
     closed: Vec<Order>,
     next: Option<String>,
+    /// Where the closed ones begin, on a page that goes on with them.
+    newest: Option<String>,
 }
 
 impl Page {
@@ -65,5 +67,6 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         chrome,
         closed,
         next,
+        newest: before.map(|_| address::ORDERS.to_owned()),
     })
 }

@@ -133,6 +133,14 @@ struct Page {
     windows: Vec<Offered>,
 }
 
+impl Page {
+    /// Where the list begins, on a page that goes on with it.
+    fn newest(&self) -> Option<String> {
+        let on = !self.asked.after.is_empty();
+        on.then(|| self.asked.address(address::CERTIFICATES, &[]))
+    }
+}
+
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
     let mut db = app.store().read().await?;

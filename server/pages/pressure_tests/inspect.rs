@@ -9,7 +9,7 @@ use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::record::certificate_mark::Today;
-use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::instrument::{Found, Instrument, InstrumentKind};
 use crate::record::pressure_test::Waiting;
 use crate::store;
 use crate::store::gas_tests::Open;
@@ -42,6 +42,58 @@ struct Page {
 impl Page {
     fn waiting(&self) -> i64 {
         self.to_witness.0 + self.to_sign.0
+    }
+
+    /// What waits for somebody, in one sentence.
+    fn says(&self) -> String {
+        let mut parts = Vec::new();
+        if self.waiting() > 0 {
+            parts.push(format!(
+                "{} for a witness, {} for a signature",
+                show::count(self.to_witness.0, "test waits", "tests wait"),
+                show::grouped(self.to_sign.0)
+            ));
+        }
+        let several = |list: usize, one: &str, many: &str| {
+            let count = i64::try_from(list).unwrap_or(SHOWN);
+            (count > 0).then(|| show::counted(count, SHOWN, one, many))
+        };
+        parts.extend(several(
+            self.questioned.len(),
+            "certificate is in question",
+            "certificates are in question",
+        ));
+        parts.extend(several(
+            self.gas.len(),
+            "gas test waits for its approval",
+            "gas tests wait for their approval",
+        ));
+        if parts.is_empty() {
+            return "Nothing waits for an inspector".to_owned();
+        }
+        parts.join("; ")
+    }
+
+    /// What there is nothing of, so that no box stands empty.
+    fn none(&self) -> String {
+        let all = [
+            (self.to_witness.1.is_empty(), "no test to witness"),
+            (self.to_sign.1.is_empty(), "no certificate to sign"),
+            (self.questioned.is_empty(), "no certificate in question"),
+            (
+                self.gas.is_empty() && self.asked.is_empty(),
+                "no gas test to approve",
+            ),
+            (
+                self.planned.is_empty(),
+                "no test planned beside the rebuilds",
+            ),
+        ];
+        let none: Vec<&str> = all
+            .into_iter()
+            .filter_map(|(none, words)| none.then_some(words))
+            .collect();
+        none.join(", ")
     }
 
     fn all(what: Waiting) -> String {
@@ -91,7 +143,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
             && instrument
                 .calibration
                 .as_ref()
-                .is_none_or(|c| c.due_on <= until)
+                .is_none_or(|c| c.found == Found::OutOfTolerance || c.due_on <= until)
     });
     expiring.sort_by_key(|instrument| instrument.calibration.as_ref().map(|c| c.due_on));
     answer::page(&Page {

@@ -110,6 +110,12 @@ impl Asked {
 }
 
 impl Page {
+    /// Where the list begins, on a page that goes on with it.
+    fn newest(&self) -> Option<String> {
+        let on = !self.asked.after.is_empty();
+        on.then(|| self.asked.address(address::PRESSURE_TESTS, String::new()))
+    }
+
     fn filtered(&self) -> bool {
         let a = &self.asked;
         [

@@ -77,6 +77,8 @@ pub struct Typed {
 struct Offer {
     number: InstrumentNumber,
     range: String,
+    /// What its scale reads in.
+    unit: PressureUnit,
     words: String,
     best: bool,
 }
@@ -275,6 +277,7 @@ async fn offers(
             };
             Offer {
                 range: relied.range(),
+                unit: relied.unit,
                 words: format!("calibrated to {}{coarse}", show::date(&relied.due_on)),
                 number: relied.number,
                 best: best == Some(place),
@@ -290,15 +293,15 @@ fn blank(asked: &Asked, gauge: &Gauge, chrome: &Chrome, offers: &[Offer]) -> Typ
     let degrees = reads
         .unit(stamped.map_or(TemperatureUnit::Celsius, |t| t.unit))
         .ucum();
+    let best = offers.iter().find(|offer| offer.best);
+    // Readings are copied from the dial of the gauge that stands chosen, whoever reads in which unit.
+    let scale = best.map_or_else(|| reads.unit(asked.required.unit), |offer| offer.unit);
     Typed {
-        instrument: offers
-            .iter()
-            .find(|offer| offer.best)
-            .map_or_else(String::new, |offer| offer.number.to_string()),
+        instrument: best.map_or_else(String::new, |offer| offer.number.to_string()),
         began_on: show::plain_date(&chrome.today),
         medium: Medium::Water.word().to_owned(),
         minute: vec!["0".to_owned(), asked.hold_minutes.to_string()],
-        pressure_unit: reads.unit(asked.required.unit).ucum().to_owned(),
+        pressure_unit: scale.ucum().to_owned(),
         temperature_unit: degrees.to_owned(),
         metal_unit: degrees.to_owned(),
         // No nameplate and no drawing gives heights in thousandths: metres for those who read SI.

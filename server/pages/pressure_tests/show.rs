@@ -12,12 +12,13 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::Errors;
 use crate::pages::hold_chart::HoldChart;
 use crate::pages::{App, address, show};
+use crate::papers::certificate::CertificateRecord;
 use crate::record::gauge::Gauge;
 use crate::record::person::Role;
 use crate::record::pressure_test::{Declined, Named, PressureTest, TestResult, waited_for};
 use crate::record::rebuild::Rebuild;
 use crate::record::sentence::Sentence;
-use crate::record::{Refusal, TagNumber, TestNumber};
+use crate::record::{CertificateNumber, Refusal, TagNumber, TestNumber};
 use crate::store;
 
 #[derive(Template)]
@@ -40,6 +41,8 @@ pub(super) struct Page {
     attempts: Vec<PressureTest>,
     /// The tests on the same pump.
     pump: Vec<(TestNumber, TagNumber, TestResult)>,
+    /// The certificate of the test where it corrects an earlier one, and what it states.
+    corrected: Option<(CertificateNumber, CertificateRecord)>,
     errors: Errors,
 }
 
@@ -61,6 +64,7 @@ impl Page {
         let chart = HoldChart::of(&test.facts);
         let attempts = store::pressure_tests::attempts(db, &test).await?;
         let pump = store::pressure_tests::on_one_pump(db, &test).await?;
+        let corrected = corrected(db, &test).await?;
         let named = store::witnesses::asked_for(db, test.id).await?;
         let declined = store::witnesses::declined_by(db, test.id).await?;
         let mut inspectors = Vec::new();
@@ -83,6 +87,7 @@ impl Page {
             chart,
             attempts,
             pump,
+            corrected,
             errors,
         })
     }
@@ -93,6 +98,19 @@ impl Page {
 
     fn passed(&self) -> bool {
         self.test.result == TestResult::Passed
+    }
+
+    /// What a correction states otherwise than the test's own record of this name, and its number.
+    fn otherwise(&self, what: &str) -> Option<(&CertificateNumber, &str)> {
+        let (number, record) = self.corrected.as_ref()?;
+        let of_test = &self.test.facts.circumstances;
+        let (said, recorded) = match what {
+            "place" => (&record.test.place, &of_test.place),
+            "read" => (&record.test.measured_at, &of_test.read_at),
+            _ => (&record.requirement.procedure, &of_test.procedure),
+        };
+        let said = said.as_deref().unwrap_or_default();
+        (said != recorded.trim()).then_some((number, said))
     }
 
     fn address_of(&self, rebuild: &Rebuild) -> String {
@@ -157,6 +175,22 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Path(number): Path<Str
     let mut db = app.store().read().await?;
     let nothing = (super::witness::Typed::default(), Errors::none());
     answer::page(&Page::new(&mut db, chrome, &number, nothing).await?)
+}
+
+/// The certificate that stands for a test, where it was issued to correct an earlier one. A record that
+/// cannot be read states nothing here; the certificate's own page says what is wrong with it.
+async fn corrected(
+    db: &mut SqliteConnection,
+    test: &PressureTest,
+) -> store::Result<Option<(CertificateNumber, CertificateRecord)>> {
+    let Some(certificate) = &test.certificate else {
+        return Ok(None);
+    };
+    let kept = store::issued::by_number(db, &certificate.number.to_string()).await?;
+    let record = kept.and_then(|kept| serde_json::from_str::<CertificateRecord>(&kept.record).ok());
+    Ok(record
+        .filter(|record| record.supersedes.is_some())
+        .map(|record| (certificate.number.clone(), record)))
 }
 
 pub(super) async fn confirm(app: &App, chrome: &Chrome, password: &str) -> acts::Result<()> {

@@ -27,6 +27,8 @@ struct Page {
     chrome: Chrome,
     lines: Vec<Recall>,
     next: Option<String>,
+    /// Where the list begins, on a page that goes on with it.
+    newest: Option<String>,
 }
 
 /// The page.
@@ -45,5 +47,6 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         chrome,
         lines,
         next,
+        newest: before.map(|_| address::RECALLS.to_owned()),
     })
 }

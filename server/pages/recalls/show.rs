@@ -94,6 +94,12 @@ impl Page {
         })
     }
 
+    /// Where the list begins, on a page that goes on with it.
+    fn newest(&self) -> Option<String> {
+        let on = !self.before.is_empty();
+        on.then(|| address::recall(self.recall.id))
+    }
+
     /// Whether the person decides.
     fn decides(&self) -> bool {
         self.chrome.may(&[Role::Engineer])

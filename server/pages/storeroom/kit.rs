@@ -46,6 +46,8 @@ struct Page {
     more_wanting: Option<String>,
     used_up: Vec<Lot>,
     more_used_up: Option<String>,
+    /// The page as it begins, where one of its lists goes on.
+    beginning: Option<String>,
     reserved: i64,
     alternatives: Vec<Alternative>,
     gaskets: Option<GasketAge>,
@@ -108,7 +110,9 @@ pub async fn show(
     let reserved = store::needs::reserved(&mut db, kit.id).await?;
     let alternatives = store::alternatives::of_kit(&mut db, kit.id).await?;
     let gaskets = store::gasket_ages::of_kit(&mut db, kit.id).await?;
+    let on = !asked.after.is_empty() || !asked.before.is_empty();
     answer::page(&Page {
+        beginning: on.then_some(here),
         shelf: Shelf::of(&cover),
         chrome,
         kit,

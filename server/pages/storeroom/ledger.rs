@@ -1,4 +1,4 @@
-//! The ledger of the whole storeroom, the latest line first, each with the balance of its lot.
+//! The ledger of the whole storeroom, the line recorded last first, each with the balance of its lot.
 //! One lot's lines stand on the lot's page.
 
 use askama::Template;
@@ -23,10 +23,13 @@ pub struct Asked {
 #[template(path = "storeroom/ledger.html")]
 struct Page {
     chrome: Chrome,
-    /// The day of the first row.
-    from: Option<Date>,
+    /// The first and the last day the rows speak of; a line recorded late speaks of an earlier day than
+    /// those around it.
+    days: Option<(Date, Date)>,
     lines: Vec<Entry>,
     next: Option<String>,
+    /// Where the ledger begins, on a page that goes on with it.
+    newest: Option<String>,
 }
 
 /// The page.
@@ -37,14 +40,17 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
     let moves = store::stock::moves(&mut db, None, before, ASKED).await?;
     let (lines, next) = woven(lines, moves);
     let next = next.map(|before| address::with_query(address::LEDGER, &[("before", before)]));
-    let from = lines.first().map(|first| match first {
+    let on = |row: &Entry| match row {
         Entry::Line(line) => line.on_date,
         Entry::Move(one) => one.on_date,
-    });
+    };
+    let days = lines.iter().map(on).min().zip(lines.iter().map(on).max());
+    let newest = (!asked.before.is_empty()).then(|| address::LEDGER.to_owned());
     answer::page(&Page {
         chrome,
-        from,
+        days,
         lines,
         next,
+        newest,
     })
 }

@@ -59,6 +59,12 @@ impl Page {
     fn first(&self) -> bool {
         self.asked.after.is_empty() && self.asked.q.is_empty()
     }
+
+    /// Where the list begins, on a page that goes on with it.
+    fn beginning(&self) -> Option<String> {
+        let on = !self.asked.after.is_empty();
+        on.then(|| address::with_query(address::STOREROOM, &[("q", self.asked.q.clone())]))
+    }
 }
 
 /// The page.

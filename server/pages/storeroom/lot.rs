@@ -30,6 +30,8 @@ struct Page {
     out: Vec<OutWith>,
     lines: Vec<Entry>,
     next: Option<String>,
+    /// Where the ledger begins, on a page that goes on with it.
+    newest: Option<String>,
 }
 
 /// A place of the lot, with the forms that begin there.
@@ -86,6 +88,8 @@ pub async fn show(
         let here = address::lot(&lot.kit, &lot.number);
         address::with_query(&here, &[("before", before)])
     });
+    let on = !asked.before.is_empty();
+    let newest = on.then(|| address::lot(&lot.kit, &lot.number));
     let out = store::stock::out_with(&mut db, lot.id).await?;
     answer::page(&Page {
         chrome,
@@ -93,5 +97,6 @@ pub async fn show(
         out,
         lines,
         next,
+        newest,
     })
 }

@@ -6,6 +6,7 @@ use axum::extract::State;
 use sqlx::SqliteConnection;
 
 use super::{Waiting, waiting};
+use crate::calc::calendar::LAST_DAY;
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
@@ -54,8 +55,11 @@ async fn without(db: &mut SqliteConnection) -> store::Result<Vec<Without>> {
     let first = store::due_days::without_window(db, LISTED).await?;
     let mut first = waiting(db, first).await?;
     for (area, name, count) in store::due_days::count_without_window(db).await? {
-        let (own, rest) = first.into_iter().partition(|one| one.gauge.area_id == area);
+        let (mut own, rest): (Vec<Waiting>, Vec<Waiting>) =
+            first.into_iter().partition(|one| one.gauge.area_id == area);
         first = rest;
+        // A look-over, which needs no window, may have set the order they were found in.
+        own.sort_by_key(|one| one.work.map_or(LAST_DAY, |work| work.date));
         list.push(Without {
             first: own,
             area: name,

@@ -15,6 +15,7 @@ use super::show::found;
 use super::work;
 use crate::acts;
 use crate::acts::window_plan::{self, MOST};
+use crate::calc::calendar::LAST_DAY;
 use crate::calc::due::{Candidate as Cause, Isolation as Bound, Rule, rebuild_only};
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
@@ -134,6 +135,8 @@ struct Page {
     lost_count: i64,
     others: Vec<Line>,
     next: Option<String>,
+    /// Where those that have to be done begin, on a page that goes on with them.
+    beginning: Option<String>,
     need: Need,
     errors: Errors,
 }
@@ -150,6 +153,8 @@ impl Page {
         let today = chrome.today;
         let hours = store::window_plan::hours(&mut db, window.id).await?;
         let ids = (window.id, window.area_id, window.ends_on);
+        let beginning =
+            (!after.is_empty()).then(|| address::window_plan(&window.area, window.starts_on));
         let after = GaugeId(after.parse().unwrap_or(0));
         let most = i64::try_from(PAGE + 1).unwrap_or(21);
         let mut bound = store::window_plan::bound(&mut db, ids, after, most).await?;
@@ -170,13 +175,14 @@ impl Page {
             lost_count: store::due::count_without_window(&mut db, ids.1).await?,
             chosen: weighed(&mut db, &window, today, chosen).await?,
             bound: weighed(&mut db, &window, today, bound).await?,
-            lost: weighed(&mut db, &window, today, lost).await?,
+            lost: soonest(weighed(&mut db, &window, today, lost).await?),
             others: weighed(&mut db, &window, today, others).await?,
             typed: typed.unwrap_or_else(|| Typed::of(&hours, &window)),
             chrome,
             window,
             hours,
             next,
+            beginning,
             need,
             errors,
         })
@@ -225,6 +231,11 @@ impl Page {
             .iter()
             .filter(|line| line.one.rebuild.is_none() && self.astray(line).is_none())
             .count()
+    }
+
+    /// Whether its date is past before the window begins.
+    fn early(&self, line: &Line) -> bool {
+        line.latest.is_some_and(|day| day < self.window.starts_on)
     }
 
     /// Why a chosen gauge is passed over when the rebuilds are planned.
@@ -302,13 +313,24 @@ async fn weighed(
         .collect())
 }
 
+/// By the date that is shown of each.
+fn soonest(mut lines: Vec<Line>) -> Vec<Line> {
+    lines.sort_by_key(|line| line.why.map_or(LAST_DAY, |why| why.date));
+    lines
+}
+
 /// What leaving the work on a gauge out of the window means, and whether that breaks its date.
 fn means(known: &Known, work: Cause, window: &Window, today: Date) -> (String, bool) {
     if work.rule == Rule::Failure {
         return ("stays failed".to_owned(), true);
     }
     if known.facts.isolation == Bound::InService {
-        return ("can be done in service".to_owned(), false);
+        let early = if work.date < window.starts_on {
+            ", and falls due before the window begins"
+        } else {
+            ""
+        };
+        return (format!("can be done in service{early}"), false);
     }
     let later = known
         .facts

@@ -10,6 +10,7 @@ use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
 use crate::record::GaugeId;
+use crate::record::person::Role;
 use crate::store;
 use crate::store::due::COUNTED;
 use crate::store::windows::Window;
@@ -32,6 +33,8 @@ struct Page {
     bound: i64,
     lines: Vec<Waiting>,
     next: Option<String>,
+    /// Where the list begins, on a page that goes on with it.
+    beginning: Option<String>,
 }
 
 /// The window of an area that begins on a day.
@@ -72,11 +75,14 @@ pub async fn show(
         )
     });
     let lines = waiting(&mut db, lines).await?;
+    let on = !asked.after.is_empty();
+    let beginning = on.then(|| address::window(&window.area, window.starts_on));
     answer::page(&Page {
         chrome,
         window,
         bound,
         lines,
         next,
+        beginning,
     })
 }
