@@ -59,6 +59,59 @@ async fn the_demo_has_every_kind_of_instrument_the_bench_reads_with() {
     }
 }
 
+/// What a practitioner would smile at: an order placed before it was drafted, gaskets of elastomer on a
+/// boiler, lots numbered as for a test.
+#[tokio::test]
+async fn the_demo_s_orders_kits_and_lots_are_such_as_a_plant_could_have() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let clock = Clock::standing(Moment::new(datetime!(2026-11-30 09:00 UTC)));
+    let size = Size {
+        gauges: 143,
+        kits: 9,
+        stock_lines: 0,
+    };
+    demo::make(folder.path(), &clock, size)
+        .await
+        .expect("the demo");
+    let mut db = store::open_for_reading(folder.path()).await.expect("opens");
+    for (what, many, question) in [
+        (
+            "orders that were placed and drafted on one day",
+            2,
+            "SELECT count(*) FROM kit_order WHERE placed_on = made_on",
+        ),
+        (
+            "orders that were placed before they were drafted",
+            0,
+            "SELECT count(*) FROM kit_order WHERE placed_on < made_on",
+        ),
+        (
+            "gauges with graphite on the nameplate and a kit that ages on the shelf",
+            0,
+            "SELECT count(*) FROM gauge g JOIN kit k ON k.id = g.kit_id
+             WHERE g.gasket_material = 'graphite' AND k.shelf_life_months IS NOT NULL",
+        ),
+        (
+            "lots whose numbers tell what they were made for",
+            0,
+            "SELECT count(*) FROM lot WHERE number LIKE '%OLD%' OR number LIKE '%PART%'",
+        ),
+    ] {
+        let found: i64 = sqlx::query_scalar(question)
+            .fetch_one(&mut db)
+            .await
+            .expect("an answer");
+        assert_eq!(found, many, "{what}");
+    }
+    let elastomer: i64 = sqlx::query_scalar(
+        "SELECT count(*) FROM gauge g JOIN kit k ON k.id = g.kit_id WHERE k.shelf_life_months IS NOT NULL",
+    )
+    .fetch_one(&mut db)
+    .await
+    .expect("an answer");
+    assert!(elastomer > 5, "{elastomer} gauges");
+}
+
 #[tokio::test]
 async fn the_demo_is_made_just_after_midnight() {
     made_at(datetime!(2026-11-30 00:00:05 UTC)).await;

@@ -65,6 +65,18 @@ async fn receives(keeper: &mut Visitor, lot: &str, quantity: &str) -> Answer {
     keeper.fill(&page, &page, &fields).await
 }
 
+/// Placed by telephone three weeks ago and written down today: the page does not say it was drafted after
+/// it was placed.
+#[tokio::test]
+async fn an_order_written_down_after_it_was_placed_says_so() {
+    let (_plant, mut keeper) = placed().await;
+    keeper
+        .get(ORDER)
+        .await
+        .says("written down 2 Mar 2026 by Test storekeeper, placed 10 Feb 2026")
+        .does_not_say("drafted");
+}
+
 mod new {
     use super::*;
 

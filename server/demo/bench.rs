@@ -68,11 +68,12 @@ pub async fn usable(deed: &mut Deed, kit: KitId, day: Date) -> Result<Vec<Lot>> 
 /// # Errors
 /// The store's failure.
 pub async fn near_expiry(deed: &mut Deed, kit: KitId, today: Date) -> Result<()> {
+    let received_on = today - Duration::days(2);
     let receipt = acts::stock::Receipt {
         kit,
-        lot: "220R-OLD-1".parse().map_err(Refusal::NotNow)?,
+        lot: super::storeroom::lot_number(2, received_on, 'A')?,
         quantity: 3,
-        received_on: today - Duration::days(2),
+        received_on,
         expires_on: Some(today + Duration::days(24)),
         place: "rack 2 shelf 5".to_owned(),
     };

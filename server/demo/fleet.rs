@@ -81,7 +81,7 @@ pub fn member(number: u32, of: u32, today: Date, ground: &Ground) -> Result<Memb
         Kind::Reflex
     };
     let fitting: Vec<usize> = (0..KITS.len()).filter(|&k| KITS[k].kind == kind).collect();
-    let kit = *dice.pick(&fitting).unwrap_or(&0);
+    let kit = served(*dice.pick(&fitting).unwrap_or(&0), vessel.2);
     let sections = u8::try_from(dice.between(1, if transparent { 3 } else { 4 })).unwrap_or(1);
     let metric = at == 4 || dice.chance(15);
     let (rating, temperature, torque) = stamped(vessel.2, metric, &mut dice);
@@ -127,8 +127,10 @@ pub fn member(number: u32, of: u32, today: Date, ground: &Ground) -> Result<Memb
             "carbon steel"
         }
         .to_owned(),
-        gasket_material: if matches!(vessel.2, 0..=2) {
+        gasket_material: if hot(vessel.2) {
             "graphite"
+        } else if KITS[kit].shelf_life.is_some() {
+            "elastomer"
         } else {
             "fluoropolymer"
         }
@@ -149,6 +151,21 @@ pub fn member(number: u32, of: u32, today: Date, ground: &Ground) -> Result<Memb
         kit,
         particulars,
     })
+}
+
+/// Whether a service class is too hot for gaskets of elastomer: steam, condensate, hot hydrocarbon.
+const fn hot(class: usize) -> bool {
+    class <= 2
+}
+
+/// The kit that serves: hot service takes the next shorter glass where the gaskets of the one drawn are of
+/// elastomer, which ages on the shelf.
+fn served(kit: usize, class: usize) -> usize {
+    if hot(class) && KITS[kit].shelf_life.is_some() {
+        kit - 1
+    } else {
+        kit
+    }
 }
 
 /// The gauge's kit: the plan's, or one of those like it where there are more.

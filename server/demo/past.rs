@@ -11,6 +11,7 @@ use super::dice::Dice;
 use super::fleet::{Ground, Member};
 use super::instruments::Calibrations;
 use super::plant::{AREAS, CLASSES, FLUSHED, KITS, PASSWORD, PEOPLE, RE_TORQUED};
+use super::storeroom::{self, Ordered};
 use super::timeline::{self, Density, Event, Reached, Step};
 use crate::acts::{self, Deed, Result, Who};
 use crate::calc::pressure_test::Code;
@@ -161,6 +162,7 @@ struct Hands<'a> {
     under_way: HashMap<u32, UnderWay>,
     walls: bench::Walls,
     calibrations: Calibrations,
+    orders: VecDeque<Ordered>,
 }
 
 impl Past {
@@ -185,6 +187,7 @@ impl Past {
             under_way: HashMap::new(),
             walls: bench::Walls::default(),
             calibrations,
+            orders: storeroom::ordered(today),
         };
         let mut to_come = VecDeque::from(events);
         while !to_come.is_empty() {
@@ -198,6 +201,7 @@ impl Past {
                 hands
                     .calibrate_until(&mut deed, Moment::new(event.at))
                     .await?;
+                hands.order_until(&mut deed, Moment::new(event.at)).await?;
                 let did = hands.carry_out(&mut deed, &event).await.map_err(|error| {
                     tracing::error!(%error, ?event, "the plan of the demo was refused");
                     error
@@ -210,6 +214,7 @@ impl Past {
         }
         let mut deed = Deed::begin(store, clock, Who::program(), None).await?;
         hands.calibrate_until(&mut deed, now).await?;
+        hands.order_until(&mut deed, now).await?;
         deed.commit("").await?;
         clock.set(now);
         self.today(store, clock, today).await?;
@@ -323,7 +328,7 @@ impl Past {
         let now = deed.now();
         deed.continue_as(self.people.storekeeper.clone(), now);
         bench::near_expiry(&mut deed, self.ground.kits[2], today).await?;
-        super::storeroom::today(&mut deed, self, today).await?;
+        storeroom::today(&mut deed, self, today).await?;
         deed.commit("").await
     }
 }
@@ -342,6 +347,14 @@ impl Hands<'_> {
         {
             deed.continue_as(self.past.people.engineer.clone(), at);
             acts::instruments::calibrate(deed, id, &calibrated).await?;
+        }
+        Ok(())
+    }
+
+    async fn order_until(&mut self, deed: &mut Deed, moment: Moment) -> Result<()> {
+        while let Some(order) = self.orders.pop_front_if(|order| order.at <= moment) {
+            let keeper = self.past.people.storekeeper.clone();
+            storeroom::order(deed, keeper, &order).await?;
         }
         Ok(())
     }

@@ -140,7 +140,8 @@ pub struct KitPlan {
     pub length: u16,
     /// Reflex or transparent.
     pub kind: Kind,
-    /// Shelf life, months; none for kits of graphite and mica.
+    /// Shelf life of elastomer gaskets, months; none for kits of graphite, fluoropolymer and mica. The kit
+    /// before such a one in the list has none, and serves where elastomer cannot.
     pub shelf_life: Option<u32>,
     /// Days from order to receipt.
     pub lead: u32,

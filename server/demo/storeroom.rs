@@ -1,20 +1,23 @@
 //! The storeroom of the invented plant today: prices, orders on the way, a window being filled; and,
 //! to measure speed with, a ledger as long as one likes. Prices and suppliers are made up.
 
+use std::collections::VecDeque;
+
 use rust_decimal::Decimal;
 use time::{Date, Duration};
 
 use super::dice::Dice;
 use super::past::Past;
 use super::plant::KITS;
+use super::timeline;
 use crate::acts::lots::Moving;
 use crate::acts::orders::{Placed, Wanted};
-use crate::acts::{self, Deed, Result, window_plan};
+use crate::acts::{self, Deed, Result, Who, window_plan};
 use crate::record::kit::{GasketAge, Movement};
 use crate::record::life::ClassCost;
 use crate::record::moment::Clock;
 use crate::record::need::{Rules, Stated, Terms};
-use crate::record::{GaugeId, KitId, Refusal, ServiceClassId};
+use crate::record::{GaugeId, KitId, LotNumber, Moment, Refusal, ServiceClassId};
 use crate::store::stock::BulkLine;
 use crate::store::window_plan::Hours;
 use crate::store::{self, Store};
@@ -133,7 +136,7 @@ async fn stand_in(deed: &mut Deed, past: &Past) -> Result<()> {
     Ok(())
 }
 
-/// One kit's gaskets age in service; the others' keep as long as their intervals.
+/// The gaskets of one kit of elastomer age in service; the others' keep as long as their intervals.
 async fn gasket_age(deed: &mut Deed, past: &Past) -> Result<()> {
     let Some(id) = past.ground.kits.get(2) else {
         return Ok(());
@@ -141,7 +144,7 @@ async fn gasket_age(deed: &mut Deed, past: &Past) -> Result<()> {
     if let Some(kit) = store::kits::by_id(deed.db(), *id).await? {
         let age = GasketAge {
             months: Some(48),
-            ground: "data sheet of the elastomer at 120 °C (invented)".to_owned(),
+            ground: "data sheet of the elastomer at 40 °C (invented)".to_owned(),
             version: 0,
         };
         acts::gasket_ages::state(deed, &kit, &age).await?;
@@ -197,44 +200,98 @@ async fn fill_window(deed: &mut Deed, past: &Past) -> Result<()> {
     Ok(())
 }
 
-/// One order is late, one is on its way and has come in part, one is a draft.
-async fn orders(deed: &mut Deed, past: &Past, today: Date) -> Result<()> {
-    let kits = &past.ground.kits;
-    let wanted = |at: usize, quantity: u32| -> Result<Wanted> {
-        let number = KITS[at].number.parse().map_err(Refusal::NotNow)?;
-        Ok(Wanted {
-            kit: number,
-            quantity,
+/// Orders of the past: kits by their place in the plan with how many, how many days ago they were placed,
+/// and in how many days from today they were promised for.
+type OrderPlan = (&'static [(usize, u32)], i64, i64);
+
+/// One is late, one is on its way.
+const ORDERED: &[OrderPlan] = &[(&[(6, 8)], 96, -9), (&[(0, 6), (4, 12)], 30, 26)];
+
+/// An order as it is placed on its day.
+pub struct Ordered {
+    /// When.
+    pub at: Moment,
+    lines: &'static [(usize, u32)],
+    ago: i64,
+    promised_on: Date,
+}
+
+/// The orders of the past, the first one first.
+pub fn ordered(today: Date) -> VecDeque<Ordered> {
+    ORDERED
+        .iter()
+        .map(|(lines, ago, promised)| Ordered {
+            at: Moment::new(timeline::moment(today - Duration::days(*ago), 560)),
+            lines: *lines,
+            ago: *ago,
+            promised_on: today + Duration::days(*promised),
         })
+        .collect()
+}
+
+fn wanted(at: usize, quantity: u32) -> Result<Wanted> {
+    let number = KITS[at].number.parse().map_err(Refusal::NotNow)?;
+    Ok(Wanted {
+        kit: number,
+        quantity,
+    })
+}
+
+/// Drafts an order and places it, on its day.
+///
+/// # Errors
+/// The store's failure, or a deed the register refused: then the plan is at fault.
+pub async fn order(deed: &mut Deed, keeper: Who, order: &Ordered) -> Result<()> {
+    deed.continue_as(keeper, order.at);
+    let mut lines = Vec::new();
+    for (at, quantity) in order.lines {
+        lines.push(wanted(*at, *quantity)?);
+    }
+    let late = order.ago >= 60;
+    let number = acts::orders::draft(deed, &lines, "").await?;
+    let placed = Placed {
+        supplier: SUPPLIERS[usize::from(!late)].to_owned(),
+        reference: format!("{}-{}", if late { "FG" } else { "NQ" }, order.ago),
+        on: deed.today(),
+        promised_on: Some(order.promised_on),
+        note: String::new(),
     };
-    for (lines, ago, promised) in [
-        (vec![wanted(6, 8)?], 96, -9),
-        (vec![wanted(0, 6)?, wanted(4, 12)?], 30, 26),
-    ] {
-        let number = acts::orders::draft(deed, &lines, "").await?;
-        let placed = Placed {
-            supplier: SUPPLIERS[usize::from(ago < 60)].to_owned(),
-            reference: format!("{}-{ago}", if ago < 60 { "NQ" } else { "FG" }),
-            on: today - Duration::days(ago),
-            promised_on: Some(today + Duration::days(promised)),
-            note: String::new(),
+    acts::orders::place(deed, number.as_str(), 1, &placed).await
+}
+
+/// A part of the order that is on its way has come, and one order is a draft.
+async fn orders(deed: &mut Deed, past: &Past, today: Date) -> Result<()> {
+    let kit = past.ground.kits[4];
+    let received_on = today - Duration::days(2);
+    let awaited = store::orders::awaited_of(deed.db(), kit).await?;
+    if let Some(line) = awaited.first() {
+        let receipt = acts::stock::Receipt {
+            kit,
+            lot: lot_number(4, received_on, 'B')?,
+            quantity: 4,
+            received_on,
+            expires_on: None,
+            place: "rack 1 shelf 2".to_owned(),
         };
-        acts::orders::place(deed, number.as_str(), 1, &placed).await?;
-        if ago < 60 {
-            let receipt = acts::stock::Receipt {
-                kit: kits[4],
-                lot: "280R-PART-1".parse().map_err(Refusal::NotNow)?,
-                quantity: 4,
-                received_on: today - Duration::days(2),
-                expires_on: None,
-                place: "rack 1 shelf 2".to_owned(),
-            };
-            acts::orders::receive(deed, number.as_str(), &receipt).await?;
-        }
+        acts::orders::receive(deed, line.order.as_str(), &receipt).await?;
     }
     let lines = [wanted(8, 4)?, wanted(3, 6)?];
     acts::orders::draft(deed, &lines, SUPPLIERS[0]).await?;
     Ok(())
+}
+
+/// The number of a lot of a kit, by its place in the plan, that came on a day; a letter tells it from
+/// those of the rebuilds, which end in a gauge's number.
+///
+/// # Errors
+/// None that the plan could meet.
+pub fn lot_number(kit: usize, day: Date, letter: char) -> Result<LotNumber> {
+    let kit = &KITS[kit].number[5..];
+    let day = day.to_julian_day() % 100_000;
+    let number: LotNumber = format!("{kit}-{day:05}-{letter}")
+        .parse()
+        .map_err(Refusal::NotNow)?;
+    Ok(number)
 }
 
 /// Lines of one lot of a long ledger.

@@ -123,3 +123,21 @@ pub async fn lots(db: &mut SqliteConnection, rows: &[LotId]) -> Result<Vec<Lot>>
     .await?;
     Ok(rows.into_iter().map(|row| lot_found!(row)).collect())
 }
+
+/// How many lots on the shelf have their last day in a span of days, counted up to so many.
+pub async fn count_ending(
+    db: &mut SqliteConnection,
+    (from, until): (Date, Date),
+    most: i64,
+) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "count!: i64" FROM (
+             SELECT 1 FROM kit k CROSS JOIN lot l INDEXED BY lot_kit ON l.kit_id = k.id AND l.expires_on BETWEEN ?1 AND ?2
+             WHERE EXISTS (SELECT 1 FROM lot_on_shelf o WHERE o.kit_id = l.kit_id AND o.lot_id = l.id) LIMIT ?3)"#,
+        from,
+        until,
+        most
+    )
+    .fetch_one(db)
+    .await?)
+}

@@ -145,7 +145,7 @@ async fn storeroom(db: &mut SqliteConnection, list: &mut List, today: Date) -> R
 /// What the shelf and the desk ask for: lots to use first, and drafts that were never placed.
 async fn shelf(db: &mut SqliteConnection, list: &mut List, today: Date) -> Result<()> {
     let until = today.saturating_add(Duration::days(LAST_DAY_WITHIN));
-    let ending = store::stock::count_ending(db, (today, until), COUNTED).await?;
+    let ending = store::shelf::count_ending(db, (today, until), COUNTED).await?;
     list.add(
         ending,
         "lot on the shelf has its last day within 30 days",

@@ -45,6 +45,13 @@ struct Page {
 }
 
 impl Page {
+    /// Whether it was placed before it was written down here.
+    fn late_written(&self) -> bool {
+        self.order
+            .placed_on
+            .is_some_and(|day| day < self.order.made_on)
+    }
+
     async fn of(
         app: &App,
         chrome: Chrome,
