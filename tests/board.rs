@@ -40,8 +40,8 @@ mod racks {
         // Look-overs every three months: LG-1 is past, LG-3 is due on 20 March, LG-2 on 20 May.
         page.says("3 gauges, 1 past due")
             .says("1 more falls due within 30 days")
-            .says("Boiler House 2 gauges 1 past due, none within 30 days")
-            .says("Tank Row 1 gauge 1 within 30 days");
+            .says("Boiler House 2 gauges with a date 1 past due, none within 30 days")
+            .says("Tank Row 1 gauge with a date 1 within 30 days");
         for words in [
             "aria-label=\"LG-1, past due",
             "aria-label=\"LG-2, due in",
@@ -63,7 +63,7 @@ mod racks {
         }
         let page = engineer.get("/").await;
         page.says("61 gauges, 1 past due")
-            .says("Boiler House 61 gauges 1 past due, none within 30 days")
+            .says("Boiler House 61 gauges with a date 1 past due, none within 30 days")
             .says("past due 1 61 to 90 days 60");
         assert!(
             page.text
@@ -84,7 +84,7 @@ mod racks {
         engineer
             .get("/")
             .await
-            .says("Boiler House 2 gauges 1 within 30 days");
+            .says("Boiler House 2 gauges with a date 1 within 30 days");
         for n in 3..=61 {
             let tag = format!("LG-{n}");
             hang(
@@ -164,7 +164,7 @@ mod narrow {
     fn what_slides_sideways_shows_a_shade_at_the_edge_where_more_stands() {
         let style = include_str!("../static/style.css");
         let rule = style
-            .split(".scroll {")
+            .split(".scroll,")
             .find(|rule| rule.contains("no-repeat local"))
             .expect("a rule of what slides");
         let rule = rule.split('}').next().unwrap_or_default();

@@ -159,6 +159,6 @@ mod list {
         engineer
             .get("/due")
             .await
-            .says("rebuild interval 20 Aug 2027, pulled to the last window agreed before it: 16 months early, until a later one is agreed 10 Apr 2026");
+            .says("rebuild interval pulled to a window 20 Aug 2027, pulled to the last window agreed before it: 16 months early, until a later one is agreed 10 Apr 2026");
     }
 }

@@ -468,7 +468,7 @@ mod edit {
         calibrates(&mut engineer, &one, &[])
             .await
             .is(StatusCode::SEE_OTHER);
-        let out = "<strong class=\"late\">2 Mar 2026</strong>";
+        let out = "<strong class=\"late\">2\u{a0}Mar\u{a0}2026</strong>";
         assert!(!engineer.get("/instruments").await.text.contains(out));
         plant.turn_to(time::macros::datetime!(2026-04-04 09:00 UTC));
         let mut engineer = plant.engineer().await;

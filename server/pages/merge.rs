@@ -44,7 +44,7 @@ pub fn merge<T: Serialize + DeserializeOwned>(
     );
     for field in fields {
         let (typed, now) = (values(&mine, field), values(&theirs, field));
-        if typed == now {
+        if alike(&typed, &now) {
             continue;
         }
         let before = opened.as_ref().map(|map| values(map, field));
@@ -57,8 +57,8 @@ pub fn merge<T: Serialize + DeserializeOwned>(
             }
         };
         match before {
-            Some(before) if before == now => {}
-            Some(before) if before == typed => {
+            Some(before) if alike(&before, &now) => {}
+            Some(before) if alike(&before, &typed) => {
                 for (part, value) in field.parts.iter().zip(&now) {
                     mine.insert((*part).to_owned(), value.clone());
                 }
@@ -112,6 +112,15 @@ fn values(map: &Map<String, Value>, field: &Field) -> Vec<Value> {
             None => Value::Null,
         })
         .collect()
+}
+
+/// Whether two states of a field say the same; a day may be written in two forms.
+fn alike(one: &[Value], other: &[Value]) -> bool {
+    let plain = |value: &Value| match value {
+        Value::String(text) => Value::String(worded(text)),
+        value => value.clone(),
+    };
+    one.iter().map(plain).eq(other.iter().map(plain))
 }
 
 fn texts(values: &[Value]) -> Vec<String> {

@@ -89,7 +89,7 @@ async fn a_date_that_is_past_stands_out_in_the_list_with_how_long_it_is_past() {
         .says("20 May 2026 look-over interval");
     assert!(
         page.text
-            .contains("<strong class=\"past\">30 Apr 2024</strong>")
+            .contains("<strong class=\"past\">30\u{a0}Apr\u{a0}2024</strong>")
     );
     assert!(
         !page

@@ -205,7 +205,7 @@ async fn walks(db: &mut SqliteConnection, list: &mut List, today: Date) -> Resul
         "look-overs are past due",
         address::with_query(
             address::DUE,
-            &[("rule", word(&rule)), ("until", show::plain_date(&until))],
+            &[("rule", word(&rule)), ("until", until.to_string())],
         ),
     );
     Ok(())
