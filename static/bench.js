@@ -265,18 +265,30 @@ const entryOf = (form, button) => {
   return [one, chosen];
 };
 
+// Closes a form for a while; what had the focus has it again afterwards.
+const shut = (form) => {
+  const had = form.contains(document.activeElement) ? document.activeElement : null;
+  form.inert = true;
+  return () => {
+    form.inert = false;
+    if (document.activeElement === document.body) had?.focus({ preventScroll: true });
+  };
+};
+
 // Brings a form's entry to the register while the person looks on.
 const submit = async (form, button) => {
   const [one, chosen] = entryOf(form, button);
   if (sending.has(one.key)) return;
   sending.add(one.key);
+  // A form that only adds is emptied when its entry has left it: until then nothing new goes into it.
+  const free = one.adds ? shut(form) : () => (form.inert = false);
   keep(form);
   say("Saving \u2026", true);
   // The pictures first: what is said to wait has all it needs.
   const room = (!one.files || (await files.keep(WAITS + one.key, chosen, one.form))) && kept.write(WAITS + one.key, one);
   if (one.adds && room) {
     sending.delete(one.key);
-    await inLine(form, one);
+    await inLine(form, one, free);
     return;
   }
   const pictures = chosen.map(([field, blob]) => ({ field, blob, name: blob.name }));
@@ -291,13 +303,12 @@ const submit = async (form, button) => {
     );
     showWaiting();
   });
-  form.inert = false;
-  await concluded(one, answer, room);
+  await concluded(form, one, answer, room, free);
 };
 
 // A form that only adds gives its entry to what waits and takes the next one, where it is not answered
 // at once. What waits is sent by one run, so that the order stays.
-const inLine = (form, one) =>
+const inLine = (form, one, free) =>
   new Promise((done) => {
     // Until it is let go, the form is its own draft; a reload would offer it once more.
     kept.drop(one.form);
@@ -305,7 +316,7 @@ const inLine = (form, one) =>
       if (!looking.delete(one.key)) return;
       released.add(one.key);
       const more = nextEntry(form);
-      form.inert = !more;
+      if (more) free();
       say(
         `${why}: what you entered waits here and is sent in its turn, also after a reload or when you come back later. ${more ? "This form takes the next one." : "This page takes no more until the connection is back."}`,
         true,
@@ -317,7 +328,7 @@ const inLine = (form, one) =>
       waits,
       answered: async (answer) => {
         looking.delete(one.key);
-        await concluded(one, answer, true);
+        await concluded(form, one, answer, true, free);
         done();
       },
     });
@@ -326,8 +337,10 @@ const inLine = (form, one) =>
     catchUp();
   });
 
-// What the register has answered to an entry whose person looks on.
-const concluded = async (one, answer, room) => {
+// What the register has answered to an entry whose person looks on. A form whose entry is saved stays
+// closed: its page is left now.
+const concluded = async (form, one, answer, room, free) => {
+  if (!answer.to || asksWho(answer)) free();
   if (asksWho(answer)) {
     sending.delete(one.key);
     if (room) signedOut();

@@ -37,7 +37,11 @@ const nextEntry = (form) => {
 const busy = () =>
   forms()
     .filter(addsOnly)
-    .some((form) => [...form.elements].some((field) => (field.type === "file" ? field.files.length > 0 : field.type !== "hidden" && kept.read(nameOf(form)))));
+    .some((form) => {
+      const at = document.activeElement;
+      const chosen = [...form.elements].some((field) => field.files?.length > 0);
+      return chosen || kept.read(nameOf(form)) !== null || (form.contains(at) && at.tagName !== "BUTTON");
+    });
 
 const waitLine = (words, link) => {
   const made = document.createElement("li");
