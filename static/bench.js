@@ -376,13 +376,23 @@ const open = (address) => {
 };
 
 // Sends what waits from before: a page that was reloaded or closed, or a session that had ended. One run
-// at a time, so that the order stays.
-let catching = null;
+// at a time, so that the order stays; what was asked for while a run was ending is done by one more.
+let running = null;
+let asked = false;
 const catchUp = () => {
-  catching ??= sendWaiting().finally(() => {
-    catching = null;
-  });
-  return catching;
+  asked = true;
+  running ??= catchingUp();
+  return running;
+};
+const catchingUp = async () => {
+  try {
+    while (asked) {
+      asked = false;
+      await sendWaiting();
+    }
+  } finally {
+    running = null;
+  }
 };
 const sendWaiting = async () => {
   const saved = [];
