@@ -252,7 +252,7 @@ const entryOf = (form, button) => {
     page: location.pathname + location.search,
     sheet: sheetOf(),
     what: document.querySelector("h1")?.innerText.trim() ?? "",
-    words: (data.get("caption") || data.get("text") || "").trim().slice(0, 60),
+    words: short((data.get("caption") || data.get("text") || "").trim()),
     multipart: form.enctype === "multipart/form-data",
     files: chosen.length > 0,
     keeps: form.dataset.keeps,
@@ -353,6 +353,13 @@ const concluded = async (form, one, answer, room, free) => {
     location.reload();
     return;
   }
+  if (!answer.to && one.adds && room && !mended(answer)) {
+    // Its form may never be opened again, so it keeps a place of its own.
+    const { refused } = refuse(one, whyNot(answer), true);
+    form.inert = !nextEntry(form);
+    say(`Not saved: ${refused}`, true);
+    return;
+  }
   await settled(one, Boolean(answer.to));
   if (!answer.to && one.adds) kept.write(one.form, { at: Date.now(), fields: one.fields });
   if (answer.to) {
@@ -366,7 +373,7 @@ const concluded = async (form, one, answer, room, free) => {
   } else if (answer.status === 422) {
     showRefusal(answer.text, "Not saved: see what is wrong below.");
   } else {
-    say(`Not saved: the register refused it (${answer.status}). What you typed is kept in this browser.`, true);
+    say(`Not saved: ${whyNot(answer)} What you typed is kept in this browser.`, true);
   }
 };
 
@@ -397,14 +404,16 @@ const catchingUp = async () => {
 const sendWaiting = async () => {
   const saved = [];
   const tried = new Set();
-  let refused = null;
+  // Of those that were not taken, what is said of the last one, and where it is looked at.
+  let stopped = null;
+  const stops = (one) => (stopped = { words: `Not saved: ${told(one)}. ${one.refused}`, to: one.over ? "" : one.page });
   for (;;) {
     const one = waiting().find((other) => !sending.has(other.key) && !tried.has(other.key));
     if (!one) break;
     tried.add(one.key);
     if (Date.now() - one.at > STALE) {
       if (one.adds) {
-        refused = refuse(one, "It waited for too long to be sent by itself.");
+        stops(refuse(one, "It waited for too long to be sent by itself."));
         continue;
       }
       kept.write(one.form, { at: Date.now(), fields: one.fields });
@@ -418,18 +427,13 @@ const sendWaiting = async () => {
     const pictures = one.files ? await files.kept(WAITS + one.key) : [];
     if (!pictures) {
       sending.delete(one.key);
-      looking.delete(one.key);
+      looking.get(one.key)?.waits("Not sent yet");
       // Another page of this browser has sent it meanwhile.
       if (!kept.read(WAITS + one.key)) continue;
-      if (pictures === null) kept.drop(WAITS + one.key);
-      say(
-        pictures === null
-          ? `Lost: the picture of ${named(one)}, entered at ${clock(one.at)}, is not in this browser any more. Take it again.`
-          : `${words} Its picture cannot be read now; load the page again.`,
-        true,
-        { to: one.page, words: "Open it" },
-      );
-      return;
+      // Those behind it go on: each of them stands by itself.
+      if (pictures === null) stops(refuse({ ...one, files: false }, "Its picture is not in this browser any more: take it again.", true));
+      else stopped = { words: `${words} Its picture cannot be read now; load the page again.`, to: one.page };
+      continue;
     }
     const answer = await post(one, pictures, () => {
       if (looking.has(one.key)) looking.get(one.key).waits();
@@ -456,18 +460,18 @@ const sendWaiting = async () => {
       saved.push(one);
       showWaiting();
     } else if (one.adds) {
-      refused = refuse(one, whyNot(answer));
+      stops(refuse(one, whyNot(answer), !mended(answer)));
     } else {
       await settled(one, false);
       kept.write(one.form, { at: Date.now(), fields: one.fields });
       showWaiting();
-      say(`Not saved: ${named(one)}, entered at ${clock(one.at)}, was refused. What was typed is kept.`, true, { to: one.page, words: "Open it" });
+      say(`Not saved: ${named(one)}, entered at ${clock(one.at)}, was refused. ${whyNot(answer)} What was typed is kept.`, true, { to: one.page, words: "Open it" });
       return;
     }
   }
   const words = saved.length > 0 ? `Saved: ${saved.map(named).join("; ")}.` : "";
-  if (refused) {
-    say(`${words} Not saved: ${told(refused)}. ${refused.refused}`.trim(), true, { to: refused.page, words: "Open it" });
+  if (stopped) {
+    say(`${words} ${stopped.words}`.trim(), true, stopped.to && { to: stopped.to, words: "Open it" });
     if (!busy()) for (const form of forms()) await putBack(form, words);
     return;
   }
@@ -479,20 +483,6 @@ const sendWaiting = async () => {
   } else {
     say(words, false);
   }
-};
-
-// What was refused while nobody looked on keeps its place among what waits, and stops nothing behind it.
-const refuse = (one, why) => {
-  sending.delete(one.key);
-  const refused = { ...one, refused: why };
-  kept.write(WAITS + one.key, refused);
-  showWaiting();
-  return refused;
-};
-const whyNot = (answer) => {
-  const page = new DOMParser().parseFromString(answer.text, "text/html");
-  const all = [...page.querySelectorAll(".summary li")].map((one) => `${one.textContent.trim()}.`);
-  return all.join(" ") || `The register refused it (${answer.status}).`;
 };
 
 const forms = () => [...document.querySelectorAll(".bench form[method=post]")];
@@ -508,6 +498,7 @@ const follow = async (address) => {
 };
 
 const begin = () => {
+  tidyLeft();
   const waits = new Set(waiting().map((one) => one.form));
   let restored = false;
   for (const form of forms()) {
@@ -584,13 +575,17 @@ addEventListener("online", () => {
   if (sheetOf() && sending.size === 0) say("The connection is back.", false);
   catchUp();
 });
+// A page the browser kept while another one was looked at still has its form shut and its key used.
+addEventListener("pageshow", (event) => {
+  if (event.persisted && sheetOf()) location.reload();
+});
 // Another tab has sent what this one shows as waiting.
 addEventListener("storage", (event) => {
   if (!event.key?.startsWith(WAITS)) return;
   showWaiting();
   if (event.newValue !== null) return;
   const one = JSON.parse(event.oldValue ?? "null");
-  if (!one || sending.has(one.key) || !one.sheet || one.sheet !== sheetOf()) return;
+  if (!one || one.refused || sending.has(one.key) || !one.sheet || one.sheet !== sheetOf()) return;
   say(`Another page of this browser has sent ${named(one)}.`, true, { to: location.href, words: "See how it stands" });
 });
 
