@@ -252,7 +252,7 @@ const entryOf = (form, button) => {
     page: location.pathname + location.search,
     sheet: sheetOf(),
     what: document.querySelector("h1")?.innerText.trim() ?? "",
-    words: (data.get("caption") || data.get("text") || "").trim().slice(0, 60),
+    words: short((data.get("caption") || data.get("text") || "").trim()),
     multipart: form.enctype === "multipart/form-data",
     files: chosen.length > 0,
     keeps: form.dataset.keeps,
@@ -265,18 +265,30 @@ const entryOf = (form, button) => {
   return [one, chosen];
 };
 
+// Closes a form for a while; what had the focus has it again afterwards.
+const shut = (form) => {
+  const had = form.contains(document.activeElement) ? document.activeElement : null;
+  form.inert = true;
+  return () => {
+    form.inert = false;
+    if (document.activeElement === document.body) had?.focus({ preventScroll: true });
+  };
+};
+
 // Brings a form's entry to the register while the person looks on.
 const submit = async (form, button) => {
   const [one, chosen] = entryOf(form, button);
   if (sending.has(one.key)) return;
   sending.add(one.key);
+  // A form that only adds is emptied when its entry has left it: until then nothing new goes into it.
+  const free = one.adds ? shut(form) : () => (form.inert = false);
   keep(form);
   say("Saving \u2026", true);
   // The pictures first: what is said to wait has all it needs.
   const room = (!one.files || (await files.keep(WAITS + one.key, chosen, one.form))) && kept.write(WAITS + one.key, one);
   if (one.adds && room) {
     sending.delete(one.key);
-    await inLine(form, one);
+    await inLine(form, one, free);
     return;
   }
   const pictures = chosen.map(([field, blob]) => ({ field, blob, name: blob.name }));
@@ -291,13 +303,12 @@ const submit = async (form, button) => {
     );
     showWaiting();
   });
-  form.inert = false;
-  await concluded(one, answer, room);
+  await concluded(form, one, answer, room, free);
 };
 
 // A form that only adds gives its entry to what waits and takes the next one, where it is not answered
 // at once. What waits is sent by one run, so that the order stays.
-const inLine = (form, one) =>
+const inLine = (form, one, free) =>
   new Promise((done) => {
     // Until it is let go, the form is its own draft; a reload would offer it once more.
     kept.drop(one.form);
@@ -305,7 +316,7 @@ const inLine = (form, one) =>
       if (!looking.delete(one.key)) return;
       released.add(one.key);
       const more = nextEntry(form);
-      form.inert = !more;
+      if (more) free();
       say(
         `${why}: what you entered waits here and is sent in its turn, also after a reload or when you come back later. ${more ? "This form takes the next one." : "This page takes no more until the connection is back."}`,
         true,
@@ -317,7 +328,7 @@ const inLine = (form, one) =>
       waits,
       answered: async (answer) => {
         looking.delete(one.key);
-        await concluded(one, answer, true);
+        await concluded(form, one, answer, true, free);
         done();
       },
     });
@@ -326,8 +337,10 @@ const inLine = (form, one) =>
     catchUp();
   });
 
-// What the register has answered to an entry whose person looks on.
-const concluded = async (one, answer, room) => {
+// What the register has answered to an entry whose person looks on. A form whose entry is saved stays
+// closed: its page is left now.
+const concluded = async (form, one, answer, room, free) => {
+  if (!answer.to || asksWho(answer)) free();
   if (asksWho(answer)) {
     sending.delete(one.key);
     if (room) signedOut();
@@ -338,6 +351,13 @@ const concluded = async (one, answer, room) => {
     sending.delete(one.key);
     sayNext(`Not sent: somebody else is signed in here now. What ${one.who} entered waits and is sent when ${one.who} signs in again.`);
     location.reload();
+    return;
+  }
+  if (!answer.to && one.adds && room && !mended(answer)) {
+    // Its form may never be opened again, so it keeps a place of its own.
+    const { refused } = refuse(one, whyNot(answer), true);
+    form.inert = !nextEntry(form);
+    say(`Not saved: ${refused}`, true);
     return;
   }
   await settled(one, Boolean(answer.to));
@@ -353,7 +373,7 @@ const concluded = async (one, answer, room) => {
   } else if (answer.status === 422) {
     showRefusal(answer.text, "Not saved: see what is wrong below.");
   } else {
-    say(`Not saved: the register refused it (${answer.status}). What you typed is kept in this browser.`, true);
+    say(`Not saved: ${whyNot(answer)} What you typed is kept in this browser.`, true);
   }
 };
 
@@ -363,25 +383,37 @@ const open = (address) => {
 };
 
 // Sends what waits from before: a page that was reloaded or closed, or a session that had ended. One run
-// at a time, so that the order stays.
-let catching = null;
+// at a time, so that the order stays; what was asked for while a run was ending is done by one more.
+let running = null;
+let asked = false;
 const catchUp = () => {
-  catching ??= sendWaiting().finally(() => {
-    catching = null;
-  });
-  return catching;
+  asked = true;
+  running ??= catchingUp();
+  return running;
+};
+const catchingUp = async () => {
+  try {
+    while (asked) {
+      asked = false;
+      await sendWaiting();
+    }
+  } finally {
+    running = null;
+  }
 };
 const sendWaiting = async () => {
   const saved = [];
   const tried = new Set();
-  let refused = null;
+  // Of those that were not taken, what is said of the last one, and where it is looked at.
+  let stopped = null;
+  const stops = (one) => (stopped = { words: `Not saved: ${told(one)}. ${one.refused}`, to: one.over ? "" : one.page });
   for (;;) {
     const one = waiting().find((other) => !sending.has(other.key) && !tried.has(other.key));
     if (!one) break;
     tried.add(one.key);
     if (Date.now() - one.at > STALE) {
       if (one.adds) {
-        refused = refuse(one, "It waited for too long to be sent by itself.");
+        stops(refuse(one, "It waited for too long to be sent by itself."));
         continue;
       }
       kept.write(one.form, { at: Date.now(), fields: one.fields });
@@ -395,18 +427,13 @@ const sendWaiting = async () => {
     const pictures = one.files ? await files.kept(WAITS + one.key) : [];
     if (!pictures) {
       sending.delete(one.key);
-      looking.delete(one.key);
+      looking.get(one.key)?.waits("Not sent yet");
       // Another page of this browser has sent it meanwhile.
       if (!kept.read(WAITS + one.key)) continue;
-      if (pictures === null) kept.drop(WAITS + one.key);
-      say(
-        pictures === null
-          ? `Lost: the picture of ${named(one)}, entered at ${clock(one.at)}, is not in this browser any more. Take it again.`
-          : `${words} Its picture cannot be read now; load the page again.`,
-        true,
-        { to: one.page, words: "Open it" },
-      );
-      return;
+      // Those behind it go on: each of them stands by itself.
+      if (pictures === null) stops(refuse({ ...one, files: false }, "Its picture is not in this browser any more: take it again.", true));
+      else stopped = { words: `${words} Its picture cannot be read now; load the page again.`, to: one.page };
+      continue;
     }
     const answer = await post(one, pictures, () => {
       if (looking.has(one.key)) looking.get(one.key).waits();
@@ -433,18 +460,18 @@ const sendWaiting = async () => {
       saved.push(one);
       showWaiting();
     } else if (one.adds) {
-      refused = refuse(one, whyNot(answer));
+      stops(refuse(one, whyNot(answer), !mended(answer)));
     } else {
       await settled(one, false);
       kept.write(one.form, { at: Date.now(), fields: one.fields });
       showWaiting();
-      say(`Not saved: ${named(one)}, entered at ${clock(one.at)}, was refused. What was typed is kept.`, true, { to: one.page, words: "Open it" });
+      say(`Not saved: ${named(one)}, entered at ${clock(one.at)}, was refused. ${whyNot(answer)} What was typed is kept.`, true, { to: one.page, words: "Open it" });
       return;
     }
   }
   const words = saved.length > 0 ? `Saved: ${saved.map(named).join("; ")}.` : "";
-  if (refused) {
-    say(`${words} Not saved: ${told(refused)}. ${refused.refused}`.trim(), true, { to: refused.page, words: "Open it" });
+  if (stopped) {
+    say(`${words} ${stopped.words}`.trim(), true, stopped.to && { to: stopped.to, words: "Open it" });
     if (!busy()) for (const form of forms()) await putBack(form, words);
     return;
   }
@@ -456,20 +483,6 @@ const sendWaiting = async () => {
   } else {
     say(words, false);
   }
-};
-
-// What was refused while nobody looked on keeps its place among what waits, and stops nothing behind it.
-const refuse = (one, why) => {
-  sending.delete(one.key);
-  const refused = { ...one, refused: why };
-  kept.write(WAITS + one.key, refused);
-  showWaiting();
-  return refused;
-};
-const whyNot = (answer) => {
-  const page = new DOMParser().parseFromString(answer.text, "text/html");
-  const all = [...page.querySelectorAll(".summary li")].map((one) => `${one.textContent.trim()}.`);
-  return all.join(" ") || `The register refused it (${answer.status}).`;
 };
 
 const forms = () => [...document.querySelectorAll(".bench form[method=post]")];
@@ -485,6 +498,7 @@ const follow = async (address) => {
 };
 
 const begin = () => {
+  tidyLeft();
   const waits = new Set(waiting().map((one) => one.form));
   let restored = false;
   for (const form of forms()) {
@@ -561,13 +575,17 @@ addEventListener("online", () => {
   if (sheetOf() && sending.size === 0) say("The connection is back.", false);
   catchUp();
 });
+// A page the browser kept while another one was looked at still has its form shut and its key used.
+addEventListener("pageshow", (event) => {
+  if (event.persisted && sheetOf()) location.reload();
+});
 // Another tab has sent what this one shows as waiting.
 addEventListener("storage", (event) => {
   if (!event.key?.startsWith(WAITS)) return;
   showWaiting();
   if (event.newValue !== null) return;
   const one = JSON.parse(event.oldValue ?? "null");
-  if (!one || sending.has(one.key) || !one.sheet || one.sheet !== sheetOf()) return;
+  if (!one || one.refused || sending.has(one.key) || !one.sheet || one.sheet !== sheetOf()) return;
   say(`Another page of this browser has sent ${named(one)}.`, true, { to: location.href, words: "See how it stands" });
 });
 

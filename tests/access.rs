@@ -446,7 +446,8 @@ async fn our_own_forms_come_in_with_their_origin() {
         .is(StatusCode::SEE_OTHER);
 }
 
-/// The names of a page's fields; choices apart from what is typed.
+/// The names of a page's fields, but for what tells whose form it is and of which rebuild; choices apart
+/// from what is typed.
 fn fields_of(page: &str) -> Vec<String> {
     ["<input", "<select", "<textarea"]
         .iter()
@@ -456,7 +457,7 @@ fn fields_of(page: &str) -> Vec<String> {
             let name = tag.split_once(" name=\"")?.1.split('"').next()?;
             Some(name.to_owned())
         })
-        .filter(|name| name != "key")
+        .filter(|name| !["key", "rebuild"].contains(&name.as_str()))
         .collect()
 }
 

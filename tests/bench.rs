@@ -7,6 +7,7 @@ mod paper;
 mod photo;
 mod prove;
 mod steps;
+mod waited;
 
 /// A gauge with its kit, lots and instruments, and two people who work on it.
 pub mod world {
@@ -223,6 +224,7 @@ pub mod world {
         } else {
             String::new()
         };
+        let rebuild = page.field("rebuild");
         let correct = if page.text.contains("name=\"correct\"") {
             page.field("correct")
         } else {
@@ -232,6 +234,7 @@ pub mod world {
             ("key", key.as_str()),
             ("seen", seen.as_str()),
             ("correct", correct.as_str()),
+            ("rebuild", rebuild.as_str()),
         ];
         all.extend_from_slice(fields);
         let path = address.split('?').next().unwrap_or(address);

@@ -495,6 +495,20 @@ fn every_form_that_writes_carries_its_key() {
 }
 
 #[test]
+fn every_form_of_the_bench_says_which_rebuild_it_is_of() {
+    let mut wrong = Vec::new();
+    let key = "parts/bench/key.html";
+    for (name, text) in files("templates", ".html") {
+        if name.ends_with(key) {
+            assert!(text.contains("name=\"rebuild\""), "{name} names no rebuild");
+        } else if name.contains("bench/") && text.contains("name=\"key\"") {
+            wrong.push(format!("{name} has a form whose key is not from {key}"));
+        }
+    }
+    none_of(&wrong);
+}
+
+#[test]
 fn the_top_level_holds_what_it_may_and_nothing_else() {
     let may = [
         "Cargo.toml",

@@ -275,7 +275,7 @@ mod edit_kit {
         let first = keeper.post("/storeroom/new-kit", &fields).await;
         let second = keeper.post("/storeroom/new-kit", &fields).await;
         assert_eq!(first.goes_to(), second.goes_to());
-        keeper.get("/storeroom").await.says("1 kit;");
+        keeper.get("/storeroom").await.says("1 kind of kit;");
     }
 
     /// The first press gives the kit another number, so that its form has no address any more.

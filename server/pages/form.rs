@@ -343,12 +343,16 @@ pub struct Posted<T> {
     pub form: T,
     /// The form's key: the same key is never done twice.
     pub key: String,
+    /// The rebuild the form was opened for, where it says so: its number on the gauge.
+    pub rebuild: String,
 }
 
 #[derive(serde::Deserialize)]
-struct KeyOnly {
+struct Carried {
     #[serde(default)]
     key: String,
+    #[serde(default)]
+    rebuild: String,
 }
 
 impl<S: Send + Sync, T: DeserializeOwned> FromRequest<S> for Posted<T> {
@@ -363,7 +367,7 @@ impl<S: Send + Sync, T: DeserializeOwned> FromRequest<S> for Posted<T> {
         let bytes = Bytes::from_request(request, state)
             .await
             .map_err(|_| PageError::TooLarge)?;
-        let KeyOnly { key } =
+        let Carried { key, rebuild } =
             serde_html_form::from_bytes(&bytes).map_err(|e| PageError::BadForm(e.to_string()))?;
         if !signed.takes(&key) {
             return Err(PageError::BadForm(
@@ -372,6 +376,6 @@ impl<S: Send + Sync, T: DeserializeOwned> FromRequest<S> for Posted<T> {
         }
         let form =
             serde_html_form::from_bytes(&bytes).map_err(|e| PageError::BadForm(e.to_string()))?;
-        Ok(Self { form, key })
+        Ok(Self { form, key, rebuild })
     }
 }

@@ -2,10 +2,11 @@
 // each of the ways it does; nothing is lost, nothing is doubled, and the person sees what waits.
 
 import assert from 'node:assert/strict';
+import { readFile } from 'node:fs/promises';
 import path from 'node:path';
 import { describe } from 'node:test';
 
-import { REFLEX, onBench, reflex, transparent } from './bench_world.mjs';
+import { REFLEX, day, onBench, reflex, transparent } from './bench_world.mjs';
 import { command } from './harness.mjs';
 
 const WAITS = /No connection: what you entered waits here/;
@@ -93,6 +94,38 @@ function cut() {
   };
 }
 
+/** What waits in the browser, line by line. */
+const lines = (person) => person.page.locator('.queue li');
+
+/** Adds a photograph without a connection, with which its page goes on. */
+async function photographed(sheet, caption, file) {
+  const { person } = sheet;
+  const buffer = file ?? (await person.page.screenshot({ type: 'jpeg' }));
+  await sheet.choose('Section, counted from the top', /every|all/i);
+  await person.page.getByLabel('Photograph', { exact: true }).setInputFiles({ name: 'face.jpg', mimeType: 'image/jpeg', buffer });
+  await person.fill({ 'What it shows': caption });
+  const before = await lines(person).count();
+  await person.page.getByRole('button', { name: 'Add the photograph' }).click();
+  await lines(person).nth(before).waitFor();
+  await person.page.getByText(WAITS).waitFor();
+  return buffer;
+}
+
+/** Lets pages come and keeps what they post from arriving, until the answer is called. */
+async function unheard(person) {
+  const posts = (route) => (route.request().method() === 'POST' ? route.abort('internetdisconnected') : route.continue());
+  await person.context.route('**/bench/**', posts);
+  return () => person.context.unroute('**/bench/**', posts);
+}
+
+/** How many pictures lie in the browser. */
+const picturesKept = (page) =>
+  page.evaluate(async () => {
+    const db = await new Promise((done) => (indexedDB.open('bench-files').onsuccess = (event) => done(event.target.result)));
+    const count = db.transaction('kept').objectStore('kept').count();
+    return new Promise((done) => (count.onsuccess = () => done(count.result)));
+  });
+
 describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }, () => {
   const bench = onBench('connection', (people) => people.technician);
   const { step } = bench;
@@ -171,12 +204,7 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
   step('a photograph taken without a connection outlives its page, is sent from any page, and is there once', async () => {
     const sheet = transparent(bench.people.technician);
     const { person } = sheet;
-    const waiting = () =>
-      person.page.evaluate(async () => {
-        const db = await new Promise((done) => (indexedDB.open('bench-files').onsuccess = (event) => done(event.target.result)));
-        const count = db.transaction('kept').objectStore('kept').count();
-        return new Promise((done) => (count.onsuccess = () => done(count.result)));
-      });
+    const waiting = () => picturesKept(person.page);
     const until = async (number) => {
       for (let i = 0; i < 50 && (await waiting()) !== number; i += 1) await person.page.waitForTimeout(100);
       assert.equal(await waiting(), number, 'pictures kept in the browser');
@@ -252,17 +280,8 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
   step('several photographs wait in their order without a connection, each is shown, and each is there once', async () => {
     const sheet = transparent(bench.people.technician);
     const { person } = sheet;
-    const line = () => person.page.locator('.queue li');
-    const add = async (caption, file) => {
-      const buffer = file ?? (await person.page.screenshot({ type: 'jpeg' }));
-      await sheet.choose('Section, counted from the top', /every|all/i);
-      await person.page.getByLabel('Photograph', { exact: true }).setInputFiles({ name: 'face.jpg', mimeType: 'image/jpeg', buffer });
-      await person.fill({ 'What it shows': caption });
-      const before = await line().count();
-      await person.page.getByRole('button', { name: 'Add the photograph' }).click();
-      await line().nth(before).waitFor();
-      await person.page.getByText(WAITS).waitFor();
-    };
+    const line = () => lines(person);
+    const add = (caption, file) => photographed(sheet, caption, file);
     const captions = () => person.page.locator('figure.photo figcaption').allInnerTexts();
     await sheet.open();
     const already = (await captions()).length;
@@ -392,6 +411,171 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
     }
     await bench.people.engineer.goto(`/gauges/${sheet.tag}/rebuilds/1`);
     await assert.rejects(bench.people.engineer.reads('Isolde Fenwater'));
+  });
+
+  step('what was entered for a rebuild that ended meanwhile is not put into the next one, and is saved, read or left out', async () => {
+    const sheet = reflex(bench.people.technician);
+    const { person } = sheet;
+    const { engineer } = bench.people;
+    const remark = 'The lower gland weeps a little when it is cold, and no more once the drum is at pressure; look again next time.';
+    const plan = async () => {
+      await engineer.goto(`/gauges/${REFLEX}/rebuild`);
+      await engineer.fill({ 'Planned for': day(0) });
+      await engineer.press('Plan it');
+    };
+    const abandon = async () => {
+      await engineer.goto(`/bench/${REFLEX}/abandon`);
+      await engineer.fill({ 'Why it is abandoned': 'The drum stays in service' });
+      await engineer.press('Abandon it');
+    };
+    const write = async (words) => {
+      await person.page.locator('main form textarea').first().fill(words);
+      await person.page.getByRole('button', { name: 'Record it' }).click();
+    };
+    await plan();
+    await sheet.open('/photo');
+    const heard = await unheard(person);
+    const picture = await photographed(sheet, 'leak at the lower gland');
+    await sheet.open('/remark');
+    await write(remark);
+    await person.page.getByText(WAITS).waitFor();
+    await abandon();
+    await plan();
+    await heard();
+    // Sent from a page that has no summary of errors, it still says why it was refused.
+    await person.goto('/gauges');
+    const why = /“.*”, entered at .*This was entered for rebuild 2 of LG-1107A, which was abandoned on .*; rebuild 3 is planned and was left as it is\./;
+    const [photo, words] = ['leak at the lower gland', 'The lower gland weeps'].map((said) => lines(person).filter({ hasText: said }));
+    for (const one of [photo, words]) await one.filter({ hasText: why }).waitFor();
+    await sheet.pictures('refused for good');
+    const low = await person.page.locator('.queue button, .queue summary, .queue a').evaluateAll((all) => all.filter((one) => one.getBoundingClientRect().height < 47.5).map((one) => one.textContent));
+    assert.deepEqual(low, [], 'gloves reach all of it');
+    const file = await person.download(photo.getByRole('button', { name: /^Save the picture/ }), bench.folder);
+    assert.deepEqual(await readFile(file), picture, 'the picture as it was taken');
+    await words.getByText('All its words').click();
+    await words.getByText(remark, { exact: true }).waitFor();
+
+    // Left out by mistake, it is put back with the next press; left out for good, it goes with its picture.
+    await photo.getByRole('button', { name: /^Leave it out/ }).click();
+    await photo.filter({ hasText: /^Left out: / }).waitFor();
+    await person.page.keyboard.press('Enter');
+    await photo.getByRole('button', { name: /^Save the picture/ }).waitFor();
+    for (const one of [photo, words]) await one.getByRole('button', { name: /^Leave it out/ }).click();
+    await person.goto('/gauges');
+    await photo.getByRole('button', { name: /^Put it back/ }).waitFor();
+    assert.equal(await picturesKept(person.page), 1);
+    await person.page.evaluate(() => {
+      for (const name of Object.keys(localStorage).filter((one) => one.startsWith('bench-waits:'))) {
+        const one = JSON.parse(localStorage.getItem(name));
+        localStorage.setItem(name, JSON.stringify({ ...one, left: one.left - 11 * 60_000 }));
+      }
+    });
+    await person.goto('/gauges');
+    for (let i = 0; i < 50 && (await picturesKept(person.page)) > 0; i += 1) await person.page.waitForTimeout(100);
+    assert.equal(await picturesKept(person.page), 0);
+    assert.equal(await lines(person).count(), 0);
+
+    // Pressed while one looks on, at a page whose rebuild has just ended, it keeps a line of its own too.
+    await sheet.open('/remark');
+    await abandon();
+    await write(remark);
+    await person.page.getByText(/^Not saved: This was entered for rebuild 3 of LG-1107A, which was abandoned/).waitFor();
+    await words.getByText('All its words').waitFor();
+    assert.equal(await person.page.locator('main form textarea').first().inputValue(), '');
+    await words.getByRole('button', { name: /^Leave it out/ }).click();
+    for (const rebuild of [2, 3]) {
+      await engineer.goto(`/gauges/${REFLEX}/rebuilds/${rebuild}`);
+      for (const said of ['leak at the lower gland', 'The lower gland weeps']) await assert.rejects(engineer.reads(said));
+    }
+  });
+
+  step('nothing that is typed while a remark is on its way is lost', async () => {
+    const sheet = transparent(bench.people.technician);
+    const { person } = sheet;
+    const recorded = await sheet.entries();
+    await sheet.open('/remark');
+    let arrive;
+    const held = new Promise((done) => (arrive = done));
+    await person.page.route('**/remark', async (route) => {
+      if (route.request().method() === 'POST') await held;
+      return route.continue();
+    });
+    const text = person.page.locator('main form textarea').first();
+    const typed = async (words) => {
+      await text.scrollIntoViewIfNeeded();
+      const { x, y, width, height } = await text.boundingBox();
+      await person.page.mouse.click(x + width / 2, y + height / 2);
+      await person.page.keyboard.type(words);
+    };
+    await typed('The nameplate is loose.');
+    await person.page.getByRole('button', { name: 'Record it' }).click();
+    await person.page.getByText('Saving').waitFor();
+    // The form takes nothing while its words may still be emptied out of it.
+    await typed('The drain is blocked.');
+    assert.equal(await text.inputValue(), 'The nameplate is loose.');
+    await person.page.getByText(/^Not answered yet: .*This form takes the next one/).waitFor();
+    assert.equal(await text.inputValue(), '');
+    await typed('The drain is blocked.');
+    arrive();
+    await person.page.getByText(/^Saved: “Write a remark”/).waitFor();
+    assert.equal(await text.inputValue(), 'The drain is blocked.', 'the next one stays');
+    await Promise.all([person.page.waitForEvent('load'), person.page.getByRole('button', { name: 'Record it' }).click()]);
+    await person.page.unroute('**/remark');
+    assert.equal(await sheet.entries(), recorded + 2);
+    const sheetNow = await person.page.locator('article.entry').allTextContents();
+    for (const words of ['The nameplate is loose.', 'The drain is blocked.']) {
+      assert.equal(sheetNow.filter((one) => one.includes(words)).length, 1, words);
+    }
+  });
+
+  step('a lost picture holds up none behind it, and what is entered while others are being sent goes too', async () => {
+    const sheet = transparent(bench.people.technician);
+    const { person } = sheet;
+    const captions = async () => {
+      await sheet.open();
+      return person.page.locator('figure.photo figcaption').allInnerTexts();
+    };
+    const already = (await captions()).length;
+    await sheet.open('/photo');
+    let heard = await unheard(person);
+    await photographed(sheet, 'lost face');
+    await photographed(sheet, 'seventh face');
+    await person.page.evaluate(async () => {
+      await files.drop(WAITS + waiting()[0].key);
+    });
+    await person.goto('/gauges');
+    await heard();
+    await person.page.getByText(/Saved: “Add a photograph”.*Not saved: .*“lost face”.*Its picture is not in this browser any more: take it again\./).waitFor();
+    assert.equal(await lines(person).getByRole('button', { name: /^Save the picture/ }).count(), 0);
+    await lines(person).getByRole('button', { name: /^Leave it out/ }).click();
+    assert.match((await captions()).join('; '), /seventh face/);
+
+    // One is refused, and while the page puts it back into its form the next one is entered.
+    await sheet.open('/photo');
+    heard = await unheard(person);
+    await photographed(sheet, 'no picture', Buffer.from('no picture at all'));
+    await person.page.evaluate(() => {
+      const looks = files.kept.bind(files);
+      const held = new Promise((done) => (window.goOn = done));
+      files.kept = (name, ...more) => (name.startsWith(DRAFT) ? held.then(() => looks(name, ...more)) : looks(name, ...more));
+    });
+    await heard();
+    await person.page.locator('p.kept').filter({ hasText: /^Not saved: .*“no picture”/ }).waitFor();
+    const buffer = await person.page.screenshot({ type: 'jpeg' });
+    await person.page.getByLabel('Photograph', { exact: true }).setInputFiles({ name: 'face.jpg', mimeType: 'image/jpeg', buffer });
+    await person.fill({ 'What it shows': 'eighth face' });
+    await sheet.choose('Section, counted from the top', /every|all/i);
+    await person.page.getByRole('button', { name: 'Add the photograph' }).click();
+    await person.page.getByText('Saving').waitFor();
+    await Promise.all([person.page.waitForEvent('load'), person.page.evaluate(() => window.goOn())]);
+    assert.equal((await captions()).length, already + 2);
+    assert.match((await captions()).join('; '), /eighth face/);
+    // The refused one is still there, and back in its form.
+    await sheet.open('/photo');
+    await person.page.getByText(/Not saved: .*“no picture”.*It is back in this form/).waitFor();
+    assert.equal(await person.page.getByLabel('What it shows').inputValue(), 'no picture');
+    await person.page.getByLabel('Photograph', { exact: true }).setInputFiles([]);
+    await person.fill({ 'What it shows': '' });
   });
 
   step('the register proves itself, and nothing else went wrong', async () => {

@@ -77,7 +77,7 @@ pub async fn enter(
     Path(tag): Path<String>,
     posted: Posted<Typed>,
 ) -> Answer {
-    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let done = match read(&posted.form, &job, &chrome) {
         Ok((parts, lines)) => entered(&chrome, &posted, &job, &lines)
             .await

@@ -93,7 +93,7 @@ pub async fn hand(
     Path(tag): Path<String>,
     posted: Posted<Typed>,
 ) -> Answer {
-    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let done = match posted.form.read() {
         Ok((to, note)) => handed(&chrome, &posted.key, &job, (to, &note))
             .await
@@ -134,7 +134,7 @@ pub async fn take(
     Path(tag): Path<String>,
     posted: Posted<Press>,
 ) -> Answer {
-    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let to = address::bench(&job.gauge.particulars.tag);
     let done = async {
         let mut deed = chrome.deed(&posted.key).await?;

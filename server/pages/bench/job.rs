@@ -3,11 +3,9 @@
 
 use sqlx::SqliteConnection;
 
-use crate::acts;
 use crate::acts::rebuilds::Seen;
-use crate::pages::App;
 use crate::pages::answer::PageError;
-use crate::pages::chrome::Chrome;
+use crate::pages::{App, show};
 use crate::record::Refusal;
 use crate::record::course::Course;
 use crate::record::gauge::Gauge;
@@ -69,26 +67,44 @@ pub async fn find(db: &mut SqliteConnection, tag: &str) -> Result<(Gauge, Option
     Ok((gauge, Some(job)))
 }
 
-/// The open rebuild a form was posted for.
+/// The open rebuild a form was posted for. `of` is the number of the one it was opened for: a form that
+/// waited somewhere may come when that is finished and the next one open. A form of an older page is silent.
 ///
 /// # Errors
-/// Where the same form led before; or that no rebuild of the gauge is open any more.
-pub async fn posted(app: &App, chrome: &Chrome, tag: &str, key: &str) -> Result<Job, PageError> {
-    let found = {
-        let mut db = app.store().read().await?;
-        find(&mut db, tag).await?
-    };
-    match found {
-        (_, Some(job)) => Ok(job),
-        (gauge, None) => {
-            // The same press may have ended it: then the deed knows where it led.
-            match chrome.deed(key).await {
-                Err(error @ acts::Error::DoneBefore(_)) => Err(error.into()),
-                _ => Err(PageError::Refused(Refusal::not_now(format!(
-                    "No rebuild of {} is open; a finished one is not changed",
-                    gauge.particulars.tag
-                )))),
-            }
-        }
+/// That no rebuild of the gauge is open any more, or not that one.
+pub async fn posted(app: &App, tag: &str, of: &str) -> Result<Job, PageError> {
+    let ordinal: Option<i64> = of.parse().ok();
+    if ordinal.is_none() && !of.is_empty() {
+        let words = "the rebuild a form is of is no number";
+        return Err(PageError::BadForm(words.to_owned()));
     }
+    let mut db = app.store().read().await?;
+    let (gauge, open) = find(&mut db, tag).await?;
+    let tag = &gauge.particulars.tag;
+    let words = match (open, ordinal) {
+        (Some(job), of) if of.is_none_or(|of| of == job.rebuild.ordinal) => {
+            return Ok(job);
+        }
+        (open, Some(of)) => {
+            let meant = store::rebuilds::by_ordinal(&mut db, gauge.id, of)
+                .await?
+                .ok_or(PageError::NotFound("rebuild"))?;
+            let on = meant
+                .ended_on
+                .map_or_else(String::new, |day| format!(" on {}", show::date(&day)));
+            let now = open.map_or_else(String::new, |job| {
+                let next = job.rebuild;
+                format!(
+                    "; rebuild {} is {} and was left as it is",
+                    next.ordinal, next.state
+                )
+            });
+            format!(
+                "This was entered for rebuild {of} of {tag}, which was {}{on}, and nothing is added to a finished one{now}",
+                meant.state
+            )
+        }
+        (_, None) => format!("No rebuild of {tag} is open; a finished one is not changed"),
+    };
+    Err(PageError::Refused(Refusal::not_now(words)))
 }

@@ -204,7 +204,7 @@ pub async fn issue(
     Path(tag): Path<String>,
     posted: Posted<Typed>,
 ) -> Answer {
-    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let done = match posted.form.read() {
         Ok(issue) => issue_to(&chrome, &posted.key, &job, &issue)
             .await
@@ -228,7 +228,7 @@ pub async fn give_back(
     Path(tag): Path<String>,
     posted: Posted<Typed>,
 ) -> Answer {
-    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let mut read = Reader::new();
     let lot = read.take(
         "back",

@@ -175,7 +175,7 @@ async fn plain(
     posted: Posted<Press>,
     which: Plain,
 ) -> Answer {
-    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let to = address::bench(&job.gauge.particulars.tag);
     let done = async {
         let mut deed = chrome.deed(&posted.key).await?;
@@ -226,7 +226,7 @@ pub async fn back(
     Path(tag): Path<String>,
     posted: Posted<Back>,
 ) -> Answer {
-    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let to = address::bench(&job.gauge.particulars.tag);
     let done = match posted.form.read(&job) {
         Err(errors) => Err(Ok(errors)),
@@ -260,7 +260,7 @@ pub async fn finish(
     Path(tag): Path<String>,
     posted: Posted<Return>,
 ) -> Answer {
-    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let to = address::rebuild(&job.gauge.particulars.tag, job.rebuild.ordinal);
     let done = match posted.form.read() {
         Err(errors) => Err(Ok(errors)),
@@ -294,7 +294,7 @@ pub async fn abandon(
     Path(tag): Path<String>,
     posted: Posted<Abandon>,
 ) -> Answer {
-    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let to = address::rebuild(&job.gauge.particulars.tag, job.rebuild.ordinal);
     let done = async {
         let mut deed = chrome.deed(&posted.key).await?;

@@ -60,7 +60,8 @@ pub async fn add(
     form: Multipart,
 ) -> Answer {
     let uploaded = upload::read(&chrome.signed, form, picture::MOST_BYTES).await?;
-    let job = job::posted(&app, &chrome, &tag, &uploaded.key).await?;
+    let of = uploaded.fields.get("rebuild").map_or("", String::as_str);
+    let job = job::posted(&app, &tag, of).await?;
     let typed = Typed::of(&uploaded.fields);
     let done = match made_ready(&uploaded, &typed, &job).await {
         Ok((shown, photo)) => add_one(&chrome, &uploaded.key, &job, &shown, &photo)

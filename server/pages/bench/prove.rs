@@ -307,7 +307,7 @@ async fn done(
     posted: Posted<Typed>,
     what: Result<What, Errors>,
 ) -> Answer {
-    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let to = address::bench(&job.gauge.particulars.tag);
     let done = match what {
         Ok(what) => act(&chrome, &posted.key, job.rebuild.id, &what, &to)

@@ -114,7 +114,7 @@ pub async fn record<T: Step>(
     Path(tag): Path<String>,
     posted: Posted<Entered<T>>,
 ) -> Answer {
-    let job = job::posted(&app, &chrome, &tag, &posted.key).await?;
+    let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let Entered { common, typed } = posted.form;
     let read = typed.read(&job, &chrome);
     let done = match read {
