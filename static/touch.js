@@ -4,7 +4,7 @@
 // A refused form: bring the summary of what is wrong to the reader.
 for (const summary of document.querySelectorAll("[data-focus]")) summary.focus();
 // Each line of the summary begins with the name of its field, where its message does not say it.
-const named = () => {
+const summarised = () => {
   for (const link of document.querySelectorAll(".summary a[href^='#']")) {
     const field = document.getElementById(link.hash.slice(1));
     const label = field && (field.labels?.[0] ?? field.querySelector("legend"));
@@ -12,9 +12,9 @@ const named = () => {
     if (name && name.length < 60 && !link.textContent.includes(name)) link.prepend(name + ": ");
   }
 };
-named();
+summarised();
 // The bench shows a refusal without leaving its page.
-document.addEventListener("bench:refused", named);
+document.addEventListener("bench:refused", summarised);
 
 // A form is sent once, however often its button is pressed; the server refuses doubles as well.
 document.addEventListener("submit", (event) => {

@@ -117,7 +117,7 @@ mod racks {
             )
             .await;
         let page = engineer.get("/").await;
-        page.says("0 with a date, 1 resting");
+        page.says("0 gauges with a date, 1 resting");
         assert!(page.text.contains("aria-label=\"LG-1107A, resting\""));
     }
 }

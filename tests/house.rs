@@ -543,3 +543,29 @@ fn the_top_level_holds_what_it_may_and_nothing_else() {
     }
     none_of(&wrong);
 }
+
+/// Scripts of one page share one space of names; a name declared twice ends the second script.
+#[test]
+fn scripts_declare_no_name_twice() {
+    let mut seen = std::collections::BTreeMap::new();
+    let mut wrong = Vec::new();
+    for (file, text) in files("static", ".js") {
+        for line in text.lines() {
+            let declared = ["const ", "let ", "class ", "function ", "async function "]
+                .iter()
+                .find_map(|word| line.strip_prefix(word));
+            let Some(rest) = declared else { continue };
+            let name: String = rest
+                .chars()
+                .take_while(|sign| sign.is_alphanumeric() || matches!(sign, '_' | '$'))
+                .collect();
+            if name.is_empty() {
+                continue;
+            }
+            if let Some(first) = seen.insert(name.clone(), file.clone()) {
+                wrong.push(format!("{name} in {first} and {file}"));
+            }
+        }
+    }
+    none_of(&wrong);
+}
