@@ -98,10 +98,12 @@ async fn standing_still(db: &mut SqliteConnection) -> Result<Report> {
     }
     due_dates(db, &mut report).await?;
     outlooks(db, &mut report).await?;
-    let astray = store::stock::astray(db).await? + store::needs::astray(db).await?;
+    let astray = store::stock::astray(db).await?
+        + store::needs::astray(db).await?
+        + store::instruments::astray(db).await?;
     if astray > 0 {
         report.find(format!(
-            "{astray} rows that name lots on the shelf, kits wanted by day, gauges by class, kits awaited or calibrations in force differ from the records they are made from"
+            "{astray} rows that name lots on the shelf, kits wanted by day, gauges by class, kits awaited, calibrations in force or loadings of wrenches differ from the records they are made from"
         ));
     }
     let misplaced = store::stock::places_astray(db).await?;

@@ -256,34 +256,24 @@ pub async fn in_use(db: &mut SqliteConnection, today: Date, later: Date) -> Resu
 }
 
 /// Nuts of a section whose bolt layout nobody wrote down: as many as a section can have, so that no
-/// wrench is trusted longer than it may be.
+/// wrench is trusted longer than it may be. The views of `wrench_day` count the same.
 pub const MOST_NUTS: i64 = 24;
 
 /// How many loadings torque wrenches made since their latest calibrations: each nut of each pass of each
 /// section tightened at the bench, and each nut tightened again after the first heat cycle. Those that
-/// made none are left out.
+/// made none are left out. The days are a projection that the schema keeps with each entry.
 pub async fn loadings(
     db: &mut SqliteConnection,
     ids: &[InstrumentId],
 ) -> Result<HashMap<InstrumentId, u32>> {
     let ids = serde_json::to_string(ids)?;
     let rows = sqlx::query!(
-        r#"WITH wrench AS (
-             SELECT i.id, i.number, coalesce((SELECT max(c.calibrated_on) FROM calibration c WHERE c.instrument_id = i.id AND c.taken_back_at IS NULL), '') AS since
-             FROM instrument i WHERE i.id IN (SELECT value FROM json_each(?1)) AND i.kind = 'torque-wrench')
-           SELECT id AS "id!: InstrumentId", sum(made) AS "made!: i64" FROM (
-             SELECT w.id, json_array_length(e.facts, '$.passes') * coalesce(2 * g.bolts_per_rail, ?2) * iif(e.section IS NULL, g.sections, 1) AS made
-             FROM wrench w
-             JOIN bench_entry e ON e.topic = 'tightened' AND (e.facts ->> 'wrench' COLLATE NOCASE) = w.number AND coalesce(e.facts ->> '$.finished[#-1].at', e.done_at, e.at) >= w.since
-             JOIN rebuild r ON r.id = e.rebuild_id JOIN gauge g ON g.id = r.gauge_id
-             WHERE NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
-             UNION ALL
-             SELECT w.id, coalesce(2 * g.bolts_per_rail, ?2) * g.sections
-             FROM wrench w JOIN re_torque t ON (t.facts ->> 'wrench' COLLATE NOCASE) = w.number AND t.on_date >= w.since
-             JOIN gauge g ON g.id = t.gauge_id)
-           GROUP BY id"#,
-        ids,
-        MOST_NUTS
+        r#"SELECT w.id AS "id!: InstrumentId", sum(d.made) AS "made!: i64"
+           FROM (SELECT i.id, i.number, coalesce((SELECT max(c.calibrated_on) FROM calibration c WHERE c.instrument_id = i.id AND c.taken_back_at IS NULL), '') AS since
+             FROM instrument i WHERE i.id IN (SELECT value FROM json_each(?1)) AND i.kind = 'torque-wrench') w
+           CROSS JOIN wrench_day d ON d.wrench = w.number AND d.day >= w.since
+           GROUP BY w.id HAVING sum(d.made) > 0"#,
+        ids
     )
     .fetch_all(db)
     .await?;
@@ -292,6 +282,17 @@ pub async fn loadings(
         .into_iter()
         .map(|row| (row.id, count(row.made)))
         .collect())
+}
+
+/// Days of torque wrenches whose loadings are not those their entries give.
+pub async fn astray(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "rows!: i64"
+           FROM wrench_day_made r FULL JOIN wrench_day d ON d.wrench = r.wrench AND d.day = r.day
+           WHERE coalesce(r.made, 0) <> coalesce(d.made, 0)"#
+    )
+    .fetch_one(db)
+    .await?)
 }
 
 /// Adds an instrument without a calibration.

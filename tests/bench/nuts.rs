@@ -285,7 +285,37 @@ async fn the_record_holds_when_each_pass_was_finished_and_a_correction_keeps_it(
         .await
         .says("paste on every thread")
         .says(words);
+    // Corrected, it loaded the wrench once and not twice.
+    bench
+        .engineer
+        .get("/instruments/TW-07")
+        .await
+        .says("72 loadings since its calibration");
     bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn loadings_that_the_entries_do_not_give_are_found() {
+    let mut bench = Bench::new().await.assembled().await;
+    bench
+        .record("tightened", &[("section", "1"), ("wrench", "TW-07")])
+        .await;
+    bench.is_sound().await;
+    bench
+        .plant
+        .run("UPDATE wrench_day SET made = 12")
+        .await
+        .unwrap();
+    let mut db = bench.plant.store.read().await.unwrap();
+    let report = gaugewright::acts::verify::verify(&mut db).await.unwrap();
+    assert!(
+        report
+            .findings
+            .iter()
+            .any(|f| f.contains("loadings of wrenches differ")),
+        "{:?}",
+        report.findings
+    );
 }
 
 #[tokio::test]
