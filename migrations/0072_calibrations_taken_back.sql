@@ -7,8 +7,7 @@ ALTER TABLE calibration ADD COLUMN taken_back_why TEXT CONSTRAINT calibration_ta
 
 DROP TRIGGER calibration_unchanged;
 CREATE TRIGGER calibration_unchanged BEFORE UPDATE ON calibration
-WHEN old.taken_back_at IS NOT NULL OR new.taken_back_at IS NULL OR new.taken_back_by IS NULL OR new.taken_back_why IS NULL
-  OR new.id <> old.id OR new.instrument_id <> old.instrument_id
+WHEN old.taken_back_at IS NOT NULL OR new.taken_back_at IS NULL OR new.instrument_id <> old.instrument_id
   OR new.calibrated_on <> old.calibrated_on OR new.due_on <> old.due_on OR new.reference <> old.reference
   OR new.found <> old.found OR new.note <> old.note OR new.person_id <> old.person_id OR new.at <> old.at
   OR new.uncertainty IS NOT old.uncertainty OR new.uncertainty_unit IS NOT old.uncertainty_unit

@@ -7,7 +7,7 @@ use super::{Deed, Result, instruments, stock};
 use crate::record::certificate_mark::{MarkKind, Standing};
 use crate::record::instrument::{Calibration, Found, Instrument};
 use crate::record::person::Role;
-use crate::record::recall::{About, Decision, Relying};
+use crate::record::recall::{About, Decision, Recall, Relying};
 use crate::record::{
     CalibrationId, CertificateId, GaugeId, InstrumentId, LotId, RecallId, Refusal,
 };
@@ -69,8 +69,10 @@ pub async fn widened(deed: &mut Deed, id: InstrumentId, gone: &Calibration) -> R
     let Some(instrument) = store::instruments::by_id(deed.db(), id).await? else {
         return Err(Refusal::Missing("instrument").into());
     };
-    for narrow in store::recalls::of(deed.db(), Of::Instrument(id)).await? {
-        if narrow.since != begins {
+    let all = store::recalls::of(deed.db(), Of::Instrument(id)).await?;
+    for narrow in &all {
+        let wider = |one: &Recall| one.until == narrow.until && one.since == since;
+        if narrow.since != begins || all.iter().any(wider) {
             continue;
         }
         let reason = format!(

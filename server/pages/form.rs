@@ -315,6 +315,7 @@ impl Reader {
 /// write them, are spaces.
 pub fn read_date(text: &str) -> Option<Date> {
     let text = text.replace(super::show::KEPT, " ");
+    let text = text.trim();
     let forms: [&[BorrowedFormatItem<'static>]; 3] = [
         format_description!("[year]-[month]-[day]"),
         format_description!("[day padding:none] [month repr:short case_sensitive:false] [year]"),
@@ -322,7 +323,7 @@ pub fn read_date(text: &str) -> Option<Date> {
     ];
     forms
         .iter()
-        .find_map(|form| Date::parse(&text, form).ok())
+        .find_map(|form| Date::parse(text, form).ok())
         .filter(|date| crate::calc::calendar::in_range(*date))
 }
 

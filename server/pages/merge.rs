@@ -1,11 +1,12 @@
 //! What happens when two people edit the same thing: the second saver sees both values beside each
 //! field they both changed, keeps what they typed, and takes over what only the other one changed.
 
+use rust_decimal::Decimal;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
-use super::form::Errors;
+use super::form::{Errors, read_date};
 use crate::calc::calendar::worded;
 
 /// A field of a form, or the parts of one that belong together (a value and its unit).
@@ -114,13 +115,19 @@ fn values(map: &Map<String, Value>, field: &Field) -> Vec<Value> {
         .collect()
 }
 
-/// Whether two states of a field say the same; a day may be written in two forms.
+/// Whether two states of a field say the same; a day and a number may be written in two forms.
 fn alike(one: &[Value], other: &[Value]) -> bool {
-    let plain = |value: &Value| match value {
-        Value::String(text) => Value::String(worded(text)),
-        value => value.clone(),
+    let same = |(one, other): (&Value, &Value)| match (one, other) {
+        (Value::String(one), Value::String(other)) => {
+            let days = read_date(one).zip(read_date(other));
+            let numbers = one.parse::<Decimal>().ok().zip(other.parse().ok());
+            one == other
+                || days.is_some_and(|(one, other)| one == other)
+                || numbers.is_some_and(|(one, other)| one == other)
+        }
+        (one, other) => one == other,
     };
-    one.iter().map(plain).eq(other.iter().map(plain))
+    one.len() == other.len() && one.iter().zip(other).all(same)
 }
 
 fn texts(values: &[Value]) -> Vec<String> {

@@ -94,7 +94,7 @@ async fn a_date_that_is_past_stands_out_in_the_list_with_how_long_it_is_past() {
     assert!(
         !page
             .text
-            .contains("<strong class=\"past\">20 May 2026</strong>")
+            .contains("<strong class=\"past\">20\u{a0}May\u{a0}2026</strong>")
     );
 }
 

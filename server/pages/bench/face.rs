@@ -76,6 +76,8 @@ pub struct View {
     pub skims: Option<u32>,
     /// Whether no cut brings this face back, so that its part is renewed.
     pub renew_only: bool,
+    /// Whether this face has been cut as often as the plant allows.
+    pub cut_enough: bool,
     /// What stands against the face by what was recorded last.
     pub against: Option<String>,
     /// Whether a wall lies behind this face.
@@ -137,7 +139,7 @@ impl View {
     /// Whether a cut may be planned: of a face that is not good, and that a cut may bring back.
     pub fn may_plan_a_cut(&self) -> bool {
         let asked = self.against.is_some() || self.not_good();
-        !self.typed.skim.is_empty() || (asked && !self.renew_only)
+        !self.typed.skim.is_empty() || (asked && !self.renew_only && !self.cut_enough)
     }
 
     /// Whether heights are typed, or something is wrong with them.
@@ -380,7 +382,8 @@ fn view(
         verdict,
         limits: limits(chrome),
         skims: face.filter(|_| known).map(|_| skims),
-        renew_only: result == Some(FaceResult::Scrap) || skims > u32::from(chrome.plant.skim_limit),
+        renew_only: result == Some(FaceResult::Scrap),
+        cut_enough: known && skims >= u32::from(chrome.plant.skim_limit),
         against: face.and_then(|face| job.course.against_face(section, face)),
         on_chamber: face.is_none_or(FaceOf::on_chamber),
         typed,

@@ -42,6 +42,12 @@ impl Asked {
         }
     }
 
+    /// The last day as the field shows it, however a link wrote it.
+    fn until_shown(&self) -> String {
+        form::read_date(&self.until)
+            .map_or_else(|| self.until.clone(), |day| show::plain_date(&day))
+    }
+
     fn values(&self) -> [(&'static str, String); 3] {
         [
             ("area", self.area.clone()),
@@ -93,7 +99,11 @@ impl Page {
     /// What the governing rule asks for, and where the person does it, if they do and no open rebuild
     /// does it already.
     fn work(&self, line: &Line) -> (Option<String>, &'static str) {
-        let work = Work::of(line.rule);
+        let work = match line.rule {
+            // A deferral that is not the rebuild's own moves the look-over.
+            Rule::Deferral if line.rebuild_on != Some(line.latest_on) => Work::LookOver,
+            rule => Work::of(rule),
+        };
         let under_way = work.done_by_a_rebuild() && line.rebuild.is_some();
         let mine = work.may(&self.chrome) && !under_way;
         let words = match work {

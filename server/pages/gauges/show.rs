@@ -147,8 +147,19 @@ impl Page {
 
     /// The work that governs the due date, where it is this person's to do and can be done now.
     fn first(&self) -> Option<Work> {
-        let governing = self.decision.as_ref()?.governing?;
-        let work = Work::of(governing.rule);
+        let decision = self.decision.as_ref()?;
+        let work = match decision.governing?.rule {
+            // Where nothing else was moved, the deferral is one of the look-over.
+            Rule::Deferral
+                if decision
+                    .deferred
+                    .iter()
+                    .all(|one| one.rule == Rule::LookOver) =>
+            {
+                Work::LookOver
+            }
+            rule => Work::of(rule),
+        };
         let under_way = work.done_by_a_rebuild() && self.open.is_some();
         (work.may(&self.chrome) && !under_way).then_some(work)
     }

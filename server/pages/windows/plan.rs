@@ -288,7 +288,12 @@ async fn weighed(
             // Work that needs the shutdown but opens no gauge: a re-torque, a test once more.
             let lesser = known
                 .and_then(|known| work(&known.facts).ok()?.governing)
-                .filter(|cause| !cause.rule.takes_kits());
+                .filter(|cause| !cause.rule.takes_kits())
+                // Until the rebuild itself comes near.
+                .filter(|_| {
+                    let near = window.ends_on.saturating_add(AHEAD);
+                    rebuild.is_none_or(|rebuild| rebuild.date > near)
+                });
             let governs = one.rule.zip(one.date);
             let (means, grave) = match (known, lesser, rebuild) {
                 (_, Some(_), Some(rebuild)) => {
