@@ -9,6 +9,7 @@ script are left out. Prints for each page the least and the median in millisecon
     tests/bench/pages.py target/release/gaugewright
     tests/bench/pages.py PROGRAM --gauges 100000 --kits 500 --stock-lines 2000000 --times 40
     tests/bench/pages.py PROGRAM --into FOLDER      keeps the plants there for the next time
+    tests/bench/pages.py PROGRAM --small-gauges 2000 against a plant whose lists fill a page as well
 """
 
 import argparse
@@ -161,6 +162,11 @@ def main():
     parser.add_argument("--gauges", type=int, default=100_000)
     parser.add_argument("--kits", type=int, default=500)
     parser.add_argument("--stock-lines", type=int, default=2_000_000)
+    parser.add_argument(
+        "--small-gauges",
+        type=int,
+        help="gauges of the small plant instead of those of the demo: full pages against full pages",
+    )
     parser.add_argument("--times", type=int, default=30)
     parser.add_argument("--as", dest="person", default="engineer", help="who signs in")
     parser.add_argument("--into", type=Path, help="where the plants are made, and kept")
@@ -171,7 +177,7 @@ def main():
         into = asked.into or Path(scratch)
         into.mkdir(parents=True, exist_ok=True)
         sizes = {
-            "small": {},
+            "small": {"gauges": asked.small_gauges},
             "large": {
                 "gauges": asked.gauges,
                 "kits": asked.kits,
