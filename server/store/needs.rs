@@ -478,12 +478,12 @@ pub async fn first_order(db: &mut SqliteConnection) -> Result<Option<Date>> {
     .await?)
 }
 
-/// Of how many kits what is on the way comes too late, counted up to so many.
-pub async fn count_to_hurry(db: &mut SqliteConnection, by: Date, most: i64) -> Result<i64> {
+/// Of how many kits what is on the way comes too late, whenever that is, counted up to so many: what is to
+/// come sooner is asked for as soon as that is known.
+pub async fn count_to_hurry(db: &mut SqliteConnection, most: i64) -> Result<i64> {
     Ok(sqlx::query_scalar!(
         r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_order
-           WHERE order_by IS NOT NULL AND order_by <= ?1 AND quantity = 0 LIMIT ?2)"#,
-        by,
+           WHERE order_by IS NOT NULL AND quantity = 0 LIMIT ?1)"#,
         most
     )
     .fetch_one(db)

@@ -8,7 +8,6 @@ use time::Date;
 use super::guide::Guide;
 use super::rack::{self, Content, Rack};
 use super::today::{self, Task};
-use crate::acts::needs::SOON;
 use crate::pages::answer::{self, Answer};
 use crate::pages::bench::handed::{ToTake, to_take};
 use crate::pages::chrome::Chrome;
@@ -77,6 +76,6 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
         next,
         kits: store::needs::to_order(&mut db, None, FEW).await?,
         order_by: store::needs::first_order(&mut db).await?,
-        hurried: store::needs::count_to_hurry(&mut db, today.saturating_add(SOON), COUNTED).await?,
+        hurried: store::needs::count_to_hurry(&mut db, COUNTED).await?,
     })
 }

@@ -132,7 +132,7 @@ async fn storeroom(db: &mut SqliteConnection, list: &mut List, today: Date) -> R
         "kits are to be ordered within 30 days",
         address::NEEDS,
     );
-    let hurried = store::needs::count_to_hurry(db, today.saturating_add(SOON), COUNTED).await?;
+    let hurried = store::needs::count_to_hurry(db, COUNTED).await?;
     list.add(
         hurried,
         "kit on the way comes too late and is to be hurried",

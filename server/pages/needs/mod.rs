@@ -42,7 +42,7 @@ impl ToOrder {
             soon: store::needs::count_to_order(db, soon, MOST).await?,
             past: store::needs::count_to_order(db, yesterday, MOST).await?,
             all: store::needs::count_to_order(db, LAST_DAY, MOST).await?,
-            hurried: store::needs::count_to_hurry(db, soon, MOST).await?,
+            hurried: store::needs::count_to_hurry(db, MOST).await?,
         })
     }
 
