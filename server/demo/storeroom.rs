@@ -222,7 +222,7 @@ pub fn ordered(today: Date) -> VecDeque<Ordered> {
         .iter()
         .map(|(lines, ago, promised)| Ordered {
             at: Moment::new(timeline::moment(today - Duration::days(*ago), 560)),
-            lines: *lines,
+            lines,
             ago: *ago,
             promised_on: today + Duration::days(*promised),
         })
