@@ -525,15 +525,18 @@ const begin = () => {
   showWaiting();
 };
 
+// Where the other scripts did not arrive nothing can be kept, and the forms send as they do without any.
+const whole = typeof tidyLeft === "function" && typeof files === "object";
+
 document.addEventListener("input", (event) => {
   const form = event.target.closest?.(".bench form[method=post]");
-  if (!form) return;
+  if (!form || !whole) return;
   keep(form);
   say(form.dataset.full ? NO_ROOM : "Kept in this browser; not saved yet.", true);
 });
 document.addEventListener("change", async (event) => {
   const form = event.target.closest?.(".bench form[method=post]");
-  if (!form || event.target.type !== "file") return;
+  if (!form || !whole || event.target.type !== "file") return;
   const chosen = chosenIn(new FormData(form));
   delete form.dataset.full;
   if (chosen.length === 0) files.drop(nameOf(form));
@@ -546,7 +549,7 @@ document.addEventListener(
   "submit",
   (event) => {
     const form = event.target;
-    if (!form.closest(".bench")) return;
+    if (!whole || !form.closest(".bench")) return;
     event.preventDefault();
     event.stopImmediatePropagation();
     if (form.dataset.sending) return;
@@ -589,8 +592,10 @@ addEventListener("storage", (event) => {
   say(`Another page of this browser has sent ${named(one)}.`, true, { to: location.href, words: "See how it stands" });
 });
 
-begin();
-catchUp();
+if (whole) {
+  begin();
+  catchUp();
+}
 
 // The hold: counted down from what the server's clock said; the server alone decides.
 const timer = document.querySelector("[data-hold-left]");

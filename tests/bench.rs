@@ -1023,6 +1023,13 @@ mod face {
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
             .says("2.5 mm of wall left, less than the limit of 0.100 in");
+        // Read again without its wall the face is no better: the metal does not come back.
+        bench.record("face", &clean("chamber")).await;
+        bench
+            .send("assembled", ASSEMBLED)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("had 2.5 mm of wall when it was last read, under the least: read the wall again or renew the part");
         let mut renewed = clean("chamber");
         renewed[2] = ("seen_as", "renewed");
         bench.record("face", &renewed).await;

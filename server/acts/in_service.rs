@@ -9,9 +9,10 @@ use crate::calc::calendar::said;
 use crate::record::gauge::{Gauge, Standing};
 use crate::record::person::Role;
 use crate::record::rebuild::{FailureKind, LookOverFound};
+use crate::record::words::capital;
 use crate::record::{FailureId, GaugeId, LookOverId, PersonId, PhotoId, Refusal};
 use crate::store;
-use crate::store::in_service::{NewFailure, NewLookOver};
+use crate::store::in_service::{NewFailure, NewLookOver, OpenFailure};
 use crate::store::photos::{NewPhoto, Of};
 
 /// A failure as it was seen.
@@ -37,6 +38,14 @@ pub async fn report_failure(deed: &mut Deed, id: GaugeId, failure: &Failure) -> 
     if failure.kind == FailureKind::Other && note.is_empty() {
         return Err(Refusal::field("note", "Say in a few words what is wrong").into());
     }
+    if let Some(one) = reported(deed, id, failure).await? {
+        return Err(Refusal::not_now(format!(
+            "{}, seen that day, is on record already; {} reported it",
+            capital(one.kind),
+            one.person
+        ))
+        .into());
+    }
     let (person, now) = (deed.person()?, deed.now());
     let row = NewFailure {
         gauge: id,
@@ -55,6 +64,14 @@ pub async fn report_failure(deed: &mut Deed, id: GaugeId, failure: &Failure) -> 
     .await?;
     deed.touch(id);
     Ok(failure_id)
+}
+
+/// The open report of the same failure of the same day.
+async fn reported(deed: &mut Deed, id: GaugeId, failure: &Failure) -> Result<Option<OpenFailure>> {
+    let open = store::in_service::open_failures(deed.db(), id).await?;
+    Ok(open
+        .into_iter()
+        .find(|one| one.kind == failure.kind && one.seen_on == failure.seen_on))
 }
 
 /// Takes a failure back that was reported by mistake. The report stays readable, with who took it
@@ -163,7 +180,9 @@ pub async fn look_over(deed: &mut Deed, id: GaugeId, look_over: &LookOver) -> Re
             seen_on: look_over.on,
             note: note.to_owned(),
         };
-        report_failure(deed, id, &failure).await?;
+        if reported(deed, id, &failure).await?.is_none() {
+            report_failure(deed, id, &failure).await?;
+        }
     }
     Ok(())
 }

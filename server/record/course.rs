@@ -14,6 +14,7 @@ use super::ids::{EntryId, KitNumber, TestId, TestNumber};
 use super::pressure_test::TestResult;
 use super::rebuild::{Move, RebuildState, Rework};
 use super::words::words;
+use crate::calc::quantity::StampedLength;
 use crate::calc::tighten::sections_in_order;
 
 pub use next::Next;
@@ -228,13 +229,38 @@ impl Course {
             })
     }
 
+    /// The wall behind a face where it was under its limit when it was last read: a later reading that
+    /// leaves the wall out does not bring the metal back, a new part does.
+    fn thin_wall(&self, section: u8, face: FaceOf) -> Option<StampedLength> {
+        self.counted()
+            .iter()
+            .filter(|c| c.entry.section.is_none_or(|s| s == section))
+            .filter_map(|c| match &c.entry.facts {
+                Facts::Face(reading) if reading.face == face => Some(reading),
+                _ => None,
+            })
+            .fold(None, |thin, reading| match reading.verdict().wall {
+                Some(wall) => (!wall.kept).then_some(wall.value),
+                None if reading.seen == FaceSeen::Renewed => None,
+                None => thin,
+            })
+    }
+
     /// Why a face may not be assembled on; none when it may, or when it was not read yet.
     pub fn against_face(&self, section: u8, face: FaceOf) -> Option<String> {
         let counted = self.face(section, face)?;
         let Facts::Face(reading) = &counted.entry.facts else {
             return None;
         };
-        let mut against = reading.verdict().against;
+        let verdict = reading.verdict();
+        let mut against = verdict.against;
+        if verdict.wall.is_none()
+            && let Some(wall) = self.thin_wall(section, face)
+        {
+            against.push(format!(
+                "had {wall} of wall when it was last read, under the least: read the wall again or renew the part"
+            ));
+        }
         let skims = self.skims(section, face);
         if skims > u32::from(reading.limits.skims) {
             against.push(format!(

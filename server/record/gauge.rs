@@ -103,6 +103,14 @@ pub struct Particulars {
     pub note: String,
 }
 
+impl Particulars {
+    /// The vessel it hangs on and what it serves there, as far as they are written down.
+    pub fn hangs(&self) -> Option<String> {
+        let words = format!("{} {}", self.vessel.trim(), self.service.trim());
+        Some(words.trim().to_owned()).filter(|words| !words.is_empty())
+    }
+}
+
 /// A gauge of the register.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Gauge {

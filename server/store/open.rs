@@ -70,6 +70,30 @@ fn known_schema() -> i64 {
         .unwrap_or(0)
 }
 
+/// Makes a folder that nobody else may look into; one that is there stays as it is.
+fn make_folder(folder: &Path) -> std::io::Result<()> {
+    let mut builder = std::fs::DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::DirBuilderExt;
+        builder.mode(0o700);
+    }
+    builder.create(folder)
+}
+
+/// Makes a file that nobody else may read, where it is not there yet.
+fn own(file: &Path) -> std::io::Result<()> {
+    let mut options = File::options();
+    options.create(true).append(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt;
+        options.mode(0o600);
+    }
+    options.open(file).map(drop)
+}
+
 fn database_file(folder: &Path) -> PathBuf {
     folder.join("register.db")
 }
@@ -94,7 +118,7 @@ impl Store {
     /// Names the folder that cannot be written, the process that holds it, or a database this
     /// program must not touch.
     pub async fn open(folder: &Path) -> Result<Self> {
-        std::fs::create_dir_all(folder).map_err(folder_error("cannot make the folder", folder))?;
+        make_folder(folder).map_err(folder_error("cannot make the folder", folder))?;
         let lock_file = folder.join("in-use.lock");
         let lock = File::options()
             .create(true)
@@ -113,6 +137,8 @@ impl Store {
         }
 
         let file = database_file(folder);
+        // What SQLite keeps beside the database gets the rights of the database.
+        own(&file).map_err(folder_error("cannot write", &file))?;
         let writing = options(&file)
             .create_if_missing(true)
             .journal_mode(SqliteJournalMode::Wal)
@@ -267,6 +293,7 @@ pub async fn copy_to(folder: &Path, file: &Path) -> Result<()> {
     sqlx::query("PRAGMA query_only = OFF")
         .execute(&mut connection)
         .await?;
+    own(file).map_err(folder_error("cannot write", file))?;
     let target = file.display().to_string();
     sqlx::query("VACUUM INTO ?1")
         .bind(target)

@@ -149,6 +149,23 @@ pub async fn on_one_pump(
         .collect())
 }
 
+/// A gauge's latest test, where it was failed: its number and day.
+pub async fn last_failed(
+    db: &mut SqliteConnection,
+    gauge: GaugeId,
+) -> Result<Option<(TestNumber, Date)>> {
+    let last = sqlx::query!(
+        r#"SELECT number AS "number!: TestNumber", tested_on AS "tested_on!: Date", result AS "result!: TestResult"
+           FROM pressure_test INDEXED BY pressure_test_gauge WHERE gauge_id = ?1 ORDER BY id DESC LIMIT 1"#,
+        gauge
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(last
+        .filter(|last| last.result == TestResult::Failed)
+        .map(|last| (last.number, last.tested_on)))
+}
+
 /// A failed test of the same gauge that came after this one, by its number.
 pub async fn failed_after(
     db: &mut SqliteConnection,

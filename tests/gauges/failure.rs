@@ -106,6 +106,12 @@ async fn pressing_twice_reports_one_failure() {
     let first = technician.post(PAGE, &fields).await;
     let second = technician.post(PAGE, &fields).await;
     assert_eq!(first.goes_to(), second.goes_to());
+    // Gone back and reported once more it is still one.
+    technician
+        .fill(PAGE, PAGE, &[("kind", "leak")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Leak, seen that day, is on record already; Test technician reported it");
     let page = technician.get("/gauges/LG-1107A/history").await;
     assert_eq!(page.text.matches("Failure:").count(), 1);
 }

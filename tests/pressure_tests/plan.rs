@@ -39,8 +39,13 @@ async fn a_planned_test_ends_in_a_passed_one_and_outlasts_a_failed_one() {
     let mut technician = plant.technician().await;
     let first = tested(&mut technician, &leaks).await;
     inspector.get(PLAN).await.says("1 test is planned");
+    // Until it passes, everybody who opens the gauge reads that it failed.
+    let failed = "It failed its last pressure test";
+    let gauge = format!("/gauges/{GAUGE}");
+    technician.get(&gauge).await.says(failed).says(&first);
     let second = tested(&mut technician, PASSED).await;
     inspector.get(PLAN).await.says("No test is planned");
+    technician.get(&gauge).await.does_not_say(failed);
     // Both stand together, on either page and on the certificate.
     for number in [&first, &second] {
         technician

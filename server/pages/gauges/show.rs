@@ -14,7 +14,6 @@ use crate::pages::form::Errors;
 use crate::pages::glass::Glass;
 use crate::pages::layout::Layout;
 use crate::pages::{App, address, show};
-use crate::record::CertificateNumber;
 use crate::record::certificate_mark::{self, Standing as Stands};
 use crate::record::gauge::{Gauge, Standing};
 use crate::record::history::{Happened, Line};
@@ -23,6 +22,7 @@ use crate::record::person::Role;
 use crate::record::plant::ServiceClass;
 use crate::record::rebuild::Rebuild;
 use crate::record::wear::Wear;
+use crate::record::{CertificateNumber, TestNumber};
 use crate::store;
 use crate::store::history::Filter;
 use crate::store::in_service::OpenFailure;
@@ -48,6 +48,8 @@ pub struct Page {
     failures: Vec<OpenFailure>,
     /// The latest certificate where it does not stand, how it stands, and why.
     proof: Option<(CertificateNumber, Stands, String)>,
+    /// Its latest test, where it was failed.
+    failed_test: Option<(TestNumber, Date)>,
     photos: Vec<Photo>,
     lines: Vec<Line>,
     older: Option<String>,
@@ -92,6 +94,7 @@ impl Page {
                     (number, certificate_mark::standing(&marks), why)
                 })
                 .filter(|(_, stands, _)| matches!(stands, Stands::Withdrawn | Stands::Questioned)),
+            failed_test: store::pressure_tests::last_failed(db, gauge.id).await?,
             failures: store::in_service::open_failures(db, gauge.id).await?,
             photos: store::photos::of_gauge(db, gauge.id, PHOTOS).await?,
             chrome,

@@ -52,6 +52,8 @@ struct Page {
     chrome: Chrome,
     tag: String,
     typed: Typed,
+    /// What was typed as an answer, where it was refused.
+    answered: Answered,
     facts: Option<GasFacts>,
     requests: Vec<GasRequest>,
     errors: Errors,
@@ -140,6 +142,7 @@ async fn page(
         chrome,
         tag,
         typed,
+        answered: Answered::default(),
         requests,
         errors,
     })
@@ -225,5 +228,7 @@ pub async fn answer(
         }
         Err(errors) => errors,
     };
-    answer::refused(&page(&app, chrome, tag, Typed::default(), errors).await?)
+    let mut page = page(&app, chrome, tag, Typed::default(), errors).await?;
+    page.answered = posted.form;
+    answer::refused(&page)
 }
