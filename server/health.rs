@@ -27,10 +27,9 @@ pub fn ask(listen: SocketAddr) -> Result<()> {
     let mut stream = TcpStream::connect_timeout(&address, PATIENCE)?;
     stream.set_read_timeout(Some(PATIENCE))?;
     stream.set_write_timeout(Some(PATIENCE))?;
-    write!(
-        stream,
-        "GET /healthz HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n"
-    )?;
+    // In one piece: whoever answers after the first line is not cut off by the rest.
+    let request = format!("GET /healthz HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n");
+    stream.write_all(request.as_bytes())?;
     let mut start = [0_u8; 12];
     stream.read_exact(&mut start)?;
     if &start == b"HTTP/1.1 200" {
