@@ -17,8 +17,8 @@ use crate::record::gauge::{Gauge, Standing};
 use crate::record::person::Role;
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{
-    self, Asked, Basis, CONFIRMED, Circumstances, Heights, LeakSeen, Medium, PressureTest, Reading,
-    Relied, TestFacts, asked,
+    self, Asked, Basis, Circumstances, Heights, LeakSeen, Medium, PressureTest, Reading, Relied,
+    TestFacts, asked,
 };
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::recall::About;
@@ -269,7 +269,7 @@ fn facts(deed: &Deed, done: &Done, asked: Asked, relied: Relied) -> TestFacts {
         tester_role: deed.who().role,
         began: done.began,
         medium: done.medium,
-        confirmed: CONFIRMED.to_owned(),
+        confirmed: done.medium.confirmed().to_owned(),
         readings,
         leak: done.leak,
         circumstances: done.circumstances.clone(),

@@ -10,7 +10,7 @@ mod relied;
 use time::Date;
 
 pub use asked::{Asked, Basis, asked, rated};
-pub use facts::{CONFIRMED, Circumstances, MOST_READINGS, Reading, TestFacts};
+pub use facts::{CONFIRMED, CONFIRMED_OF_GAS, Circumstances, MOST_READINGS, Reading, TestFacts};
 pub use judged::{Heights, HoldJudged, Outcome, judge};
 pub use relied::Relied;
 
@@ -38,6 +38,15 @@ impl Medium {
     /// Whether it is a gas, which stores energy and needs a second approval.
     pub const fn is_gas(self) -> bool {
         matches!(self, Self::Nitrogen | Self::Air)
+    }
+
+    /// What is confirmed before the pressure is raised with it.
+    pub const fn confirmed(self) -> &'static str {
+        if self.is_gas() {
+            CONFIRMED_OF_GAS
+        } else {
+            CONFIRMED
+        }
     }
 
     /// Whether it is water, whose density and expansion are known.

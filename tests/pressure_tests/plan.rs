@@ -175,6 +175,28 @@ async fn gas_is_used_only_after_a_second_person_approved_it_and_the_record_names
         ("words", "yard closed to 30 m, behind the wall"),
     ];
     let to = "/pressure-tests/gas/LG-1107A/answer";
+    // Refused, nothing that was written is lost.
+    let too_long: Vec<(&str, &str)> = given
+        .iter()
+        .map(|(name, value)| {
+            (
+                *name,
+                if *name == "until" {
+                    "2027-03-20"
+                } else {
+                    value
+                },
+            )
+        })
+        .collect();
+    let refused = inspector.fill(at, to, &too_long).await;
+    refused.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(
+        refused
+            .text
+            .contains("yard closed to 30 m, behind the wall")
+    );
+    assert!(refused.text.contains("2027-03-20"));
     inspector
         .fill(at, to, &given)
         .await
@@ -198,7 +220,9 @@ async fn gas_is_used_only_after_a_second_person_approved_it_and_the_record_names
         .get(&format!("/pressure-tests/{number}"))
         .await
         .says("Tested with gas: asked for by Test technician, ")
-        .says(bounds);
+        .says(bounds)
+        .says("everybody beyond the least distance")
+        .does_not_say("all air vented");
     // The certificate states them among its deviations.
     signs(&mut inspector, &number, "witness")
         .await

@@ -24,7 +24,8 @@ use crate::record::gauge::Gauge;
 use crate::record::instrument::InstrumentKind;
 use crate::record::person::Reads;
 use crate::record::pressure_test::{
-    self, Asked, Basis, CONFIRMED, Circumstances, LeakSeen, Medium, Reading, Relied,
+    self, Asked, Basis, CONFIRMED, CONFIRMED_OF_GAS, Circumstances, LeakSeen, Medium, Reading,
+    Relied,
 };
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::refusal::unticked;
@@ -334,10 +335,10 @@ pub(super) fn parsed(
     let began = day
         .zip(time)
         .and_then(|(day, time)| chrome.zone().moment(day, time));
-    let medium = read.parse("medium", &t.medium);
+    let medium: Option<Medium> = read.parse("medium", &t.medium);
     if t.confirmed.is_empty() {
         let words = unticked(
-            CONFIRMED,
+            medium.map_or(CONFIRMED, Medium::confirmed),
             "a test with air inside or people in line with the glass is not begun",
         );
         read.refuse("confirmed", words);

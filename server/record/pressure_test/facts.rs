@@ -19,6 +19,9 @@ use crate::record::words::capital;
 /// What is confirmed before the pressure is raised; nothing is recorded without it.
 pub const CONFIRMED: &str = "filled from below, all air vented, nobody in line with the glass, \
     pressure raised in steps";
+/// The same where the gauge is filled with gas.
+pub const CONFIRMED_OF_GAS: &str = "everybody beyond the least distance, nobody in line with the glass, \
+    pressure raised in steps";
 
 /// One reading during the hold.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
