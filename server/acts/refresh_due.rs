@@ -6,7 +6,7 @@ use time::Date;
 
 use super::{Error, Result};
 use crate::calc::OutOfRange;
-use crate::calc::due::{self, Facts, Rule, WindowPull};
+use crate::calc::due::{self, Candidate, Facts, Rule, WindowPull};
 use crate::record::gauge::Standing;
 use crate::record::{GaugeId, Refusal};
 use crate::store::{self, due::Known, due::Row, stock::Need};
@@ -68,9 +68,10 @@ pub async fn projected(
 /// The row of the projection that a gauge's facts give.
 pub(super) fn decided(known: &Known) -> Result<Option<Row>> {
     let decided = due::governing_only(&known.facts).map_err(beyond)?;
-    let work = due::rebuild_only(&known.facts).map_err(beyond)?;
+    let rebuild = due::rebuild_only(&known.facts).map_err(beyond)?;
+    let work = without_look_over(&known.facts)?;
     // Where a window pulls the rebuild before an earlier look-over, the rebuild sets the latest date.
-    let first = match (decided.governing, work.governing) {
+    let first = match (decided.governing, rebuild.governing) {
         (Some(first), Some(rebuild))
             if !first.rule.takes_kits() && decided.latest_date < Some(first.date) =>
         {
@@ -83,8 +84,12 @@ pub(super) fn decided(known: &Known) -> Result<Option<Row>> {
         area_id: known.area_id,
         rule: governing.rule,
         date: governing.date,
-        rebuild_on: work.latest_date,
+        rebuild_on: rebuild.latest_date,
         withdrawn_on: known.facts.withdrawn_on,
+        work_rule: work.map(|cause| cause.rule),
+        work_date: work.map(|cause| cause.date),
+        rebuild_rule: rebuild.governing.map(|cause| cause.rule),
+        rebuild_date: rebuild.governing.map(|cause| cause.date),
         latest_on: decided.latest_date.unwrap_or(governing.date),
         pull: decided.window.into(),
         since_on: since(&known.facts, governing.rule),
@@ -93,6 +98,17 @@ pub(super) fn decided(known: &Known) -> Result<Option<Row>> {
             WindowPull::NotNeeded | WindowPull::NoWindow => None,
         },
     }))
+}
+
+/// What asks for the work on a gauge that may need a shutdown: look-overs never do.
+fn without_look_over(facts: &Facts) -> Result<Option<Candidate>> {
+    let work = due::governing_only(&Facts {
+        look_over_anchor: None,
+        look_over_months: None,
+        look_over_deferral: None,
+        ..facts.clone()
+    });
+    Ok(work.map_err(beyond)?.governing)
 }
 
 /// The latest day a gauge's facts send it to the bench; none while it is not in service.

@@ -1,6 +1,8 @@
 //! Every address of the product in one table, in the order of the menu: method, address, who may
 //! come in, and the handler. A test walks this table for every role.
 
+use std::time::Duration;
+
 use axum::handler::Handler;
 use axum::http::Method;
 use axum::routing::{MethodRouter, get, post};
@@ -71,7 +73,25 @@ pub struct Route {
     pub path: &'static str,
     /// Who may come in.
     pub access: Access,
+    /// How long an answer may take before it is given up.
+    pub(super) patience: Duration,
     pub(super) handler: MethodRouter<App>,
+}
+
+/// How long most answers may take.
+const PATIENCE: Duration = Duration::from_mins(1);
+/// How long one may take that works through a plant's whole list, tens of thousands of lines on a slow
+/// machine: what was read of it would be lost.
+const LONG_PATIENCE: Duration = Duration::from_mins(15);
+
+impl Route {
+    /// The same, waited for longer.
+    fn with_patience(self) -> Self {
+        Self {
+            patience: LONG_PATIENCE,
+            ..self
+        }
+    }
 }
 
 fn shows<H, T>(path: &'static str, access: Access, handler: H) -> Route
@@ -83,6 +103,7 @@ where
         method: Method::GET,
         path,
         access,
+        patience: PATIENCE,
         handler: get(handler),
     }
 }
@@ -96,6 +117,7 @@ where
         method: Method::POST,
         path,
         access,
+        patience: PATIENCE,
         handler: post(handler),
     }
 }
@@ -119,13 +141,13 @@ pub fn table() -> Vec<Route> {
         shows("/gauges/new", SETTLE, gauges::edit::new),
         does("/gauges/new", SETTLE, gauges::edit::register),
         shows("/gauges/bring-in", SETTLE, gauges::bring_in::show),
-        does("/gauges/bring-in", SETTLE, gauges::bring_in::receive),
+        does("/gauges/bring-in", SETTLE, gauges::bring_in::receive).with_patience(),
         shows("/gauges/bring-in/empty-list.csv", SETTLE, gauges::bring_in::empty_list),
-        shows("/gauges/bring-in/{id}/columns", SETTLE, gauges::bring_in_columns::show),
-        does("/gauges/bring-in/{id}/columns", SETTLE, gauges::bring_in_columns::settle),
-        does("/gauges/bring-in/{id}/reading", SETTLE, gauges::bring_in_columns::read_again),
-        shows("/gauges/bring-in/{id}/preview", SETTLE, gauges::bring_in_preview::show),
-        does("/gauges/bring-in/{id}/preview", SETTLE, gauges::bring_in_preview::decide),
+        shows("/gauges/bring-in/{id}/columns", SETTLE, gauges::bring_in_columns::show).with_patience(),
+        does("/gauges/bring-in/{id}/columns", SETTLE, gauges::bring_in_columns::settle).with_patience(),
+        does("/gauges/bring-in/{id}/reading", SETTLE, gauges::bring_in_columns::read_again).with_patience(),
+        shows("/gauges/bring-in/{id}/preview", SETTLE, gauges::bring_in_preview::show).with_patience(),
+        does("/gauges/bring-in/{id}/preview", SETTLE, gauges::bring_in_preview::decide).with_patience(),
         shows("/gauges/bring-in/{id}/refused.csv", SETTLE, gauges::bring_in_done::refused),
         shows("/gauges/bring-in/{id}/done", SETTLE, gauges::bring_in_done::show),
         shows("/gauges/{tag}", ALL, gauges::show::show),

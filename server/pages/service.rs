@@ -2,7 +2,7 @@
 //! request passes. The addresses themselves are in `routes.rs`.
 
 use std::any::Any;
-use std::time::Duration;
+use std::convert::Infallible;
 
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, MatchedPath};
@@ -33,7 +33,11 @@ pub fn service(app: &App) -> Router {
             Access::Open => route.handler.layer(DefaultBodyLimit::max(OPEN_FORM)),
             Access::Roles(_) => route.handler,
         };
-        router = router.route(route.path, handler.layer(admit));
+        let limit = TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, route.patience);
+        router = router.route(
+            route.path,
+            handler.layer::<_, Infallible>(admit).layer(limit),
+        );
     }
     let mut csrf =
         CsrfLayer::new().with_rejection_response(|_| PageError::CrossSite.into_response());
@@ -52,10 +56,6 @@ pub fn service(app: &App) -> Router {
         .with_state(app.clone())
         .layer(DefaultBodyLimit::max(21 * 1024 * 1024))
         .layer(csrf)
-        .layer(TimeoutLayer::with_status_code(
-            StatusCode::SERVICE_UNAVAILABLE,
-            Duration::from_mins(1),
-        ))
         .layer(CatchPanicLayer::custom(panicked))
         // Outside of whatever may answer by itself, so that no answer goes without them.
         .layer(middleware::from_fn_with_state(

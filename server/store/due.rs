@@ -9,7 +9,7 @@ use time::Date;
 use super::Result;
 use super::columns::{Pull, word};
 use crate::calc::calendar::{LAST_DAY, add_months};
-use crate::calc::due::{Deferral, Facts, Isolation, Moves, Rule, Window};
+use crate::calc::due::{Candidate, Deferral, Facts, Isolation, Moves, Rule, Window};
 use crate::record::gauge::{self, Kind, Standing};
 use crate::record::rebuild::RebuildState;
 use crate::record::{AreaId, GaugeId, KitId, ServiceClassId, TagNumber};
@@ -37,6 +37,14 @@ pub struct Row {
     pub rebuild_on: Option<Date>,
     /// The day the certificate was withdrawn, whatever governs.
     pub withdrawn_on: Option<Date>,
+    /// What asks for the work that may need a shutdown, look-overs left out: the rule.
+    pub work_rule: Option<Rule>,
+    /// Its date.
+    pub work_date: Option<Date>,
+    /// What asks for the next rebuild: the rule.
+    pub rebuild_rule: Option<Rule>,
+    /// Its date, before any pull into a window.
+    pub rebuild_date: Option<Date>,
 }
 
 /// What the due date of one gauge is decided from, with what else the projection keeps of it.
@@ -322,17 +330,23 @@ pub async fn put_all(db: &mut SqliteConnection, rows: &[Row]) -> Result<()> {
                 row.window_ends_on.map(|d| d.to_string()),
                 row.rebuild_on.map(|d| d.to_string()),
                 row.withdrawn_on.map(|d| d.to_string()),
+                row.work_rule.as_ref().map(word),
+                row.work_date.map(|d| d.to_string()),
+                row.rebuild_rule.as_ref().map(word),
+                row.rebuild_date.map(|d| d.to_string()),
             ])
         })
         .collect();
     let json = serde_json::Value::Array(json).to_string();
     sqlx::query!(
-        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on)
-         SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, value ->> 5, value ->> 6, value ->> 7, value ->> 8, value ->> 9
+        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on, work_rule, work_date, rebuild_rule, rebuild_date)
+         SELECT value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, value ->> 5, value ->> 6, value ->> 7, value ->> 8, value ->> 9,
+           value ->> 10, value ->> 11, value ->> 12, value ->> 13
          FROM json_each(?1) WHERE true
          ON CONFLICT (gauge_id) DO UPDATE SET area_id = excluded.area_id, rule = excluded.rule, date = excluded.date,
            latest_on = excluded.latest_on, pull = excluded.pull, since_on = excluded.since_on,
-           window_ends_on = excluded.window_ends_on, rebuild_on = excluded.rebuild_on, withdrawn_on = excluded.withdrawn_on",
+           window_ends_on = excluded.window_ends_on, rebuild_on = excluded.rebuild_on, withdrawn_on = excluded.withdrawn_on,
+           work_rule = excluded.work_rule, work_date = excluded.work_date, rebuild_rule = excluded.rebuild_rule, rebuild_date = excluded.rebuild_date",
         json
     )
     .execute(db)
@@ -343,10 +357,11 @@ pub async fn put_all(db: &mut SqliteConnection, rows: &[Row]) -> Result<()> {
 /// Writes a gauge's row of the projection.
 pub async fn put(db: &mut SqliteConnection, row: &Row) -> Result<()> {
     sqlx::query!(
-        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)
+        "INSERT INTO due (gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on, work_rule, work_date, rebuild_rule, rebuild_date) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)
          ON CONFLICT (gauge_id) DO UPDATE SET area_id = excluded.area_id, rule = excluded.rule, date = excluded.date,
            latest_on = excluded.latest_on, pull = excluded.pull, since_on = excluded.since_on,
-           window_ends_on = excluded.window_ends_on, rebuild_on = excluded.rebuild_on, withdrawn_on = excluded.withdrawn_on",
+           window_ends_on = excluded.window_ends_on, rebuild_on = excluded.rebuild_on, withdrawn_on = excluded.withdrawn_on,
+           work_rule = excluded.work_rule, work_date = excluded.work_date, rebuild_rule = excluded.rebuild_rule, rebuild_date = excluded.rebuild_date",
         row.gauge_id,
         row.area_id,
         row.rule,
@@ -356,7 +371,11 @@ pub async fn put(db: &mut SqliteConnection, row: &Row) -> Result<()> {
         row.since_on,
         row.window_ends_on,
         row.rebuild_on,
-        row.withdrawn_on
+        row.withdrawn_on,
+        row.work_rule,
+        row.work_date,
+        row.rebuild_rule,
+        row.rebuild_date
     )
     .execute(db)
     .await?;
@@ -387,7 +406,7 @@ pub async fn remove(db: &mut SqliteConnection, gauge: GaugeId) -> Result<()> {
 pub async fn find(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Option<Row>> {
     Ok(sqlx::query_as!(
         Row,
-        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on FROM due WHERE gauge_id = ?1",
+        "SELECT gauge_id, area_id, rule, date, latest_on, pull, since_on, window_ends_on, rebuild_on, withdrawn_on, work_rule, work_date, rebuild_rule, rebuild_date FROM due WHERE gauge_id = ?1",
         gauge
     )
     .fetch_optional(db)
@@ -565,6 +584,18 @@ pub struct Bound {
     pub kit: Option<String>,
     /// Kits for a rebuild.
     pub kits_per_rebuild: i64,
+    /// What asks for its work: the rule.
+    pub work_rule: Option<Rule>,
+    /// Its date.
+    pub work_date: Option<Date>,
+}
+
+impl Bound {
+    /// The work it waits for. What governs its due date may be a look-over, which needs no shutdown.
+    pub fn work(&self) -> Option<Candidate> {
+        let (rule, date) = self.work_rule.zip(self.work_date)?;
+        Some(Candidate { rule, date })
+    }
 }
 
 /// The gauges an area's window has to take, after a gauge.
@@ -577,7 +608,7 @@ pub async fn in_window(
 ) -> Result<Vec<Bound>> {
     Ok(sqlx::query_as!(
         Bound,
-        r#"SELECT d.gauge_id AS "gauge_id!", d.area_id, g.tag, g.vessel, g.service, k.number AS "kit?: String", g.kits_per_rebuild
+        r#"SELECT d.gauge_id AS "gauge_id!", d.area_id, g.tag, g.vessel, g.service, k.number AS "kit?: String", g.kits_per_rebuild, d.work_rule AS "work_rule?: Rule", d.work_date
            FROM due d JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
            WHERE d.area_id = ?1 AND d.window_ends_on = ?2 AND d.gauge_id > ?3 ORDER BY d.gauge_id LIMIT ?4"#,
         area,

@@ -159,7 +159,8 @@ pub async fn without_window(db: &mut SqliteConnection, of_each: i64) -> Result<V
     Ok(sqlx::query_as!(
         Bound,
         r#"SELECT d.gauge_id AS "gauge_id!: GaugeId", d.area_id AS "area_id!: AreaId", g.tag AS "tag!: TagNumber", g.vessel AS "vessel!: String",
-             g.service AS "service!: String", k.number AS "kit?: String", g.kits_per_rebuild AS "kits_per_rebuild!: i64"
+             g.service AS "service!: String", k.number AS "kit?: String", g.kits_per_rebuild AS "kits_per_rebuild!: i64",
+             d.work_rule AS "work_rule?: Rule", d.work_date AS "work_date?: Date"
            FROM area a CROSS JOIN due d ON d.gauge_id IN (
                SELECT x.gauge_id FROM due x INDEXED BY due_without_window
                WHERE x.area_id = a.id AND x.pull = 'no-window' ORDER BY x.latest_on, x.gauge_id LIMIT ?1)

@@ -111,10 +111,10 @@ pub async fn some(db: &mut SqliteConnection, ids: &[KitId]) -> Result<Vec<Kit>> 
     Ok(rows.into_iter().map(|row| kit!(row)).collect())
 }
 
-/// How many kits there are.
-pub async fn count(db: &mut SqliteConnection) -> Result<i64> {
+/// Whether there is no kit at all.
+pub async fn none(db: &mut SqliteConnection) -> Result<bool> {
     Ok(
-        sqlx::query_scalar!(r#"SELECT count(*) AS "count!: i64" FROM kit"#)
+        sqlx::query_scalar!(r#"SELECT NOT EXISTS (SELECT 1 FROM kit) AS "none!: bool""#)
             .fetch_one(db)
             .await?,
     )

@@ -459,9 +459,44 @@ pub async fn outlook_of(db: &mut SqliteConnection, kit: KitId) -> Result<Option<
 /// the lack if only it came sooner, nothing is to be ordered.
 pub async fn count_to_order(db: &mut SqliteConnection, by: Date, most: i64) -> Result<i64> {
     Ok(sqlx::query_scalar!(
-        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_order
+        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_to_order
            WHERE order_by IS NOT NULL AND order_by <= ?1 AND quantity > 0 LIMIT ?2)"#,
         by,
+        most
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many kits ask for something, each counted up to the same bound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Asking {
+    /// To be ordered before a day.
+    pub past: i64,
+    /// To be ordered up to a later day.
+    pub soon: i64,
+    /// To be ordered at all in the time looked ahead.
+    pub all: i64,
+    /// What is on the way comes too late.
+    pub hurried: i64,
+}
+
+/// Counts the kits to be ordered and those whose orders are to be hurried, in one walk.
+pub async fn count_asking(
+    db: &mut SqliteConnection,
+    (today, soon): (Date, Date),
+    most: i64,
+) -> Result<Asking> {
+    Ok(sqlx::query_as!(
+        Asking,
+        r#"SELECT count(*) AS "all!: i64", count(*) FILTER (WHERE order_by < ?1) AS "past!: i64",
+             count(*) FILTER (WHERE order_by <= ?2) AS "soon!: i64",
+             (SELECT count(*) FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_to_hurry
+                WHERE order_by IS NOT NULL AND quantity = 0 LIMIT ?3)) AS "hurried!: i64"
+           FROM (SELECT order_by FROM kit_outlook INDEXED BY kit_outlook_to_order
+             WHERE order_by IS NOT NULL AND quantity > 0 ORDER BY order_by LIMIT ?3)"#,
+        today,
+        soon,
         most
     )
     .fetch_one(db)
@@ -471,7 +506,7 @@ pub async fn count_to_order(db: &mut SqliteConnection, by: Date, most: i64) -> R
 /// The first day an order has to be placed, where anything is to be ordered.
 pub async fn first_order(db: &mut SqliteConnection) -> Result<Option<Date>> {
     Ok(sqlx::query_scalar!(
-        r#"SELECT order_by AS "day!: Date" FROM kit_outlook INDEXED BY kit_outlook_order
+        r#"SELECT order_by AS "day!: Date" FROM kit_outlook INDEXED BY kit_outlook_to_order
            WHERE order_by IS NOT NULL AND quantity > 0 ORDER BY order_by LIMIT 1"#
     )
     .fetch_optional(db)
@@ -482,7 +517,7 @@ pub async fn first_order(db: &mut SqliteConnection) -> Result<Option<Date>> {
 /// come sooner is asked for as soon as that is known.
 pub async fn count_to_hurry(db: &mut SqliteConnection, most: i64) -> Result<i64> {
     Ok(sqlx::query_scalar!(
-        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_order
+        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_to_hurry
            WHERE order_by IS NOT NULL AND quantity = 0 LIMIT ?1)"#,
         most
     )

@@ -6,7 +6,7 @@ use time::Date;
 
 use super::Result;
 use super::columns::{Digits, Pull, stamped};
-use crate::calc::due::Rule;
+use crate::calc::due::{Candidate as Cause, Rule};
 use crate::calc::quantity::{StampedTorque, TorqueUnit};
 use crate::record::gauge::{Isolation, Kind, Standing};
 use crate::record::rebuild::RebuildState;
@@ -45,6 +45,12 @@ pub struct Candidate {
     pub latest_on: Option<Date>,
     /// What the windows did.
     pub pull: Option<Pull>,
+    /// What asks for the work that may need a shutdown, look-overs left out.
+    pub work: Option<Cause>,
+    /// What asks for its next rebuild.
+    pub rebuilt_for: Option<Cause>,
+    /// The latest day of that rebuild.
+    pub rebuild_on: Option<Date>,
     /// Whether it is chosen into the window.
     pub chosen: bool,
     /// The state and the day of an open rebuild.
@@ -69,6 +75,11 @@ impl Candidate {
     }
 }
 
+fn cause(rule: Option<Rule>, date: Option<Date>) -> Option<Cause> {
+    let (rule, date) = rule.zip(date)?;
+    Some(Cause { rule, date })
+}
+
 macro_rules! candidates {
     ($db:expr, $from:literal $(, $value:expr)*) => {{
         let rows = sqlx::query!(
@@ -76,7 +87,8 @@ macro_rules! candidates {
                  g.kind AS "kind!: Kind", g.sections AS "sections!: i64", g.bolts_per_rail AS "bolts?: i64", g.isolation AS "isolation!: Isolation",
                  k.number AS "kit?: KitNumber", g.kits_per_rebuild AS "kits!: i64", g.torque_value AS "torque_value?: Digits",
                  g.torque_unit AS "torque_unit?: TorqueUnit", d.rule AS "rule?: Rule", d.date AS "date?: Date",
-                 d.latest_on AS "latest_on?: Date", d.pull AS "pull?: Pull",
+                 d.latest_on AS "latest_on?: Date", d.pull AS "pull?: Pull", d.work_rule AS "work_rule?: Rule", d.work_date AS "work_date?: Date",
+                 d.rebuild_rule AS "rebuild_rule?: Rule", d.rebuild_date AS "rebuild_date?: Date", d.rebuild_on AS "rebuild_on?: Date",
                  EXISTS (SELECT 1 FROM window_choice c WHERE c.window_id = ?1 AND c.gauge_id = g.id) AS "chosen!: bool",
                  r.state AS "state?: RebuildState", r.planned_for AS "planned_for?: Date",
                  g.standing AS "standing!: Standing", g.area_id AS "area_id!: AreaId" "#
@@ -102,6 +114,9 @@ macro_rules! candidates {
                 date: row.date,
                 latest_on: row.latest_on,
                 pull: row.pull,
+                work: cause(row.work_rule, row.work_date),
+                rebuilt_for: cause(row.rebuild_rule, row.rebuild_date),
+                rebuild_on: row.rebuild_on,
                 chosen: row.chosen,
                 rebuild: row.state.zip(row.planned_for),
                 standing: row.standing,

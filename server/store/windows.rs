@@ -52,6 +52,23 @@ pub async fn of_area(db: &mut SqliteConnection, area: AreaId, day: Date) -> Resu
     .await?)
 }
 
+/// The next window of an area that begins after a day.
+pub async fn next_after(
+    db: &mut SqliteConnection,
+    area: AreaId,
+    day: Date,
+) -> Result<Option<Window>> {
+    Ok(sqlx::query_as!(
+        Window,
+        "SELECT w.id, w.area_id, a.name AS area, w.name, w.starts_on, w.ends_on, w.version
+         FROM shutdown_window w JOIN area a ON a.id = w.area_id WHERE w.area_id = ?1 AND w.starts_on > ?2 ORDER BY w.starts_on, w.id LIMIT 1",
+        area,
+        day
+    )
+    .fetch_optional(db)
+    .await?)
+}
+
 /// The windows that ended before a day, the latest first.
 pub async fn ended_before(db: &mut SqliteConnection, day: Date, most: i64) -> Result<Vec<Window>> {
     Ok(sqlx::query_as!(

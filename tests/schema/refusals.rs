@@ -1476,6 +1476,16 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "A latest date is a date",
     ),
     (
+        "due_work_date",
+        "UPDATE due SET work_date = 'soon'",
+        "The date of work is a date",
+    ),
+    (
+        "due_rebuild_date",
+        "UPDATE due SET rebuild_date = 'soon'",
+        "The date of a rebuild is a date",
+    ),
+    (
         "due_pull",
         "UPDATE due SET pull = 'hard'",
         "A due date is pulled to a window, or it is not",

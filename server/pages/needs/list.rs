@@ -38,7 +38,8 @@ struct Page {
     /// Where the list begins, on a page that goes on with it.
     beginning: Option<String>,
     to_order: ToOrder,
-    kits: i64,
+    /// Whether the storeroom has no kit at all.
+    no_kit: bool,
     late: i64,
     awaited: Vec<Awaited>,
     refused: Vec<(KitId, KitNumber, String)>,
@@ -77,7 +78,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
     answer::page(&Page {
         beginning: on.then(|| address::NEEDS.to_owned()),
         rules: store::needs::rules(&mut db).await?,
-        kits: store::kits::count(&mut db).await?,
+        no_kit: store::kits::none(&mut db).await?,
         late: store::orders::count_late(&mut db, chrome.today, MOST).await?,
         awaited: store::orders::awaited(&mut db, AWAITED).await?,
         refused: store::needs::refused(&mut db, AWAITED).await?,

@@ -13,9 +13,9 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use crate::acts::needs::SOON;
-use crate::calc::calendar::LAST_DAY;
 use crate::pages::show::{counted, grouped};
 use crate::store;
+use crate::store::needs::Asking;
 
 /// Counting stops here.
 const MOST: i64 = 1000;
@@ -23,12 +23,7 @@ const MOST: i64 = 1000;
 /// How many kits are to be ordered within thirty days, how many of them were to be ordered before today,
 /// how many fall short at all in the time looked ahead, and of how many what is on the way has to come
 /// sooner: one count and one wording for every page that tells it.
-pub struct ToOrder {
-    soon: i64,
-    past: i64,
-    all: i64,
-    hurried: i64,
-}
+pub struct ToOrder(Asking);
 
 impl ToOrder {
     /// Counts them.
@@ -36,20 +31,14 @@ impl ToOrder {
     /// # Errors
     /// The store's failure.
     pub async fn count(db: &mut SqliteConnection, today: Date) -> store::Result<Self> {
-        let yesterday = today.previous_day().unwrap_or(today);
-        let soon = today.saturating_add(SOON);
-        Ok(Self {
-            soon: store::needs::count_to_order(db, soon, MOST).await?,
-            past: store::needs::count_to_order(db, yesterday, MOST).await?,
-            all: store::needs::count_to_order(db, LAST_DAY, MOST).await?,
-            hurried: store::needs::count_to_hurry(db, MOST).await?,
-        })
+        let days = (today, today.saturating_add(SOON));
+        Ok(Self(store::needs::count_asking(db, days, MOST).await?))
     }
 
     /// The counts in words: "2 kits are to be ordered within 30 days, 1 of them late, 4 later; what is on
     /// the way of 1 kit is to be hurried".
     pub fn words(&self) -> String {
-        let hurried = match self.hurried {
+        let hurried = match self.0.hurried {
             0 => String::new(),
             hurried => format!(
                 "; what is on the way of {} is to be hurried",
@@ -57,21 +46,21 @@ impl ToOrder {
             ),
         };
         // What was counted up to the bound only is not told apart.
-        let later = match self.all - self.soon {
+        let later = match self.0.all - self.0.soon {
             0 => String::new(),
-            _ if self.all == MOST => String::new(),
-            later if self.soon == 0 => {
+            _ if self.0.all == MOST => String::new(),
+            later if self.0.soon == 0 => {
                 format!(", {} later", counted(later, MOST, "kit", "kits"))
             }
             later => format!(", {} later", grouped(later)),
         };
-        if self.soon == 0 {
+        if self.0.soon == 0 {
             return format!("Nothing to order within 30 days{later}{hurried}");
         }
-        let soon = counted(self.soon, MOST, "kit is", "kits are");
-        let late = match self.past {
+        let soon = counted(self.0.soon, MOST, "kit is", "kits are");
+        let late = match self.0.past {
             0 | MOST => String::new(),
-            past if past == self.soon => ", late already".to_owned(),
+            past if past == self.0.soon => ", late already".to_owned(),
             past => format!(", {} of them late", grouped(past)),
         };
         format!("{soon} to be ordered within 30 days{late}{later}{hurried}")

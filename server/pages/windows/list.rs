@@ -5,14 +5,13 @@ use askama::Template;
 use axum::extract::State;
 use sqlx::SqliteConnection;
 
-use super::{Waiting, waiting};
 use crate::calc::calendar::LAST_DAY;
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::record::person::Role;
 use crate::store;
-use crate::store::due::COUNTED;
+use crate::store::due::{Bound, COUNTED};
 use crate::store::windows::Window;
 
 /// Gauges without a window listed an area.
@@ -24,7 +23,7 @@ const ENDED: i64 = 12;
 struct Without {
     area: String,
     count: i64,
-    first: Vec<Waiting>,
+    first: Vec<Bound>,
 }
 
 impl Without {
@@ -52,14 +51,13 @@ impl Page {
 /// The gauges without a window, area by area: three questions, however many areas.
 async fn without(db: &mut SqliteConnection) -> store::Result<Vec<Without>> {
     let mut list = Vec::new();
-    let first = store::due_days::without_window(db, LISTED).await?;
-    let mut first = waiting(db, first).await?;
+    let mut first = store::due_days::without_window(db, LISTED).await?;
     for (area, name, count) in store::due_days::count_without_window(db).await? {
-        let (mut own, rest): (Vec<Waiting>, Vec<Waiting>) =
-            first.into_iter().partition(|one| one.gauge.area_id == area);
+        let (mut own, rest): (Vec<Bound>, Vec<Bound>) =
+            first.into_iter().partition(|one| one.area_id == area);
         first = rest;
         // A look-over, which needs no window, may have set the order they were found in.
-        own.sort_by_key(|one| one.work.map_or(LAST_DAY, |work| work.date));
+        own.sort_by_key(|one| one.work_date.unwrap_or(LAST_DAY));
         list.push(Without {
             first: own,
             area: name,

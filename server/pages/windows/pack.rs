@@ -5,11 +5,10 @@ use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
-use super::governing;
 use super::needed::needed;
 use super::show::found;
 use crate::acts::window_plan::MOST;
-use crate::calc::due::{Candidate as Cause, rebuild_only};
+use crate::calc::due::Candidate as Cause;
 use crate::calc::tighten;
 use crate::pages::answer::Answer;
 use crate::pages::chrome::Chrome;
@@ -67,11 +66,9 @@ pub async fn pdf(
     let total = hours.gauge.unwrap_or_default() * rust_decimal::Decimal::from(count)
         + hours.section.unwrap_or_default() * rust_decimal::Decimal::from(sections);
     let text = |value: rust_decimal::Decimal| value.normalize().to_string();
-    let asked = governing(&mut db, chosen.iter().map(|one| one.gauge_id), rebuild_only).await?;
     let mut gauges = Vec::with_capacity(chosen.len());
     for one in &chosen {
-        let why = asked.get(&one.gauge_id).copied();
-        gauges.extend(sheet(&mut db, &chrome.plant, (one, why)).await?);
+        gauges.extend(sheet(&mut db, &chrome.plant, one).await?);
     }
     let pack = Pack {
         plant: chrome.plant.name.clone(),
@@ -93,14 +90,19 @@ pub async fn pdf(
 async fn sheet(
     db: &mut SqliteConnection,
     plant: &Plant,
-    (one, why): (&Candidate, Option<Cause>),
+    one: &Candidate,
 ) -> store::Result<Option<GaugeSheet>> {
     let Some(gauge) = store::gauges::by_id(db, one.gauge_id).await? else {
         return Ok(None);
     };
     let open = store::in_service::open_failures(&mut *db, one.gauge_id).await?;
     let plan = store::test_plans::plan(db, plant, &gauge).await?;
-    Ok(Some(written((plant, &plan), why, &gauge, open.first())))
+    Ok(Some(written(
+        (plant, &plan),
+        one.rebuilt_for,
+        &gauge,
+        open.first(),
+    )))
 }
 
 fn written(

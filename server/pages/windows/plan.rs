@@ -1,31 +1,28 @@
 //! Filling a shutdown window: the gauges it could take with what leaving each out means, bench hours
 //! against hours there are, kits and instruments needed against what is there.
 
-use std::collections::HashMap;
-
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
-use sqlx::SqliteConnection;
 use time::{Date, Duration};
 
 use super::needed::{Need, needed};
 use super::show::found;
-use super::work;
 use crate::acts;
 use crate::acts::window_plan::{self, MOST};
 use crate::calc::calendar::LAST_DAY;
-use crate::calc::due::{Candidate as Cause, Isolation as Bound, Rule, rebuild_only};
+use crate::calc::due::{Candidate as Cause, Rule};
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::merge::{self, Field};
 use crate::pages::{App, address, show};
+use crate::record::gauge::Isolation;
 use crate::record::person::Role;
 use crate::record::{GaugeId, Refusal};
 use crate::store;
-use crate::store::due::{COUNTED, Known};
+use crate::store::due::COUNTED;
 use crate::store::window_plan::{Candidate, Hours};
 use crate::store::windows::Window;
 
@@ -169,14 +166,16 @@ impl Page {
         let others = store::window_plan::others(&mut db, ids, until, LISTED).await?;
         let chosen = store::window_plan::chosen(&mut db, window.id, MOST).await?;
         let need = needed(&mut db, (&chrome.plant, today), &window, &chosen).await?;
+        let later = store::windows::next_after(&mut db, window.area_id, window.ends_on).await?;
+        let windows = (&window, later.as_ref());
         Ok(Self {
             seen: store::window_plan::hours_seen(&mut db).await?,
             bound_count: store::due::count_in_window(&mut db, ids.1, ids.2).await?,
             lost_count: store::due::count_without_window(&mut db, ids.1).await?,
-            chosen: weighed(&mut db, &window, today, chosen).await?,
-            bound: weighed(&mut db, &window, today, bound).await?,
-            lost: soonest(weighed(&mut db, &window, today, lost).await?),
-            others: weighed(&mut db, &window, today, others).await?,
+            chosen: weighed(windows, today, chosen),
+            bound: weighed(windows, today, bound),
+            lost: soonest(weighed(windows, today, lost)),
+            others: weighed(windows, today, others),
             typed: typed.unwrap_or_else(|| Typed::of(&hours, &window)),
             chrome,
             window,
@@ -264,50 +263,37 @@ impl Page {
 }
 
 /// Adds to each gauge what leaving it out means.
-async fn weighed(
-    db: &mut SqliteConnection,
-    window: &Window,
+fn weighed(
+    (window, later): (&Window, Option<&Window>),
     today: Date,
     candidates: Vec<Candidate>,
-) -> store::Result<Vec<Line>> {
-    let ids: Vec<GaugeId> = candidates.iter().map(|one| one.gauge_id).collect();
-    if ids.is_empty() {
-        return Ok(Vec::new());
-    }
-    let facts: HashMap<GaugeId, Known> = store::due::facts_of(db, &ids)
-        .await?
-        .into_iter()
-        .map(|known| (known.gauge_id, known))
-        .collect();
-    Ok(candidates
+) -> Vec<Line> {
+    // Work that needs the shutdown but opens no gauge, a re-torque or a test once more, stands for
+    // itself until the rebuild comes near.
+    let near = window.ends_on.saturating_add(AHEAD);
+    candidates
         .into_iter()
         .map(|one| {
-            let known = facts.get(&one.gauge_id);
-            let due = known.and_then(|known| rebuild_only(&known.facts).ok());
-            let rebuild = due.and_then(|due| due.governing);
-            // Work that needs the shutdown but opens no gauge: a re-torque, a test once more.
-            let lesser = known
-                .and_then(|known| work(&known.facts).ok()?.governing)
+            let rebuild = one.rebuilt_for;
+            let lesser = one
+                .work
                 .filter(|cause| !cause.rule.takes_kits())
-                // Until the rebuild itself comes near.
-                .filter(|_| {
-                    let near = window.ends_on.saturating_add(AHEAD);
-                    rebuild.is_none_or(|rebuild| rebuild.date > near)
-                });
-            let governs = one.rule.zip(one.date);
-            let (means, grave) = match (known, lesser, rebuild) {
-                (_, Some(_), Some(rebuild)) => {
+                .filter(|_| rebuild.is_none_or(|rebuild| rebuild.date > near));
+            let (means, grave) = match (lesser, rebuild) {
+                (Some(_), Some(rebuild)) => {
                     let by = show::date(&rebuild.date);
                     (format!("asks for no rebuild, which is due {by}"), false)
                 }
-                (Some(known), None, Some(rebuild)) => means(known, rebuild, window, today),
+                (None, Some(rebuild)) => means(one.isolation, rebuild, (window, later), today),
                 _ => ("no rule asks for a rebuild".to_owned(), false),
             };
-            let why = lesser.or(rebuild);
+            let governs = one.rule.zip(one.date);
             Line {
-                why: why.or(governs.map(|(rule, date)| Cause { rule, date })),
+                why: lesser
+                    .or(rebuild)
+                    .or(governs.map(|(rule, date)| Cause { rule, date })),
                 latest: match (lesser, rebuild) {
-                    (None, Some(_)) => due.and_then(|due| due.latest_date),
+                    (None, Some(_)) => one.rebuild_on,
                     _ => one.latest_on,
                 },
                 one,
@@ -315,7 +301,7 @@ async fn weighed(
                 grave,
             }
         })
-        .collect())
+        .collect()
 }
 
 /// By the date that is shown of each.
@@ -325,11 +311,16 @@ fn soonest(mut lines: Vec<Line>) -> Vec<Line> {
 }
 
 /// What leaving the work on a gauge out of the window means, and whether that breaks its date.
-fn means(known: &Known, work: Cause, window: &Window, today: Date) -> (String, bool) {
+fn means(
+    isolation: Isolation,
+    work: Cause,
+    (window, later): (&Window, Option<&Window>),
+    today: Date,
+) -> (String, bool) {
     if work.rule == Rule::Failure {
         return ("stays failed".to_owned(), true);
     }
-    if known.facts.isolation == Bound::InService {
+    if isolation == Isolation::InService {
         let early = if work.date < window.starts_on {
             ", and falls due before the window begins"
         } else {
@@ -337,26 +328,20 @@ fn means(known: &Known, work: Cause, window: &Window, today: Date) -> (String, b
         };
         return (format!("can be done in service{early}"), false);
     }
-    let later = known
-        .facts
-        .windows
-        .iter()
-        .filter(|other| other.starts > window.ends_on)
-        .min_by_key(|other| other.starts);
     match later {
-        Some(next) if next.ends <= work.date => {
+        Some(next) if next.ends_on <= work.date => {
             let words = format!(
                 "may wait for {} to {}",
-                show::date(&next.starts),
-                show::date(&next.ends)
+                show::date(&next.starts_on),
+                show::date(&next.ends_on)
             );
             (words, false)
         }
         Some(next) => {
-            let over = (next.ends - work.date).whole_days();
+            let over = (next.ends_on - work.date).whole_days();
             let words = format!(
                 "past due by {over} days in the next window, which ends {}",
-                show::date(&next.ends)
+                show::date(&next.ends_on)
             );
             (words, true)
         }

@@ -5,14 +5,13 @@ use askama::Template;
 use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 
-use super::{Waiting, waiting};
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
 use crate::record::GaugeId;
 use crate::record::person::Role;
 use crate::store;
-use crate::store::due::COUNTED;
+use crate::store::due::{Bound, COUNTED};
 use crate::store::windows::Window;
 
 /// Lines on a page.
@@ -31,7 +30,7 @@ struct Page {
     chrome: Chrome,
     window: Window,
     bound: i64,
-    lines: Vec<Waiting>,
+    lines: Vec<Bound>,
     next: Option<String>,
     /// Where the list begins, on a page that goes on with it.
     beginning: Option<String>,
@@ -74,7 +73,6 @@ pub async fn show(
             &[("after", last.gauge_id.0.to_string())],
         )
     });
-    let lines = waiting(&mut db, lines).await?;
     let on = !asked.after.is_empty();
     let beginning = on.then(|| address::window(&window.area, window.starts_on));
     answer::page(&Page {

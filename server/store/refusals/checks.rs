@@ -454,6 +454,8 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     ),
     ("due_date", "", "A due date is a date"),
     ("due_latest", "", "A latest date is a date"),
+    ("due_work_date", "", "The date of work is a date"),
+    ("due_rebuild_date", "", "The date of a rebuild is a date"),
     (
         "due_pull",
         "",
