@@ -144,7 +144,7 @@ async fn what_comes_a_day_too_late_is_hurried_and_not_ordered_twice() {
         .get("/")
         .await
         .says("What is on the way of 1 kit is to be hurried.")
-        .says("Kits that fall short Kit May be used Order for needs up to Order by TW-K-250R 6 – hurry what is on the way")
+        .says("Kits that fall short Kit May be used Order Order by TW-K-250R 6 – hurry what is on the way")
         .does_not_say("Kits are to be ordered");
     all_is_sealed_and_true(&plant).await;
 }
@@ -240,7 +240,7 @@ async fn an_order_says_up_to_which_day_it_is_for_and_which_one_follows_it_by_whe
     engineer
         .get("/")
         .await
-        .says("TW-K-250R 0 5 30 May 2026 20 Apr 2026");
+        .says("TW-K-250R 0 5 20 Apr 2026 for needs up to 30 May 2026");
     // In a window that ends on 10 December the four are wanted by then: ten days before is 30 November.
     let days = ("2026-12-01", "2026-12-10");
     crate::windows::agree(&mut engineer, "1", "winter stop", days)
