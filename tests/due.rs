@@ -63,6 +63,54 @@ mod list {
             .says("not planned");
     }
 
+    /// The look-over of LG-2 is due since 2024, and its rebuild since 31 July 2025: neither waits for the
+    /// other. LG-1 is rebuilt by 20 August 2027 only, which is not near.
+    #[tokio::test]
+    async fn a_look_over_before_a_rebuild_past_due_offers_both() {
+        let (plant, mut engineer) = three().await;
+        let page = engineer.get("/due").await;
+        page.says("look over LG-2 · plan a rebuild LG-2")
+            .says("no kit named look over LG-2")
+            .says("takes none look over LG-1")
+            .does_not_say("plan a rebuild LG-1");
+        plant
+            .technician()
+            .await
+            .get("/due")
+            .await
+            .says("look over LG-2 · rebuild not planned");
+        // 2 October 2024 and 18 months is 2 April 2026: 31 days from 2 March there is nothing to plan yet,
+        // 30 days from 3 March there is. Looked over on 20 December, it is to be looked over by 20 March.
+        let fields = [
+            ("tag", "LG-4"),
+            ("class", "1"),
+            ("installed_on", "2024-10-02"),
+        ];
+        hang(&mut engineer, &fields).await;
+        let address = "/gauges/LG-4/look-over";
+        let done = [("found", "sound"), ("on", "2025-12-20")];
+        let answer = engineer.fill(address, address, &done).await;
+        answer.is(axum::http::StatusCode::SEE_OTHER);
+        engineer
+            .get("/due")
+            .await
+            .says("look over LG-4")
+            .does_not_say("plan a rebuild LG-4");
+        plant.turn_to(time::macros::datetime!(2026-03-03 09:00 UTC));
+        let mut engineer = plant.engineer().await;
+        engineer.get("/due").await.says("plan a rebuild LG-4");
+        // Planned: the list says so and offers it no more.
+        let fields = [("cause", "interval"), ("planned_for", "2026-03-20")];
+        let page = "/gauges/LG-2/rebuild";
+        let answer = engineer.fill(page, page, &fields).await;
+        answer.is(axum::http::StatusCode::SEE_OTHER);
+        engineer
+            .get("/due")
+            .await
+            .says("look over LG-2 planned")
+            .does_not_say("plan a rebuild LG-2");
+    }
+
     #[tokio::test]
     async fn area_rule_and_day_filter_the_list_in_the_address() {
         let (_plant, mut engineer) = three().await;

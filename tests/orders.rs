@@ -77,6 +77,28 @@ async fn an_order_written_down_after_it_was_placed_says_so() {
         .does_not_say("drafted");
 }
 
+/// Who looks at a lot finds the order it came by; what came without one names none.
+#[tokio::test]
+async fn a_receipt_against_an_order_names_it_in_the_ledger() {
+    let (_plant, mut keeper) = placed().await;
+    receives(&mut keeper, "A1", "4")
+        .await
+        .is(StatusCode::SEE_OTHER);
+    crate::needs::receives(&mut keeper, "B1", "3", "").await;
+    let lot = format!("/storeroom/kits/{KIT}/lots/A1");
+    for page in [lot.as_str(), "/storeroom/ledger"] {
+        let page = keeper.get(page).await;
+        page.says("order TW-O-2026-0001");
+        let link = format!("href=\"{ORDER}\"");
+        assert!(page.text.contains(&link), "{}", page.text);
+    }
+    keeper
+        .get(&format!("/storeroom/kits/{KIT}/lots/B1"))
+        .await
+        .says("receipt +3 3 3 –")
+        .does_not_say("order TW-O");
+}
+
 mod new {
     use super::*;
 

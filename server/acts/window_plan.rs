@@ -23,7 +23,8 @@ pub const MOST: i64 = 500;
 /// Chooses gauges into a window.
 ///
 /// # Errors
-/// Refuses a window that is over, gauges of another area, and more than [`MOST`].
+/// Refuses a window that is over, gauges of another area, gauges whose rebuild is under way and none of
+/// the window's, and more than [`MOST`].
 pub async fn choose(deed: &mut Deed, window: &Window, gauges: &[GaugeId]) -> Result<usize> {
     if window.ends_on < deed.today() {
         return Err(Refusal::not_now("This window is over").into());
@@ -37,6 +38,21 @@ pub async fn choose(deed: &mut Deed, window: &Window, gauges: &[GaugeId]) -> Res
         return Err(
             Refusal::not_now(format!("Only gauges of {} are done in it", window.area)).into(),
         );
+    }
+    let today = deed.today();
+    let busy: Vec<String> = store::window_plan::under_way(deed.db(), gauges)
+        .await?
+        .into_iter()
+        .filter(|one| window.shut_to((one.state, one.planned_for), today))
+        .filter(|one| before.iter().all(|chosen| chosen.gauge_id != one.gauge_id))
+        .map(|one| format!("{} is {} now", one.tag, one.state))
+        .collect();
+    if !busy.is_empty() {
+        let words = format!(
+            "{}; for a later window it is chosen once it is back in service",
+            busy.join(", ")
+        );
+        return Err(Refusal::field("gauge", words).into());
     }
     if i64::try_from(before.len() + known.len()).unwrap_or(i64::MAX) > MOST {
         return Err(Refusal::not_now(format!("A window takes {MOST} gauges at most")).into());

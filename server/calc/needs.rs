@@ -90,6 +90,8 @@ pub struct Answer<K> {
     pub order_by: Option<OrderBy>,
     /// What to order.
     pub suggestion: Suggestion,
+    /// The order that follows it, as far as one is foreseen.
+    pub following: Option<Foreseen>,
     /// The stock by month without another order.
     pub unaided: Projection,
     /// The stock by month with this order and those that follow it.
@@ -180,7 +182,7 @@ pub fn ask<K: Ord + Clone>(question: &Question<K>) -> Result<Answer<K>, OutOfRan
     let needed = if short.is_some() { point.point } else { 0 };
     let suggestion = reorder::suggest(needed, position, terms.packing)?;
     let first = short.map(|_| (placed, suggestion.quantity));
-    let (unaided, aided) = by_month(question, &failures, (span_days, covered), first)?;
+    let (unaided, aided, following) = by_month(question, &failures, (span_days, covered), first)?;
     Ok(Answer {
         span_days,
         until,
@@ -193,6 +195,7 @@ pub fn ask<K: Ord + Clone>(question: &Question<K>) -> Result<Answer<K>, OutOfRan
         short,
         order_by,
         suggestion,
+        following,
         unaided,
         aided,
         failures_working,
@@ -407,7 +410,7 @@ fn by_month<K: Clone>(
     failures: &KitDemand,
     (span_days, cover): (u32, u32),
     first: Option<(Date, u32)>,
-) -> Result<(Projection, Projection), OutOfRange> {
+) -> Result<(Projection, Projection, Option<Foreseen>), OutOfRange> {
     let terms = &question.terms;
     let a_month = failures.mean() * DAYS_A_MONTH / f64::from(span_days.max(1));
     let mut all: Vec<Want> = wants(question, horizon(question)?)
@@ -448,6 +451,11 @@ fn by_month<K: Clone>(
                 .transpose()?,
         });
     }
+    // Where the answer itself orders nothing, the first one foreseen follows no order.
+    let following = first
+        .filter(|&(_, quantity)| quantity > 0)
+        .and_then(|_| orders.get(1).copied())
+        .filter(|one| one.missing > 0);
     let mut aided = stock_plan::unaided(&outlook, &bare, question.today, question.months)?;
     for one in orders {
         let month = super::calendar::first_of_month(one.placed);
@@ -455,17 +463,24 @@ fn by_month<K: Clone>(
             row.planned_release = row.planned_release.saturating_add(one.quantity);
         }
     }
-    Ok((unaided, aided))
+    Ok((unaided, aided, following))
 }
 
 /// The most orders foreseen.
 const MOST_ORDERS: usize = 60;
 
-/// An order as it is foreseen.
-struct Foreseen {
-    placed: Date,
-    arrives: Date,
-    quantity: u32,
+/// An order as it is foreseen: if those before it are placed by their days and failures take what they
+/// take on average.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Foreseen {
+    /// The last day to place it.
+    pub placed: Date,
+    /// The day it arrives then, on which kits fall short without it.
+    pub arrives: Date,
+    /// How many kits.
+    pub quantity: u32,
+    /// Kits missing without it; none where it only bridges the days until what is on the way comes.
+    missing: u32,
 }
 
 /// The order of the answer and those that follow it by the same rule, none placed before today and none
@@ -482,9 +497,10 @@ fn orders<K: Clone>(
     let limit = horizon(question)?;
     let kept = cover.saturating_sub(whole_above(failures.mean()));
     let mut foreseen = Vec::new();
-    let Some(mut next) = first else {
+    let Some((placed, quantity)) = first else {
         return Ok(foreseen);
     };
+    let mut next = (placed, quantity, quantity);
     let mut q = Question {
         planned: wants
             .iter()
@@ -496,13 +512,14 @@ fn orders<K: Clone>(
         ..question.clone()
     };
     while foreseen.len() < MOST_ORDERS {
-        let (placed, quantity) = next;
+        let (placed, quantity, missing) = next;
         let arrives = days_after(placed, terms.lead_days)?;
         if quantity > 0 {
             foreseen.push(Foreseen {
                 placed,
                 arrives,
                 quantity,
+                missing,
             });
         }
         if arrives > limit {
@@ -533,6 +550,7 @@ fn orders<K: Clone>(
         next = (
             again,
             reorder::order_quantity(missing.max(1), terms.packing)?,
+            missing,
         );
     }
     Ok(foreseen)

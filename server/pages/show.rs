@@ -85,13 +85,13 @@ pub fn distance(date: &Date, today: &Date) -> String {
         -1 => "1 day over".to_owned(),
         2..=60 => format!("in {days} days"),
         -60..=-2 => format!("{} days over", -days),
-        61.. => format!("in {} months", months(days)),
-        _ => format!("{} months over", months(-days)),
+        61.. => format!("in {} months", whole_months(days)),
+        _ => format!("{} months over", whole_months(-days)),
     }
 }
 
 /// So many days as months, to the nearest: 4,800 of them have 146,097 days in the Gregorian calendar.
-pub fn months(days: impl Borrow<i64>) -> i64 {
+pub fn whole_months(days: impl Borrow<i64>) -> i64 {
     (*days.borrow() * 4_800 + 146_097 / 2) / 146_097
 }
 

@@ -127,6 +127,11 @@ pub struct Rebuild {
 }
 
 impl RebuildState {
+    /// Whether the gauge was taken to the bench and is not back yet.
+    pub const fn under_way(self) -> bool {
+        matches!(self, Self::AtTheBench | Self::OnTest)
+    }
+
     /// Whether nothing may be added any more.
     pub const fn finished(self) -> bool {
         matches!(self, Self::Returned | Self::Abandoned)

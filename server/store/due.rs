@@ -453,6 +453,17 @@ impl Line {
     pub fn early(&self) -> i64 {
         (self.date - self.latest_on).whole_days()
     }
+
+    /// Whether the next rebuild is past due or falls due within thirty days, whatever governs.
+    pub fn rebuild_near(&self, today: Date) -> bool {
+        let near = today.saturating_add(time::Duration::days(30));
+        self.rebuild_on.is_some_and(|day| day <= near)
+    }
+
+    /// Whether what there is to do takes kits: what governs, or a rebuild that is near beside it.
+    pub fn takes_kits(&self, today: Date) -> bool {
+        self.rule.takes_kits() || self.rebuild_near(today)
+    }
 }
 
 /// Which lines of the due list.

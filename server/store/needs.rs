@@ -552,6 +552,26 @@ pub async fn reserving(db: &mut SqliteConnection, kit: KitId, most: i64) -> Resu
     .await?)
 }
 
+/// The shutdown windows whose rebuilds want a kit on a day, by name: those planned for that day, and
+/// those that cannot be done outside of a window.
+pub async fn windows_wanting(
+    db: &mut SqliteConnection,
+    kit: KitId,
+    on: Date,
+) -> Result<Vec<String>> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT DISTINCT w.name AS "name!: String"
+           FROM kit_need n INDEXED BY kit_need_kit JOIN gauge g ON g.id = n.gauge_id
+             JOIN shutdown_window w ON w.area_id = g.area_id AND w.starts_on <= ?2 AND w.ends_on >= ?2
+           WHERE n.kit_id = ?1 AND n.on_date = ?2 AND (n.rebuild_id IS NOT NULL OR g.isolation = 'shutdown-only')
+           ORDER BY w.name LIMIT 3"#,
+        kit,
+        on
+    )
+    .fetch_all(db)
+    .await?)
+}
+
 /// How many kits the planned rebuilds reserve.
 pub async fn reserved(db: &mut SqliteConnection, kit: KitId) -> Result<i64> {
     Ok(sqlx::query_scalar!(

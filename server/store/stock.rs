@@ -9,7 +9,8 @@ use super::kits::{lot_found, lots_asked};
 use crate::calc::lots::Wanted;
 use crate::record::kit::{Lot, Movement};
 use crate::record::{
-    GaugeId, KitId, KitNumber, LotId, LotNumber, Moment, RebuildId, StockLineId, TagNumber,
+    GaugeId, KitId, KitNumber, LotId, LotNumber, Moment, OrderNumber, RebuildId, StockLineId,
+    TagNumber,
 };
 
 /// A line of the ledger as pages show it.
@@ -41,6 +42,8 @@ pub struct LedgerLine {
     pub ordinal: Option<i64>,
     /// Where, if that was not the lot's own place.
     pub place: Option<String>,
+    /// The order a receipt came of.
+    pub order: Option<OrderNumber>,
 }
 
 /// Where a page of a ledger begins: only what stands before a line, or before a move that came after it,
@@ -167,7 +170,9 @@ pub async fn of_lot(
         LedgerLine,
         r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
 
-             p.name AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place
+             p.name AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place,
+             (SELECT o.number FROM order_receipt c JOIN kit_order_line n ON n.id = c.line_id JOIN kit_order o ON o.id = n.order_id
+              WHERE c.stock_line_id = s.id) AS "order?: OrderNumber"
            FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at
              LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
            WHERE s.lot_id = ?1 AND s.id < ?2 ORDER BY s.id DESC LIMIT ?3"#,
@@ -190,7 +195,9 @@ pub async fn latest(
         LedgerLine,
         r#"SELECT s.id AS "id!", k.number AS "kit!: KitNumber", l.number AS "lot!: LotNumber", s.kind, s.quantity, s.balance, s.on_date, s.at,
 
-             p.name AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place
+             p.name AS "person!: String", s.reason, g.tag AS "tag?: TagNumber", r.ordinal AS "ordinal?: i64", s.place,
+             (SELECT o.number FROM order_receipt c JOIN kit_order_line n ON n.id = c.line_id JOIN kit_order o ON o.id = n.order_id
+              WHERE c.stock_line_id = s.id) AS "order?: OrderNumber"
            FROM stock_line s CROSS JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at
              LEFT JOIN rebuild r ON r.id = s.rebuild_id LEFT JOIN gauge g ON g.id = r.gauge_id
            WHERE s.id < ?1 ORDER BY s.id DESC LIMIT ?2"#,

@@ -201,6 +201,36 @@ pub async fn chosen(
     ))
 }
 
+/// A gauge whose rebuild is under way.
+#[derive(Debug, Clone)]
+pub struct UnderWay {
+    /// The gauge.
+    pub gauge_id: GaugeId,
+    /// Its tag number.
+    pub tag: TagNumber,
+    /// Where its rebuild stands.
+    pub state: RebuildState,
+    /// The day it was planned for.
+    pub planned_for: Date,
+}
+
+/// Those of some gauges that are at the bench or on test, by tag number.
+pub async fn under_way(db: &mut SqliteConnection, gauges: &[GaugeId]) -> Result<Vec<UnderWay>> {
+    let ids = serde_json::to_string(gauges)?;
+    Ok(sqlx::query_as!(
+        UnderWay,
+        r#"SELECT g.id AS "gauge_id!: GaugeId", g.tag AS "tag!: TagNumber", r.state AS "state!: RebuildState",
+             r.planned_for AS "planned_for!: Date"
+           FROM rebuild r JOIN gauge g ON g.id = r.gauge_id
+           WHERE r.gauge_id IN (SELECT value FROM json_each(?1)) AND r.state NOT IN ('returned', 'abandoned')
+             AND r.state IN ('at-the-bench', 'on-test')
+           ORDER BY g.tag"#,
+        ids
+    )
+    .fetch_all(db)
+    .await?)
+}
+
 /// Chooses a gauge into a window; the row, or none where it was chosen already.
 pub async fn choose(
     db: &mut SqliteConnection,

@@ -6,6 +6,7 @@ use time::Date;
 
 use super::Result;
 use super::due::COUNTED;
+use crate::record::rebuild::RebuildState;
 use crate::record::{AreaId, GaugeId, WindowId};
 
 /// A shutdown window.
@@ -25,6 +26,15 @@ pub struct Window {
     pub ends_on: Date,
     /// Counts the changes.
     pub version: i64,
+}
+
+impl Window {
+    /// Whether an open rebuild keeps its gauge out of this window: it is under way today, before the window
+    /// begins, and its planned day is none of the window's.
+    pub fn shut_to(&self, (state, planned_for): (RebuildState, Date), today: Date) -> bool {
+        let days = self.starts_on..=self.ends_on;
+        state.under_way() && today < self.starts_on && !days.contains(&planned_for)
+    }
 }
 
 /// The windows that end on or after a day, by their first day.

@@ -71,10 +71,9 @@ async fn planned_rebuilds_are_taken_off_day_by_day_and_what_failures_may_take_is
         .says("Planned rebuilds by then 3")
         .says("Kept for failures 6 3.00 on average in 40 days")
         .says("On the way by 14 Jan 2027 0");
-    engineer
-        .get("/needs")
-        .await
-        .says("TW-K-250R reflex 250 mm, steam 5 Dec 2026 in 9 months 5 8 0 3 6 15 Dec 2026");
+    engineer.get("/needs").await.says(
+        "TW-K-250R reflex 250 mm, steam 5 Dec 2026 in 9 months 5 14 Jan 2027 8 0 3 6 15 Dec 2026",
+    );
 }
 
 #[tokio::test]
@@ -166,7 +165,7 @@ async fn a_day_to_order_that_is_past_is_said_plainly() {
         .get("/needs")
         .await
         .says("1 kit is to be ordered within 30 days, late already")
-        .says("20 Feb 2026 10 days over 10 0 0 0 6 2 Mar 2026");
+        .says("20 Feb 2026 10 days over 10 11 Apr 2026 0 0 0 6 2 Mar 2026");
     engineer
         .get("/")
         .await
@@ -196,6 +195,73 @@ async fn a_kit_nobody_could_fail_with_wants_only_what_is_planned() {
         .get("/storeroom")
         .await
         .says("Nothing to order within 30 days, 1 kit later")
-        // By, how many, may be used, on the way, short from: as above.
-        .says("20 Apr 2026 in 49 days 5 0 0 30 Apr 2026");
+        // By, how many, up to (20 April and 40 days), may be used, on the way, short from: as above.
+        .says("20 Apr 2026 in 49 days 5 30 May 2026 0 0 30 Apr 2026");
+}
+
+#[tokio::test]
+async fn an_order_says_up_to_which_day_it_is_for_and_which_one_follows_it_by_when() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    super::adds_kit(&mut engineer).await;
+    // No rate is known, so nothing is kept for failures. Two kits by 30 April 2026 (31 October 2024 and 18
+    // months), four by 15 December 2026 (15 June 2025 and 18 months), none on the shelf.
+    for (tag, isolation, installed, kits) in [
+        ("LG-1", "in-service", "2024-10-31", "2"),
+        ("LG-2", "shutdown-only", "2025-06-15", "4"),
+    ] {
+        let fields = [
+            ("tag", tag),
+            ("isolation", isolation),
+            ("installed_on", installed),
+            ("kit", "1"),
+            ("kits_per_rebuild", kits),
+        ];
+        crate::gauges::hang(&mut engineer, &fields).await;
+    }
+    // By 20 April, ten days before; that order lasts forty days, to 30 May: two, in fives 5. Three of them
+    // are left for the four of 15 December: one more, in fives 5, ten days before, 5 December.
+    let page = needs(&mut engineer).await;
+    page.says("Order 5 TW-K-250R by 20 Apr 2026, then 5 by 5 Dec 2026")
+        .says("The order of 5 is for what is wanted up to 30 May 2026 , through lead time and review.")
+        .says("Then, as foreseen, 5 more by 5 Dec 2026 , for 15 Dec 2026.");
+    let shelf = format!("/storeroom/kits/{KIT}");
+    engineer
+        .get(&shelf)
+        .await
+        .says("Order 5 by 20 Apr 2026 (in 49 days), for what is wanted up to 30 May 2026 ; then 5 more by 5 Dec 2026 , for 15 Dec 2026. Short from 30 Apr 2026");
+    for page in ["/needs", "/storeroom"] {
+        engineer
+            .get(page)
+            .await
+            .says("Order for needs up to")
+            .says("20 Apr 2026 in 49 days 5 30 May 2026 0 0");
+    }
+    engineer
+        .get("/")
+        .await
+        .says("TW-K-250R 0 5 20 Apr 2026 for needs up to 30 May 2026");
+    // In a window that ends on 10 December the four are wanted by then: ten days before is 30 November.
+    let days = ("2026-12-01", "2026-12-10");
+    crate::windows::agree(&mut engineer, "1", "winter stop", days)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    needs(&mut engineer)
+        .await
+        .says("5 more by 30 Nov 2026 , for 10 Dec 2026 (winter stop).");
+    engineer
+        .get(&shelf)
+        .await
+        .says("then 5 more by 30 Nov 2026 , for 10 Dec 2026 (winter stop). Short from 30 Apr 2026");
+    // With a fifth of them on the shelf beside the first order nothing else is to follow.
+    receives(&mut engineer, "K", "1", "").await;
+    needs(&mut engineer)
+        .await
+        .says("Order 5 TW-K-250R by 20 Apr 2026")
+        .does_not_say("as foreseen");
+    engineer
+        .get(&shelf)
+        .await
+        .says("for what is wanted up to 30 May 2026 . Short from 30 Apr 2026");
+    all_is_sealed_and_true(&plant).await;
 }

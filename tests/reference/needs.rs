@@ -320,3 +320,50 @@ fn a_kit_that_is_late_orders_today_at_the_earliest_and_goes_on_with_the_orders_t
             > 0
     );
 }
+
+/// common practice, no source. Worked by hand: nothing there, two wanted on 30 April, four on 15 December.
+/// Five are ordered by 20 April, ten days before, and last forty days; three are left for the four, so
+/// five more are ordered by 5 December.
+#[test]
+fn the_order_that_follows_is_placed_its_lead_time_before_the_next_lack() {
+    let mut q = question();
+    q.lots.clear();
+    q.failures.clear();
+    q.planned = vec![
+        wanted(date!(2026 - 04 - 30), 2),
+        wanted(date!(2026 - 12 - 15), 4),
+    ];
+    let answer = ask(&q).unwrap();
+    assert_eq!(answer.suggestion.quantity, 5);
+    assert_eq!(answer.until, date!(2026 - 05 - 30));
+    let next = answer.following.unwrap();
+    let days = (next.placed, next.arrives);
+    assert_eq!(next.quantity, 5);
+    assert_eq!(days, (date!(2026 - 12 - 05), date!(2026 - 12 - 15)));
+    // One of them there already: five last for all.
+    q.lots = vec![lot("K", 1, None)];
+    assert_eq!(ask(&q).unwrap().following, None);
+}
+
+/// common practice, no source. Eight wanted on 30 April, three come on 10 May: five are ordered, and that
+/// the three come late is no reason to order others in their place.
+#[test]
+fn what_is_on_the_way_and_late_is_not_told_as_an_order_that_follows() {
+    let mut q = question();
+    q.lots.clear();
+    q.failures.clear();
+    q.planned = vec![wanted(date!(2026 - 04 - 30), 8)];
+    q.receipts = vec![Receipt {
+        on: date!(2026 - 05 - 10),
+        quantity: 3,
+        last_usable: None,
+    }];
+    let answer = ask(&q).unwrap();
+    assert_eq!(answer.suggestion.quantity, 5);
+    assert_eq!(answer.following, None);
+    // Where nothing is ordered, nothing follows an order.
+    q.receipts[0].quantity = 8;
+    let hurried = ask(&q).unwrap();
+    assert_eq!(hurried.suggestion.quantity, 0);
+    assert_eq!(hurried.following, None);
+}

@@ -26,12 +26,13 @@ async fn a_kit_is_short_where_less_may_be_used_than_falls_due_within_ninety_days
     let kit = adds_kit(&mut engineer, &[]).await;
     receives(&mut engineer, &kit, ("A1", "1"), "").await;
     takes_in_gauge(&mut engineer, "LG-1107A", "1").await;
-    // 4 wanted by 30 April, 1 on hand: 3 missing; ten days earlier is 20 April; a pack is 5.
+    // 4 wanted by 30 April, 1 on hand: 3 missing; ten days earlier is 20 April; a pack is 5. Ten days of
+    // lead time and thirty of review after 20 April is 30 May.
     engineer
         .get("/storeroom")
         .await
         .says("Nothing to order within 30 days, 1 kit later")
-        .says("20 Apr 2026 in 49 days 5 1 0 30 Apr 2026");
+        .says("20 Apr 2026 in 49 days 5 30 May 2026 1 0 30 Apr 2026");
     engineer
         .get(&kit)
         .await

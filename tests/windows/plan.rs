@@ -238,6 +238,97 @@ async fn a_gauge_is_left_out_again_and_pressing_twice_chooses_once() {
     all_is_sealed_and_true(&plant).await;
 }
 
+/// Takes a gauge with a planned rebuild to the bench.
+async fn to_the_bench(plant: &Plant, tag: &str) {
+    let mut technician = plant.technician().await;
+    let sheet = technician.get(&format!("/bench/{tag}/abandon")).await;
+    let (key, version) = (sheet.field("key"), sheet.field("version"));
+    let fields = [("key", key.as_str()), ("version", version.as_str())];
+    technician
+        .post(&format!("/bench/{tag}/start"), &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+}
+
+async fn rebuilt_in_march(engineer: &mut Visitor, tag: &str) {
+    let page = format!("/gauges/{tag}/rebuild");
+    let fields = [("cause", "interval"), ("planned_for", "2026-03-02")];
+    engineer
+        .fill(&page, &page, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+}
+
+const HOURS: [(&str, &str); 3] = [
+    ("hours_gauge", "1"),
+    ("hours_section", "2"),
+    ("version", "1"),
+];
+
+/// Two sections of two hours and one for the gauge are five hours.
+#[tokio::test]
+async fn a_gauge_under_way_now_is_not_offered_for_a_later_window_and_takes_none_of_its_hours() {
+    let (plant, mut engineer) = september().await;
+    step(&mut engineer, "hours", &HOURS)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    rebuilt_in_march(&mut engineer, "LG-3").await;
+    // Planned and not begun: it may still be done in the window instead.
+    engineer.get(PLAN).await.says("Choose LG-3");
+    to_the_bench(&plant, "LG-3").await;
+    engineer
+        .get(PLAN)
+        .await
+        .does_not_say("Choose LG-3")
+        .says("at the bench now LG-3 BH-D-101 steam drum rebuild interval 20 Dec 2026 its rebuild is under way 2 × TW-K-250R – ")
+        .says("and no later one is agreed 2 × TW-K-250R 5");
+    let both = [("gauge", "2"), ("gauge", "3")];
+    let refused = step(&mut engineer, "choose", &both).await;
+    refused
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says(
+            "LG-3 is at the bench now; for a later window it is chosen once it is back in service",
+        )
+        .says("autumn: 0 gauges chosen");
+    assert!(
+        refused.text.contains("value=\"2\" checked"),
+        "what was ticked stays"
+    );
+    all_is_sealed_and_true(&plant).await;
+}
+
+#[tokio::test]
+async fn a_chosen_gauge_rebuilt_before_the_window_leaves_its_hours_and_one_rebuilt_in_it_keeps_them()
+ {
+    let (plant, mut engineer) = september().await;
+    let both = [("gauge", "1"), ("gauge", "3")];
+    step(&mut engineer, "choose", &both).await;
+    step(&mut engineer, "hours", &HOURS).await;
+    engineer.get(PLAN).await.says("10 hours needed");
+    rebuilt_in_march(&mut engineer, "LG-3").await;
+    to_the_bench(&plant, "LG-3").await;
+    engineer
+        .get(PLAN)
+        .await
+        .says("at the bench for 2 Mar 2026, outside of the window; its hours are not counted")
+        .says("5 hours needed");
+    // LG-1 is planned for the first day of the window, and at the bench on its second; LG-3 is at the bench
+    // still, and takes hours of the window after all.
+    step(&mut engineer, "rebuilds", &[])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    plant.turn_to(time::macros::datetime!(2026-09-02 09:00 UTC));
+    to_the_bench(&plant, "LG-1").await;
+    let mut engineer = plant.engineer().await;
+    engineer
+        .get(PLAN)
+        .await
+        .says("autumn: 2 gauges chosen")
+        .says("at the bench for 1 Sep 2026")
+        .says("10 hours needed");
+    all_is_sealed_and_true(&plant).await;
+}
+
 #[tokio::test]
 async fn gauges_of_another_area_are_not_chosen() {
     let (_plant, mut engineer) = september().await;

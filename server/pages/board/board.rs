@@ -38,6 +38,12 @@ struct Page {
     hurried: i64,
 }
 
+impl Page {
+    fn takes_kits(&self, line: &Line) -> bool {
+        line.takes_kits(self.chrome.today)
+    }
+}
+
 /// Gauges and kits named under the racks.
 const FEW: i64 = 8;
 

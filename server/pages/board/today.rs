@@ -313,7 +313,7 @@ async fn waiting(db: &mut SqliteConnection, list: &mut List, who: PersonId) -> R
         to_witness,
         "test waits for its witness",
         "tests wait for their witness",
-        address::INSPECT.to_owned(),
+        address::INSPECT,
     );
     let what = Waiting::Certificate;
     let to_issue = store::pressure_tests::count_waiting(db, what, COUNTED).await?;
@@ -321,7 +321,7 @@ async fn waiting(db: &mut SqliteConnection, list: &mut List, who: PersonId) -> R
         to_issue,
         "certificate waits to be issued",
         "certificates wait to be issued",
-        address::INSPECT.to_owned(),
+        address::INSPECT,
     );
     Ok(())
 }

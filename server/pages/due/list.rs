@@ -96,9 +96,13 @@ impl Page {
         )
     }
 
+    fn takes_kits(&self, line: &Line) -> bool {
+        line.takes_kits(self.chrome.today)
+    }
+
     /// What the governing rule asks for, and where the person does it, if they do and no open rebuild
-    /// does it already.
-    fn work(&self, line: &Line) -> (Option<String>, &'static str) {
+    /// does it already; beside lesser work a rebuild that is past due or near and not planned yet.
+    fn works(&self, line: &Line) -> Vec<(Option<String>, &'static str)> {
         let work = match line.rule {
             // A deferral that is not the rebuild's own moves the look-over.
             Rule::Deferral if line.rebuild_on != Some(line.latest_on) => Work::LookOver,
@@ -110,7 +114,16 @@ impl Page {
             Work::Rebuild if !mine => "not planned",
             other => other.words(),
         };
-        (mine.then(|| work.address(&line.tag)), words)
+        let mut works = vec![(mine.then(|| work.address(&line.tag)), words)];
+        if work != Work::Rebuild && line.rebuild.is_none() && line.rebuild_near(self.chrome.today) {
+            let rebuild = Work::Rebuild;
+            works.push(if rebuild.may(&self.chrome) {
+                (Some(rebuild.address(&line.tag)), rebuild.words())
+            } else {
+                (None, "rebuild not planned")
+            });
+        }
+        works
     }
 
     #[expect(clippy::unused_self, reason = "templates call methods of their page")]

@@ -13,7 +13,9 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use crate::acts::needs::SOON;
-use crate::pages::show::{counted, grouped};
+use crate::calc::needs::Answer;
+use crate::pages::show::{counted, date, grouped};
+use crate::record::{KitId, LotNumber};
 use crate::store;
 use crate::store::needs::Asking;
 
@@ -64,6 +66,50 @@ impl ToOrder {
             past => format!(", {} of them late", grouped(past)),
         };
         format!("{soon} to be ordered within 30 days{late}{later}{hurried}")
+    }
+}
+
+/// The order that follows the next one of a kit, as far as one is foreseen.
+pub struct Following {
+    /// How many kits.
+    pub quantity: u32,
+    /// The last day to place it.
+    pub by: Date,
+    /// The day kits fall short without it.
+    short_on: Date,
+    /// The shutdown windows that want the kit on that day.
+    windows: Vec<String>,
+}
+
+impl Following {
+    /// The one of an answer, with the windows it is for.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub async fn of(
+        db: &mut SqliteConnection,
+        kit: KitId,
+        answer: &Answer<LotNumber>,
+    ) -> store::Result<Option<Self>> {
+        let Some(next) = answer.following else {
+            return Ok(None);
+        };
+        Ok(Some(Self {
+            quantity: next.quantity,
+            by: next.placed,
+            short_on: next.arrives,
+            windows: store::needs::windows_wanting(db, kit, next.arrives).await?,
+        }))
+    }
+
+    /// What it is for: "13 Feb 2027 (Boiler outage)".
+    pub fn wanted_for(&self) -> String {
+        let day = date(&self.short_on);
+        if self.windows.is_empty() {
+            day
+        } else {
+            format!("{day} ({})", self.windows.join(", "))
+        }
     }
 }
 

@@ -6,7 +6,7 @@ use axum::extract::{Path, Query, State};
 use rust_decimal::Decimal;
 use serde::Deserialize;
 
-use super::money;
+use super::{Following, money};
 use crate::acts::needs::{Asked as Answered, WhatIf, ask, ground};
 use crate::calc::reorder::Timing;
 use crate::pages::answer::{self, Answer, PageError};
@@ -74,6 +74,8 @@ struct Page {
     /// The answer to what if; none where nothing else is asked.
     other: Option<Answered>,
     chart: StockChart,
+    /// The order after the one shown.
+    following: Option<Following>,
     awaited: Vec<Awaited>,
     wanting: Vec<Wanting>,
     reserving: Vec<Reserving>,
@@ -162,6 +164,7 @@ pub async fn show(
     let refused = errors.any();
     let page = Page {
         chart: StockChart::of(shown, chrome.today),
+        following: Following::of(&mut db, kit.id, &shown.answer).await?,
         awaited: store::orders::awaited_of(&mut db, kit.id).await?,
         wanting: store::stock::wanting(&mut db, kit.id, limit, None, LISTED).await?,
         reserving: store::needs::reserving(&mut db, kit.id, LISTED).await?,

@@ -61,8 +61,17 @@ pub async fn pdf(
         })
         .collect();
     let hours = store::window_plan::hours(&mut db, window.id).await?;
-    let sections: i64 = chosen.iter().map(|one| one.sections).sum();
-    let count = i64::try_from(chosen.len()).unwrap_or(0);
+    // A gauge at the bench before the window begins takes none of its hours.
+    let counted: Vec<i64> = chosen
+        .iter()
+        .filter(|one| {
+            one.rebuild
+                .is_none_or(|rebuild| !window.shut_to(rebuild, chrome.today))
+        })
+        .map(|one| one.sections)
+        .collect();
+    let sections: i64 = counted.iter().sum();
+    let count = i64::try_from(counted.len()).unwrap_or(0);
     let total = hours.gauge.unwrap_or_default() * rust_decimal::Decimal::from(count)
         + hours.section.unwrap_or_default() * rust_decimal::Decimal::from(sections);
     let text = |value: rust_decimal::Decimal| value.normalize().to_string();

@@ -20,6 +20,7 @@ use crate::pages::merge::{self, Field};
 use crate::pages::{App, address, show};
 use crate::record::gauge::Isolation;
 use crate::record::person::Role;
+use crate::record::rebuild::RebuildState;
 use crate::record::{GaugeId, Refusal};
 use crate::store;
 use crate::store::due::COUNTED;
@@ -135,6 +136,8 @@ struct Page {
     /// Where those that have to be done begin, on a page that goes on with them.
     beginning: Option<String>,
     need: Need,
+    /// What was ticked, where choosing it was refused.
+    ticked: Vec<i64>,
     errors: Errors,
 }
 
@@ -183,6 +186,7 @@ impl Page {
             next,
             beginning,
             need,
+            ticked: Vec::new(),
             errors,
         })
     }
@@ -196,7 +200,7 @@ impl Page {
         (self.hours.gauge.is_some() || self.hours.section.is_some()).then(|| {
             self.chosen
                 .iter()
-                .filter_map(|line| line.hours(&self.hours))
+                .filter_map(|line| self.hours_of(line))
                 .sum()
         })
     }
@@ -221,7 +225,28 @@ impl Page {
 
     /// Those still to be chosen that have to be done in it.
     fn left_out(&self) -> usize {
-        self.bound.iter().filter(|line| !line.one.chosen).count()
+        self.bound
+            .iter()
+            .filter(|line| !line.one.chosen && self.busy(line).is_none())
+            .count()
+    }
+
+    /// Where the rebuild of a gauge stands that is under way now and none of this window's: the gauge is
+    /// not chosen into it, and takes none of its hours.
+    fn busy(&self, line: &Line) -> Option<RebuildState> {
+        let rebuild = line.one.rebuild?;
+        self.window
+            .shut_to(rebuild, self.chrome.today)
+            .then_some(rebuild.0)
+    }
+
+    fn hours_of(&self, line: &Line) -> Option<Decimal> {
+        line.hours(&self.hours)
+            .filter(|_| self.busy(line).is_none())
+    }
+
+    fn was_ticked(&self, line: &Line) -> bool {
+        self.ticked.contains(&line.one.gauge_id.0)
     }
 
     /// Chosen gauges without an open rebuild, of those that can have one.
@@ -400,7 +425,9 @@ pub async fn step(
         }
         (error, typed) => (typed, form::refused(error)?),
     };
-    answer::refused(&Page::of(&app, chrome, window, "", said).await?)
+    let mut page = Page::of(&app, chrome, window, "", said).await?;
+    page.ticked = posted.form.gauge;
+    answer::refused(&page)
 }
 
 /// Both people's hours, beside each field they both changed.
