@@ -441,7 +441,7 @@ pub async fn state_rate(deed: &mut Deed, class: &str, stated: &Stated) -> Result
                 .into(),
         );
     }
-    let before = store::needs::refused(deed.db(), i64::MAX).await?;
+    let before = store::outlook::refused(deed.db(), i64::MAX).await?;
     let stale = store::needs::stale(deed.db(), i64::MAX).await?;
     let today = deed.today();
     for (id, why) in reckon(deed.db(), &stale, today).await? {

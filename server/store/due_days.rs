@@ -5,8 +5,8 @@ use sqlx::SqliteConnection;
 use time::{Date, Duration};
 
 use super::Result;
-use super::due::{Bound, COUNTED};
-use super::windows::Window;
+use super::due::COUNTED;
+use super::windows::{Bound, Window};
 use crate::calc::due::Rule;
 use crate::record::{AreaId, GaugeId, TagNumber};
 

@@ -28,6 +28,7 @@ pub mod life;
 pub mod needs;
 mod open;
 pub mod orders;
+pub mod outlook;
 pub mod people;
 pub mod photos;
 pub mod planned_tests;

@@ -1,4 +1,4 @@
-//! Shutdown windows by area.
+//! Shutdown windows by area and the gauges they have to take.
 //! What they do to due dates is decided in `calc::due`.
 
 use sqlx::SqliteConnection;
@@ -6,8 +6,9 @@ use time::Date;
 
 use super::Result;
 use super::due::COUNTED;
+use crate::calc::due::{Candidate, Rule};
 use crate::record::rebuild::RebuildState;
-use crate::record::{AreaId, GaugeId, WindowId};
+use crate::record::{AreaId, GaugeId, TagNumber, WindowId};
 
 /// A shutdown window.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -197,5 +198,85 @@ pub async fn count_no_window(db: &mut SqliteConnection) -> Result<i64> {
         COUNTED
     )
     .fetch_one(db)
+    .await?)
+}
+
+/// How many gauges an area's window has to take, counted up to [`COUNTED`].
+pub async fn count_in_window(
+    db: &mut SqliteConnection,
+    area: AreaId,
+    ends_on: Date,
+) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM due WHERE area_id = ?1 AND window_ends_on = ?2 LIMIT ?3)",
+        area,
+        ends_on,
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// How many gauges of an area find no window before their date, counted up to [`COUNTED`].
+pub async fn count_without_window(db: &mut SqliteConnection, area: AreaId) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM due WHERE area_id = ?1 AND pull = 'no-window' LIMIT ?2)",
+        area,
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// A gauge a shutdown window is about.
+#[derive(Debug, Clone)]
+pub struct Bound {
+    /// The gauge.
+    pub gauge_id: GaugeId,
+    /// Its area.
+    pub area_id: AreaId,
+    /// Its tag number.
+    pub tag: TagNumber,
+    /// The vessel.
+    pub vessel: String,
+    /// What it shows.
+    pub service: String,
+    /// The kit, by number.
+    pub kit: Option<String>,
+    /// Kits for a rebuild.
+    pub kits_per_rebuild: i64,
+    /// What asks for its work: the rule.
+    pub work_rule: Option<Rule>,
+    /// Its date.
+    pub work_date: Option<Date>,
+}
+
+impl Bound {
+    /// The work it waits for. What governs its due date may be a look-over, which needs no shutdown.
+    pub fn work(&self) -> Option<Candidate> {
+        let (rule, date) = self.work_rule.zip(self.work_date)?;
+        Some(Candidate { rule, date })
+    }
+}
+
+/// The gauges an area's window has to take, after a gauge.
+pub async fn in_window(
+    db: &mut SqliteConnection,
+    area: AreaId,
+    ends_on: Date,
+    after: GaugeId,
+    most: i64,
+) -> Result<Vec<Bound>> {
+    Ok(sqlx::query_as!(
+        Bound,
+        r#"SELECT d.gauge_id AS "gauge_id!", d.area_id, g.tag, g.vessel, g.service, k.number AS "kit?: String", g.kits_per_rebuild, d.work_rule AS "work_rule?: Rule", d.work_date
+           FROM due d JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
+           WHERE d.area_id = ?1 AND d.window_ends_on = ?2 AND d.gauge_id > ?3 ORDER BY d.gauge_id LIMIT ?4"#,
+        area,
+        ends_on,
+        after,
+        most
+    )
+    .fetch_all(db)
     .await?)
 }

@@ -80,8 +80,8 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
         handed,
         total,
         next,
-        kits: store::needs::to_order(&mut db, None, FEW).await?,
-        order_by: store::needs::first_order(&mut db).await?,
-        hurried: store::needs::count_to_hurry(&mut db, COUNTED).await?,
+        kits: store::outlook::to_order(&mut db, None, FEW).await?,
+        order_by: store::outlook::first_order(&mut db).await?,
+        hurried: store::outlook::count_to_hurry(&mut db, COUNTED).await?,
     })
 }

@@ -125,14 +125,14 @@ async fn storeroom(db: &mut SqliteConnection, list: &mut List, today: Date) -> R
         "awaited lines are late",
         address::ORDERS,
     );
-    let soon = store::needs::count_to_order(db, today.saturating_add(SOON), COUNTED).await?;
+    let soon = store::outlook::count_to_order(db, today.saturating_add(SOON), COUNTED).await?;
     list.add(
         soon,
         "kit is to be ordered within 30 days",
         "kits are to be ordered within 30 days",
         address::NEEDS,
     );
-    let hurried = store::needs::count_to_hurry(db, COUNTED).await?;
+    let hurried = store::outlook::count_to_hurry(db, COUNTED).await?;
     list.add(
         hurried,
         "kit on the way comes too late and is to be hurried",

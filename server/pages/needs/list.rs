@@ -66,7 +66,7 @@ impl Page {
 pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
     let mut db = app.store().read().await?;
     let most = i64::try_from(PAGE + 1).unwrap_or(13);
-    let mut lines = store::needs::to_order(&mut db, after(&asked.after), most).await?;
+    let mut lines = store::outlook::to_order(&mut db, after(&asked.after), most).await?;
     let more = lines.len() > PAGE;
     lines.truncate(PAGE);
     let next = lines.last().filter(|_| more).and_then(|last| {
@@ -81,7 +81,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         no_kit: store::kits::none(&mut db).await?,
         late: store::orders::count_late(&mut db, chrome.today, MOST).await?,
         awaited: store::orders::awaited(&mut db, AWAITED).await?,
-        refused: store::needs::refused(&mut db, AWAITED).await?,
+        refused: store::outlook::refused(&mut db, AWAITED).await?,
         to_order: ToOrder::count(&mut db, chrome.today).await?,
         chrome,
         lines,

@@ -17,7 +17,7 @@ use crate::calc::needs::Answer;
 use crate::pages::show::{counted, date, grouped};
 use crate::record::{KitId, LotNumber};
 use crate::store;
-use crate::store::needs::Asking;
+use crate::store::outlook::Asking;
 
 /// Counting stops here.
 const MOST: i64 = 1000;
@@ -34,7 +34,7 @@ impl ToOrder {
     /// The store's failure.
     pub async fn count(db: &mut SqliteConnection, today: Date) -> store::Result<Self> {
         let days = (today, today.saturating_add(SOON));
-        Ok(Self(store::needs::count_asking(db, days, MOST).await?))
+        Ok(Self(store::outlook::count_asking(db, days, MOST).await?))
     }
 
     /// The counts in words: "2 kits are to be ordered within 30 days, 1 of them late, 4 later; what is on

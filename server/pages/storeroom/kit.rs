@@ -91,7 +91,7 @@ pub async fn show(
     let until = chrome.today.saturating_add(kit::AHEAD);
     let wants = store::stock::wants_of(&mut db, kit.id, chrome.today, until).await?;
     let cover = kit::cover(&lots, &wants, chrome.today).map_err(beyond)?;
-    let outlook = store::needs::outlook_of(&mut db, kit.id).await?;
+    let outlook = store::outlook::outlook_of(&mut db, kit.id).await?;
     let following = following(&mut db, &kit, outlook.as_ref(), chrome.today).await?;
     let most = i64::try_from(PAGE + 1).unwrap_or(21);
     let here = address::kit(&kit.number);

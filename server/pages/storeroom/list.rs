@@ -70,7 +70,7 @@ impl Page {
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<Asked>) -> Answer {
     let mut db = app.store().read().await?;
-    let orders = store::needs::to_order(&mut db, None, ORDERS).await?;
+    let orders = store::outlook::to_order(&mut db, None, ORDERS).await?;
     let most = i64::try_from(PAGE + 1).unwrap_or(51);
     let which = (asked.q.trim(), asked.after.as_str());
     let mut kits = store::shelf::list(&mut db, which, chrome.today, most).await?;

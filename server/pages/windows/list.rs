@@ -11,8 +11,8 @@ use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::record::person::Role;
 use crate::store;
-use crate::store::due::{Bound, COUNTED};
-use crate::store::windows::Window;
+use crate::store::due::COUNTED;
+use crate::store::windows::{Bound, Window};
 
 /// Gauges without a window listed an area.
 const LISTED: i64 = 12;

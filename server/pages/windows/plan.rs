@@ -173,8 +173,8 @@ impl Page {
         let windows = (&window, later.as_ref());
         Ok(Self {
             seen: store::window_plan::hours_seen(&mut db).await?,
-            bound_count: store::due::count_in_window(&mut db, ids.1, ids.2).await?,
-            lost_count: store::due::count_without_window(&mut db, ids.1).await?,
+            bound_count: store::windows::count_in_window(&mut db, ids.1, ids.2).await?,
+            lost_count: store::windows::count_without_window(&mut db, ids.1).await?,
             chosen: weighed(windows, today, chosen),
             bound: weighed(windows, today, bound),
             lost: soonest(weighed(windows, today, lost)),

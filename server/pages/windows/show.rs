@@ -11,8 +11,8 @@ use crate::pages::{App, address, form, show};
 use crate::record::GaugeId;
 use crate::record::person::Role;
 use crate::store;
-use crate::store::due::{Bound, COUNTED};
-use crate::store::windows::Window;
+use crate::store::due::COUNTED;
+use crate::store::windows::{Bound, Window};
 
 /// Lines on a page.
 const PAGE: usize = 50;
@@ -62,9 +62,9 @@ pub async fn show(
     let mut db = app.store().read().await?;
     let after = GaugeId(asked.after.parse().unwrap_or(0));
     let most = i64::try_from(PAGE + 1).unwrap_or(51);
-    let bound = store::due::count_in_window(&mut db, window.area_id, window.ends_on).await?;
+    let bound = store::windows::count_in_window(&mut db, window.area_id, window.ends_on).await?;
     let mut lines =
-        store::due::in_window(&mut db, window.area_id, window.ends_on, after, most).await?;
+        store::windows::in_window(&mut db, window.area_id, window.ends_on, after, most).await?;
     let more = lines.len() > PAGE;
     lines.truncate(PAGE);
     let next = lines.last().filter(|_| more).map(|last| {
