@@ -60,10 +60,10 @@ pub struct View {
     pub typed: Typed,
     /// What the test has to reach: of a hold under way what it began with.
     pub asked: Option<Asked>,
-    /// What was chosen since the hold began and does not count for it.
-    pub since: Option<Sentence>,
     /// Why that cannot be told.
     pub trouble: Option<String>,
+    /// What was chosen since the hold began and does not count for it.
+    pub since: Option<Sentence>,
     /// The pressure gauges.
     pub offers: Vec<Offer>,
     /// The hold under way.
@@ -196,16 +196,16 @@ impl Typed {
                 });
             }
         }
-        if let Some(asked) = &asked {
-            if self.pressure_unit.is_empty() {
-                // The test gauge that was read before has its scale; else the person's unit is offered.
-                let before = hold.as_ref().and_then(|h| h.readings.last());
-                let unit = before.map_or_else(
-                    || chrome.reads().unit(asked.required.unit),
-                    |read| read.pressure.unit,
-                );
-                unit.ucum().clone_into(&mut self.pressure_unit);
-            }
+        if let Some(asked) = &asked
+            && self.pressure_unit.is_empty()
+        {
+            // The test gauge that was read before has its scale; else the person's unit is offered.
+            let before = hold.as_ref().and_then(|h| h.readings.last());
+            let unit = before.map_or_else(
+                || chrome.reads().unit(asked.required.unit),
+                |read| read.pressure.unit,
+            );
+            unit.ucum().clone_into(&mut self.pressure_unit);
         }
         offers.sort_by_key(|offer| offer.against.is_some());
         let read_before = hold.as_ref().and_then(|h| h.readings.last()?.temperature);
@@ -218,8 +218,8 @@ impl Typed {
         Ok(Form::Prove(Box::new(View {
             typed: self,
             asked,
-            since,
             trouble,
+            since,
             offers,
             hold,
             now: chrome.now(),
