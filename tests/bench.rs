@@ -2,6 +2,7 @@
 
 mod enter;
 mod hand_over;
+mod in_turn;
 mod nuts;
 mod paper;
 mod photo;

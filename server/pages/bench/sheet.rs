@@ -26,6 +26,7 @@ use crate::record::course::{Next, Stage};
 use crate::record::gauge::Kind;
 use crate::record::person::Role;
 use crate::record::rebuild::RebuildState;
+use crate::record::turn::Left;
 use crate::store;
 use crate::store::hand_overs::HandOver;
 
@@ -175,6 +176,15 @@ impl Page {
             .and_then(|id| self.job.course.entry(id))
     }
 
+    fn waits_for(&self) -> String {
+        self.job.course.waits_for(self.chrome.today)
+    }
+
+    /// What the storeroom holds for it, after the rebuilds that come before.
+    fn shelf(&self) -> Left {
+        self.job.course.shelf(self.chrome.today)
+    }
+
     fn heading(&self) -> String {
         let course = &self.job.course;
         let of = |typed: &str| match typed.parse::<u8>() {
@@ -193,7 +203,7 @@ impl Page {
         }
         match &self.form {
             // What others do is no order to somebody who only looks.
-            _ if !self.open_to_them() => format!("It waits for: {}", course.waits_for()),
+            _ if !self.open_to_them() => format!("It waits for: {}", self.waits_for()),
             Form::Start => "Take it to the bench".to_owned(),
             Form::MadeSafe(_) if course.missing(Stage::MadeSafe).is_none() => {
                 "Another permit or lock".to_owned()

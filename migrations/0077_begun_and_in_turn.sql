@@ -21,3 +21,6 @@ ALTER TABLE hold ADD COLUMN choices TEXT CONSTRAINT hold_choices CHECK (json_val
     AND (limit_value IS NULL) = (limit_unit IS NULL) AND (drop_value IS NULL) = (drop_unit IS NULL))
   CONSTRAINT hold_whole CHECK ((choices IS NULL) = (rating_value IS NULL) AND (choices IS NULL) = (code IS NULL)
     AND (choices IS NULL) = (hold_minutes IS NULL));
+
+-- The open rebuilds that want a kit, in the order in which they take it from the shelf.
+CREATE INDEX kit_need_in_turn ON kit_need (kit_id, on_date, rebuild_id) WHERE rebuild_id IS NOT NULL;
