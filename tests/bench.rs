@@ -7,6 +7,7 @@ mod nuts;
 mod paper;
 mod photo;
 mod prove;
+mod recorded;
 mod steps;
 mod waited;
 

@@ -13,6 +13,7 @@ use super::bench::{BoltingDone, Entry, Facts, Topic};
 use super::face::{FaceOf, FaceSeen, Reading};
 use super::gauge::Kind;
 use super::ids::{EntryId, KitNumber, RebuildId, TestId, TestNumber};
+use super::moment::Moment;
 use super::pressure_test::TestResult;
 use super::rebuild::{Move, RebuildState, Rework};
 use super::turn::{Left, Queue};
@@ -49,6 +50,10 @@ pub struct LastTest {
     pub result: TestResult,
     /// Whether somebody said that they saw it.
     pub witnessed: bool,
+    /// When it was recorded.
+    pub at: Moment,
+    /// Who recorded it.
+    pub person: String,
 }
 
 /// A skim or a new part in an earlier rebuild of the same gauge.

@@ -101,7 +101,8 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
              coalesce((SELECT sum(-s.quantity) FROM stock_line s WHERE s.rebuild_id = r.id AND s.kind IN ('issue', 'return')), 0) AS "taken!: i64",
              r.planned_for, g.kit_id AS "kit_id?: KitId",
              t.id AS "test_id?: i64", t.number AS "test_number?: TestNumber", t.tested_on AS "tested_on?: Date", t.result AS "test_result?: TestResult",
-             EXISTS (SELECT 1 FROM witnessing w WHERE w.test_id = t.id) AS "witnessed!: bool"
+             EXISTS (SELECT 1 FROM witnessing w WHERE w.test_id = t.id) AS "witnessed!: bool", t.at AS "test_at?: Moment",
+             (SELECT n.name FROM known_as n WHERE n.person_id = t.person_id AND n.since <= t.at AND n.until > t.at) AS "tester?: String"
            FROM rebuild r JOIN gauge g ON g.id = r.gauge_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN kit k ON k.id = g.kit_id
            LEFT JOIN pressure_test t ON t.id = (SELECT max(id) FROM pressure_test WHERE rebuild_id = r.id)
            WHERE r.id IN (SELECT value FROM json_each(?1))"#,
@@ -121,13 +122,20 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
     Ok(rows
         .into_iter()
         .map(|row| {
-            let test = match (row.test_id, row.test_number, row.tested_on, row.test_result) {
-                (Some(id), Some(number), Some(tested_on), Some(result)) => Some(LastTest {
+            let of_test = (row.test_id, row.test_number, row.tested_on);
+            let came = (row.test_result, row.test_at, row.tester);
+            let test = match (of_test, came) {
+                (
+                    (Some(id), Some(number), Some(tested_on)),
+                    (Some(result), Some(at), Some(person)),
+                ) => Some(LastTest {
                     id,
                     number,
                     tested_on,
                     result,
                     witnessed: row.witnessed,
+                    at,
+                    person,
                 }),
                 _ => None,
             };
@@ -314,10 +322,28 @@ pub struct KitLine {
     pub lot: LotNumber,
     /// Last day the lot may be used.
     pub expires_on: Option<Date>,
+    /// The day it happened.
+    pub on_date: Date,
     /// Who wrote it.
     pub person: String,
     /// When.
     pub at: Moment,
+}
+
+impl KitLine {
+    /// What moved, in words.
+    pub fn told(&self) -> String {
+        let kits = if self.quantity == 1 {
+            "1 kit".to_owned()
+        } else {
+            format!("{} kits", self.quantity)
+        };
+        if self.kind == Movement::Return {
+            format!("{kits} given back to the storeroom")
+        } else {
+            format!("{kits} issued")
+        }
+    }
 }
 
 /// What moved in the storeroom for a rebuild, in order.
@@ -325,7 +351,7 @@ pub async fn kit_lines(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<
     Ok(sqlx::query_as!(
         KitLine,
         r#"SELECT s.kind, abs(s.quantity) AS "quantity!: i64", k.number AS kit, l.number AS lot, l.expires_on,
-             p.name AS "person!: String", s.at
+             s.on_date, p.name AS "person!: String", s.at
            FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at
            WHERE s.rebuild_id = ?1 ORDER BY s.id"#,
         rebuild

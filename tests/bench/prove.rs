@@ -82,6 +82,10 @@ async fn the_server_s_clock_decides_how_long_it_was_held() {
     sends(&mut technician, "hold-reading", &read)
         .await
         .is(StatusCode::SEE_OTHER);
+    technician
+        .get(SHEET)
+        .await
+        .says("Last recorded: A reading of the hold . Test technician, 2 Mar 2026, 09:02.");
     // Somebody else, on another tablet, sees the same hold.
     let mut colleague = plant.engineer().await;
     colleague
