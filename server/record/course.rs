@@ -249,7 +249,7 @@ impl Course {
                 Facts::Face(reading) if reading.face == face => Some(reading),
                 _ => None,
             })
-            .fold(None, |thin, reading| match reading.verdict().wall {
+            .fold(None, |thin, reading| match reading.wall_judged() {
                 Some(wall) => (!wall.kept).then_some(wall.value),
                 None if reading.seen == FaceSeen::Renewed => None,
                 None => thin,
