@@ -2,10 +2,12 @@
 
 mod enter;
 mod hand_over;
+mod in_turn;
 mod nuts;
 mod paper;
 mod photo;
 mod prove;
+mod recorded;
 mod steps;
 mod waited;
 

@@ -45,11 +45,12 @@ pub async fn hand_over(
         return Err(Refusal::field("note", words).into());
     }
     let id = store::hand_overs::add(deed.db(), rebuild.id, (person, to), note, now).await?;
+    let waits_for = course.waits_for(deed.today());
     deed.record(
         "handed over",
         &subject(&gauge, &rebuild),
         Some(gauge.id),
-        json!({ "to": other.name, "note": note, "waits for": course.waits_for() }),
+        json!({ "to": other.name, "note": note, "waits for": waits_for }),
         &[("hand_over", id.0)],
     )
     .await?;

@@ -11,7 +11,7 @@ use crate::record::course::{Course, Next};
 use crate::record::gauge::Gauge;
 use crate::record::hold::Hold;
 use crate::record::pressure_test::{
-    Basis, Circumstances, LeakSeen, MOST_READINGS, Medium, Reading, Relied, asked,
+    Basis, BeganWith, Circumstances, LeakSeen, MOST_READINGS, Medium, Reading, Relied,
 };
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::{InstrumentNumber, Moment, RebuildId, Refusal, TestNumber};
@@ -62,7 +62,8 @@ async fn running(deed: &mut Deed, id: RebuildId) -> Result<(Rebuild, Gauge, Hold
     }
 }
 
-/// Begins a hold now, with its first reading. An earlier one that came to nothing stays readable.
+/// Begins a hold now, with its first reading. What plant, class and gauge ask for it now counts for it to
+/// its end. An earlier one that came to nothing stays readable.
 ///
 /// # Errors
 /// Refuses a gauge that does not wait for its test, a pressure gauge that does not suit, a pressure
@@ -78,8 +79,9 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
         return Err(Refusal::field("medium", words).into());
     }
     let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
-    let asked = asked(&plan, &gauge.particulars, &Basis::default())
-        .map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let with =
+        BeganWith::now(&plan, &gauge.particulars).map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let asked = with.asked().map_err(|fault| Refusal::Fields(vec![fault]))?;
     let today = deed.today();
     let number = new.instrument.as_str();
     let Some(instrument) = store::instruments::on_day(deed.db(), number, today).await? else {
@@ -119,7 +121,7 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
         return Err(Refusal::field("temperature", words).into());
     }
     let (person, now) = (deed.person()?, deed.now());
-    let what = (instrument.id, new.medium);
+    let what = (instrument.id, new.medium, &with);
     let hold = store::holds::add(deed.db(), id, what, person, now).await?;
     let read = (pressure, new.read.temperature);
     let row = store::holds::add_reading(deed.db(), hold, read, person, now).await?;
@@ -191,7 +193,8 @@ pub struct Ending {
     pub note: String,
 }
 
-/// Ends the hold that is under way and records the pressure test with its verdict.
+/// Ends the hold that is under way and records the pressure test with its verdict, by what was asked when
+/// it began.
 ///
 /// # Errors
 /// Refuses a hold that was too short by the server's clock, unless it leaked.
@@ -215,5 +218,5 @@ pub async fn finish(deed: &mut Deed, id: RebuildId, ending: &Ending) -> Result<T
         worked: None,
         note: ending.note.clone(),
     };
-    pressure_tests::record(deed, &done).await
+    pressure_tests::record_held(deed, &done, hold.began_with.as_ref()).await
 }

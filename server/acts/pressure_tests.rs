@@ -17,12 +17,12 @@ use crate::record::gauge::{Gauge, Standing};
 use crate::record::person::Role;
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{
-    self, Asked, Basis, Circumstances, Heights, LeakSeen, Medium, PressureTest, Reading, Relied,
-    TestFacts, asked,
+    self, Asked, Basis, BeganWith, Circumstances, Heights, LeakSeen, Medium, PressureTest, Reading,
+    Relied, TestFacts, asked,
 };
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::recall::About;
-use crate::record::test_plan::TestPlan;
+use crate::record::test_plan::Rules;
 use crate::record::{GaugeId, InstrumentNumber, Moment, Refusal, TestNumber};
 use crate::store::{self, pressure_tests::NewTest};
 
@@ -71,6 +71,18 @@ pub struct Done {
 /// was out of calibration on the day or does not suit, a test that is still to end, a gauge that is
 /// open at the bench, and a required pressure that changed since it was shown.
 pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
+    record_held(deed, done, None).await
+}
+
+/// The same of a hold that counts by what it began with, where that was kept.
+///
+/// # Errors
+/// As [`record`].
+pub(super) async fn record_held(
+    deed: &mut Deed,
+    done: &Done,
+    began_with: Option<&BeganWith>,
+) -> Result<TestNumber> {
     let Some(gauge) = store::gauges::by_id(deed.db(), done.gauge).await? else {
         return Err(Refusal::Missing("gauge").into());
     };
@@ -78,9 +90,14 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
     may_be_tested(&gauge, rebuild.as_ref())?;
     let rebuild = rebuild.filter(|r| r.state == RebuildState::OnTest);
     let plant = settled(deed).await?;
-    let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
-    let asked = asked(&plan, &gauge.particulars, &done.basis)
-        .map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let (asked, rules, choices) = if let Some(began) = began_with {
+        (began.asked(), began.rules.clone(), began.choices.clone())
+    } else {
+        let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
+        let asked = asked(&plan, &gauge.particulars, &done.basis);
+        (asked, plan.rules(), plan.choices())
+    };
+    let asked = asked.map_err(|fault| Refusal::Fields(vec![fault]))?;
     if let Some(shown) = done.shown.filter(|shown| *shown != asked.required) {
         return Err(Refusal::not_now(format!(
             "The required pressure changed since this page was opened: it was {shown} and is {} now. Nothing was recorded",
@@ -103,7 +120,7 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
         let tester = store::people::by_id(deed.db(), worked.by).await?;
         facts.tester_role = tester.map(|person| person.role);
     }
-    facts.choices = plan.choices();
+    facts.choices = choices;
     if done.medium.is_gas() {
         facts.gas =
             Some(super::gas_tests::rests_on(deed, gauge.id, facts.highest(), done.began).await?);
@@ -116,7 +133,7 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
         let words = "By this time the hold would not be over yet; check day and time";
         return Err(Refusal::field("began_at", words).into());
     }
-    computed(&mut facts, done, &plan)?;
+    computed(&mut facts, done, &rules)?;
     // Asked again: what the liquid adds at the lowest point is known only now.
     let faults = facts.faults();
     if !faults.is_empty() {
@@ -282,14 +299,14 @@ fn facts(deed: &Deed, done: &Done, asked: Asked, relied: Relied) -> TestFacts {
 }
 
 /// What follows from the readings: heads of liquid and the judged change of pressure.
-fn computed(facts: &mut TestFacts, done: &Done, plan: &TestPlan) -> Result<()> {
+fn computed(facts: &mut TestFacts, done: &Done, rules: &Rules) -> Result<()> {
     if let Some(elevations) = done.heights {
         let heights = Heights::of(facts, elevations)
             .map_err(|e| Refusal::field("above_lowest", e.to_string()))?;
         facts.heights = Some(heights);
     }
-    facts.judged =
-        pressure_test::judge(facts, plan).map_err(|e| Refusal::field("readings", e.to_string()))?;
+    facts.judged = pressure_test::judge(facts, rules)
+        .map_err(|e| Refusal::field("readings", e.to_string()))?;
     Ok(())
 }
 

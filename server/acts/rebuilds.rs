@@ -120,12 +120,14 @@ pub async fn make_ready(deed: &mut Deed, seen: Seen) -> Result<()> {
         )
         .into());
     };
-    let have = course.kits_in_hand();
+    let today = deed.today();
+    let have = course.kits_in_hand(today);
     if have < course.kits_needed {
         return Err(Refusal::not_now(format!(
-            "Ready means that kits and instruments are in hand: {have} of {} {kit} can be used on {}",
+            "Ready means that kits and instruments are in hand: {have} of {} {kit} can be used on {}{}",
             course.kits_needed,
-            said(rebuild.planned_for)
+            said(rebuild.planned_for.max(today)),
+            course.shelf(today).told()
         ))
         .into());
     }

@@ -5,14 +5,18 @@ mod allowed;
 mod next;
 mod open;
 
+use std::sync::Arc;
+
 use time::Date;
 
 use super::bench::{BoltingDone, Entry, Facts, Topic};
 use super::face::{FaceOf, FaceSeen, Reading};
 use super::gauge::Kind;
-use super::ids::{EntryId, KitNumber, TestId, TestNumber};
+use super::ids::{EntryId, KitNumber, RebuildId, TestId, TestNumber};
+use super::moment::Moment;
 use super::pressure_test::TestResult;
 use super::rebuild::{Move, RebuildState, Rework};
+use super::turn::{Left, Queue};
 use super::words::words;
 use crate::calc::quantity::StampedLength;
 use crate::calc::tighten::sections_in_order;
@@ -46,6 +50,10 @@ pub struct LastTest {
     pub result: TestResult,
     /// Whether somebody said that they saw it.
     pub witnessed: bool,
+    /// When it was recorded.
+    pub at: Moment,
+    /// Who recorded it.
+    pub person: String,
 }
 
 /// A skim or a new part in an earlier rebuild of the same gauge.
@@ -76,8 +84,10 @@ pub struct Course {
     pub kits_needed: u32,
     /// Kits taken from the storeroom for it, net of returns.
     pub kits_taken: u32,
-    /// Kits of the named number in the storeroom that may still be used on the planned day.
-    pub kits_in_store: u32,
+    /// Its turn at the shelf: the day it is planned for, and its row.
+    pub turn: (Date, RebuildId),
+    /// The shelf of its kit with who comes before it, while it has not come to the bench.
+    pub queue: Option<Arc<Queue>>,
     /// Skims and new parts of earlier rebuilds, in order.
     pub earlier_cuts: Vec<EarlierCut>,
     /// Everything recorded, in order.
@@ -239,7 +249,7 @@ impl Course {
                 Facts::Face(reading) if reading.face == face => Some(reading),
                 _ => None,
             })
-            .fold(None, |thin, reading| match reading.verdict().wall {
+            .fold(None, |thin, reading| match reading.wall_judged() {
                 Some(wall) => (!wall.kept).then_some(wall.value),
                 None if reading.seen == FaceSeen::Renewed => None,
                 None => thin,
@@ -346,9 +356,18 @@ impl Course {
         self.kits_taken.saturating_sub(self.kits_used())
     }
 
-    /// Kits in hand for the next assembly of the whole gauge: taken already or in the storeroom.
-    pub fn kits_in_hand(&self) -> u32 {
-        self.kits_needed.min(self.kits_taken + self.kits_in_store)
+    /// What the shelf holds for it on its planned day, after the rebuilds that come before it.
+    pub fn shelf(&self, today: Date) -> Left {
+        let day = self.turn.0.max(today);
+        let queue = self.queue.as_ref();
+        queue.map_or_else(Left::default, |queue| queue.left(self.turn, day, today))
+    }
+
+    /// Kits in hand for the next assembly of the whole gauge: taken already, or in the storeroom and
+    /// reserved for no rebuild planned before.
+    pub fn kits_in_hand(&self, today: Date) -> u32 {
+        self.kits_needed
+            .min(self.kits_taken + self.shelf(today).kits())
     }
 
     /// Whether a test made since the gauge last went on test was passed, and nothing was done since.

@@ -197,7 +197,7 @@ impl Reading {
                 judged.value, judged.limit
             ));
         }
-        let wall = self.wall.and_then(|t| seat::wall(t, self.limits.wall).ok());
+        let wall = self.wall_judged();
         if let Some(judged) = wall.as_ref().filter(|judged| !judged.kept) {
             against.push(format!(
                 "has {} of wall left, less than the limit of {}: no skim brings it back, renew the part",
@@ -222,6 +222,12 @@ impl Reading {
             skim: self.planned(),
             against,
         }
+    }
+
+    /// The wall by the limit of its day, without the face that is judged beside it.
+    pub fn wall_judged(&self) -> Option<Judged> {
+        let wall = self.wall?;
+        seat::wall(wall, self.limits.wall).ok()
     }
 
     /// The flatness to the digits that the heights as written and twice what the instrument is off by

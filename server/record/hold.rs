@@ -5,7 +5,7 @@ use time::Duration;
 
 use super::ids::{HoldId, InstrumentNumber};
 use super::moment::Moment;
-use super::pressure_test::{Medium, Reading};
+use super::pressure_test::{BeganWith, Medium, Reading};
 use crate::calc::quantity::{StampedPressure, StampedTemperature};
 
 /// What was read at a moment of the hold.
@@ -34,6 +34,8 @@ pub struct Hold {
     pub medium: Medium,
     /// Who began it.
     pub person: String,
+    /// What counts for it; none where it began before that was kept, and follows what is chosen.
+    pub began_with: Option<BeganWith>,
     /// What was read, in order.
     pub readings: Vec<HoldReading>,
 }
@@ -106,6 +108,7 @@ mod tests {
             instrument: "PG-22".parse().unwrap_or_else(|_| unreachable!()),
             medium: Medium::Water,
             person: String::new(),
+            began_with: None,
             readings: vec![
                 read(0, 1510),
                 read(40, 1480),

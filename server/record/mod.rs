@@ -34,6 +34,7 @@ pub mod refusal;
 pub mod seal;
 pub mod sentence;
 pub mod test_plan;
+pub mod turn;
 pub mod wear;
 pub mod words;
 

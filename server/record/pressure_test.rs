@@ -9,7 +9,7 @@ mod relied;
 
 use time::Date;
 
-pub use asked::{Asked, Basis, asked, rated};
+pub use asked::{Asked, Basis, BeganWith, asked, rated};
 pub use facts::{CONFIRMED, CONFIRMED_OF_GAS, Circumstances, MOST_READINGS, Reading, TestFacts};
 pub use judged::{Heights, HoldJudged, Outcome, judge};
 pub use relied::Relied;

@@ -89,6 +89,21 @@ pub struct Move {
     pub after_test: i64,
 }
 
+impl Move {
+    /// What was done, in words.
+    pub const fn told(&self) -> &'static str {
+        match (self.from, self.to) {
+            (RebuildState::OnTest, RebuildState::AtTheBench) => "Back to the bench",
+            (_, RebuildState::AtTheBench) => "To the bench",
+            (_, RebuildState::OnTest) => "Sent to its test",
+            (_, RebuildState::Ready) => "Ready: kits and instruments in hand",
+            (_, RebuildState::Planned) => "Not ready after all",
+            (_, RebuildState::Returned) => "Returned to service",
+            (_, RebuildState::Abandoned) => "Abandoned",
+        }
+    }
+}
+
 /// One strip, inspection, assembly, test and return.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Rebuild {

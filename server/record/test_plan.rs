@@ -113,7 +113,42 @@ pub struct TestPlan {
     pub unjudged: Option<String>,
 }
 
+/// The values of a plan alone: what a test has to reach and is judged by.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rules {
+    /// Code of reference.
+    pub code: Code,
+    /// Factor on the rating, where another than the code's was chosen.
+    pub factor: Option<Decimal>,
+    /// Shortest hold, minutes; the code may ask for more.
+    pub hold_minutes: u32,
+    /// Ratio of allowable stresses.
+    pub stress_ratio: Option<Decimal>,
+    /// Highest test pressure stated.
+    pub limit: Option<StampedPressure>,
+    /// Drop that still counts as none; without it a change of pressure is not judged.
+    pub allowed_drop: Option<StampedPressure>,
+    /// Guard band beside it.
+    pub guard: Option<GuardBand>,
+    /// Standard uncertainty of a temperature reading, kelvin.
+    pub thermometer: Option<Decimal>,
+}
+
 impl TestPlan {
+    /// Its values, without whose choice each is.
+    pub fn rules(&self) -> Rules {
+        Rules {
+            code: self.code.value,
+            factor: value_of(self.factor.as_ref()),
+            hold_minutes: self.hold_minutes.value,
+            stress_ratio: value_of(self.stress_ratio.as_ref()),
+            limit: value_of(self.limit.as_ref()),
+            allowed_drop: value_of(self.allowed_drop.as_ref()),
+            guard: value_of(self.guard.as_ref()),
+            thermometer: value_of(self.thermometer.as_ref()),
+        }
+    }
+
     /// The plan of a gauge: its own rule first, then its class's, then the plant's.
     pub fn of(plant: &Plant, own: &Rule, class: Option<&Rule>, gauge: Option<&Rule>) -> Self {
         let places = [
@@ -212,6 +247,10 @@ impl TestPlan {
         }
         list
     }
+}
+
+fn value_of<T: Copy>(chosen: Option<&Chosen<T>>) -> Option<T> {
+    chosen.map(|chosen| chosen.value)
 }
 
 fn nearest<T>(

@@ -13,10 +13,10 @@ use crate::record::face::{FaceOf, FaceSeen};
 use crate::record::instrument::{Found, InstrumentKind};
 use crate::record::kit::Movement;
 use crate::record::pressure_test::TestResult;
-use crate::record::rebuild::Move;
+use crate::record::rebuild::{Move, RebuildState};
 use crate::record::{
-    EntryId, GaugeId, InstrumentNumber, KitNumber, LotNumber, Moment, MoveId, PersonId, RebuildId,
-    TagNumber, TestNumber,
+    EntryId, GaugeId, InstrumentNumber, KitId, KitNumber, LotNumber, Moment, MoveId, PersonId,
+    RebuildId, TagNumber, TestNumber,
 };
 
 /// An entry about to be recorded.
@@ -69,7 +69,7 @@ pub async fn course(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Opt
     Ok(courses(db, &[rebuild]).await?.remove(&rebuild))
 }
 
-/// How far rebuilds have come: four statements, however many there are.
+/// How far rebuilds have come: six statements at most, however many there are.
 pub async fn courses(
     db: &mut SqliteConnection,
     rebuilds: &[RebuildId],
@@ -99,29 +99,43 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
         r#"SELECT r.id AS "id!: RebuildId", r.state, g.kind, g.sections, g.kits_per_rebuild, k.number AS "kit?: KitNumber",
              coalesce(c.flush, 0) AS "flush!: bool",
              coalesce((SELECT sum(-s.quantity) FROM stock_line s WHERE s.rebuild_id = r.id AND s.kind IN ('issue', 'return')), 0) AS "taken!: i64",
-             coalesce((SELECT sum((SELECT s.balance FROM stock_line s WHERE s.lot_id = l.id ORDER BY s.id DESC LIMIT 1))
-               FROM lot_on_shelf o JOIN lot l ON l.id = o.lot_id WHERE o.kit_id = g.kit_id
-                 AND NOT EXISTS (SELECT 1 FROM lot_held_back h WHERE h.lot_id = l.id) AND (l.expires_on IS NULL OR l.expires_on >= r.planned_for)), 0) AS "in_store!: i64",
+             r.planned_for, g.kit_id AS "kit_id?: KitId",
              t.id AS "test_id?: i64", t.number AS "test_number?: TestNumber", t.tested_on AS "tested_on?: Date", t.result AS "test_result?: TestResult",
-             EXISTS (SELECT 1 FROM witnessing w WHERE w.test_id = t.id) AS "witnessed!: bool"
+             EXISTS (SELECT 1 FROM witnessing w WHERE w.test_id = t.id) AS "witnessed!: bool", t.at AS "test_at?: Moment",
+             (SELECT n.name FROM known_as n WHERE n.person_id = t.person_id AND n.since <= t.at AND n.until > t.at) AS "tester?: String"
            FROM rebuild r JOIN gauge g ON g.id = r.gauge_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN kit k ON k.id = g.kit_id
            LEFT JOIN pressure_test t ON t.id = (SELECT max(id) FROM pressure_test WHERE rebuild_id = r.id)
            WHERE r.id IN (SELECT value FROM json_each(?1))"#,
         ids
     )
-    .fetch_all(db)
+    .fetch_all(&mut *db)
     .await?;
+    // Once at the bench it is not the shelf that it waits for.
+    let waits = |state| matches!(state, RebuildState::Planned | RebuildState::Ready);
+    let waiting = rows.iter().filter(|row| waits(row.state));
+    let kits: Vec<KitId> = waiting.clone().filter_map(|row| row.kit_id).collect();
+    let queues = match waiting.map(|row| row.planned_for).max() {
+        Some(until) => super::shelf::queues(db, &kits, until).await?,
+        None => HashMap::new(),
+    };
     let count = |n: i64| u32::try_from(n.max(0)).unwrap_or(u32::MAX);
     Ok(rows
         .into_iter()
         .map(|row| {
-            let test = match (row.test_id, row.test_number, row.tested_on, row.test_result) {
-                (Some(id), Some(number), Some(tested_on), Some(result)) => Some(LastTest {
+            let of_test = (row.test_id, row.test_number, row.tested_on);
+            let came = (row.test_result, row.test_at, row.tester);
+            let test = match (of_test, came) {
+                (
+                    (Some(id), Some(number), Some(tested_on)),
+                    (Some(result), Some(at), Some(person)),
+                ) => Some(LastTest {
                     id,
                     number,
                     tested_on,
                     result,
                     witnessed: row.witnessed,
+                    at,
+                    person,
                 }),
                 _ => None,
             };
@@ -133,7 +147,11 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
                 kit: row.kit,
                 kits_needed: count(row.kits_per_rebuild),
                 kits_taken: count(row.taken),
-                kits_in_store: count(row.in_store),
+                turn: (row.planned_for, row.id),
+                queue: row
+                    .kit_id
+                    .filter(|_| waits(row.state))
+                    .and_then(|kit| queues.get(&kit).cloned()),
                 earlier_cuts: Vec::new(),
                 entries: Vec::new(),
                 moves: Vec::new(),
@@ -304,10 +322,28 @@ pub struct KitLine {
     pub lot: LotNumber,
     /// Last day the lot may be used.
     pub expires_on: Option<Date>,
+    /// The day it happened.
+    pub on_date: Date,
     /// Who wrote it.
     pub person: String,
     /// When.
     pub at: Moment,
+}
+
+impl KitLine {
+    /// What moved, in words.
+    pub fn told(&self) -> String {
+        let kits = if self.quantity == 1 {
+            "1 kit".to_owned()
+        } else {
+            format!("{} kits", self.quantity)
+        };
+        if self.kind == Movement::Return {
+            format!("{kits} given back to the storeroom")
+        } else {
+            format!("{kits} issued")
+        }
+    }
 }
 
 /// What moved in the storeroom for a rebuild, in order.
@@ -315,7 +351,7 @@ pub async fn kit_lines(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<
     Ok(sqlx::query_as!(
         KitLine,
         r#"SELECT s.kind, abs(s.quantity) AS "quantity!: i64", k.number AS kit, l.number AS lot, l.expires_on,
-             p.name AS "person!: String", s.at
+             s.on_date, p.name AS "person!: String", s.at
            FROM stock_line s JOIN lot l ON l.id = s.lot_id JOIN kit k ON k.id = l.kit_id JOIN known_as p ON p.person_id = s.person_id AND p.since <= s.at AND p.until > s.at
            WHERE s.rebuild_id = ?1 ORDER BY s.id"#,
         rebuild

@@ -4,27 +4,59 @@
 use sqlx::SqliteConnection;
 
 use super::Result;
-use super::columns::stamped;
+use super::columns::{Digits, stamped};
 use crate::calc::quantity::{StampedPressure, StampedTemperature};
 use crate::record::hold::{Hold, HoldReading};
-use crate::record::pressure_test::Medium;
+use crate::record::pressure_test::{BeganWith, Medium};
+use crate::record::test_plan::Rules;
 use crate::record::{HoldId, InstrumentId, InstrumentNumber, Moment, PersonId, RebuildId};
 
-/// Begins a hold.
+/// Begins a hold, with what counts for it.
 pub async fn add(
     db: &mut SqliteConnection,
     rebuild: RebuildId,
-    (instrument, medium): (InstrumentId, Medium),
+    (instrument, medium, with): (InstrumentId, Medium, &BeganWith),
     person: PersonId,
     now: Moment,
 ) -> Result<HoldId> {
+    let rules = &with.rules;
+    let hold = i64::from(rules.hold_minutes);
+    let rating = Digits(with.rating.value);
+    let at = with.rating_temperature.map(|t| (Digits(t.value), t.unit));
+    let (at, at_unit) = at.unzip();
+    let (factor, ratio) = (rules.factor.map(Digits), rules.stress_ratio.map(Digits));
+    let (limit, limit_unit) = rules.limit.map(|p| (Digits(p.value), p.unit)).unzip();
+    let (drop, drop_unit) = rules
+        .allowed_drop
+        .map(|p| (Digits(p.value), p.unit))
+        .unzip();
+    let kelvin = rules.thermometer.map(Digits);
+    let choices = serde_json::to_string(&with.choices)?;
     let id = sqlx::query!(
-        "INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id) VALUES (?1, ?2, ?3, ?4, ?5)",
+        "INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id, rating_value, rating_unit, rating_at_value,
+           rating_at_unit, code, factor, hold_minutes, stress_ratio, limit_value, limit_unit, drop_value, drop_unit, guard,
+           thermometer, choices)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20)",
         rebuild,
         instrument,
         medium,
         now,
-        person
+        person,
+        rating,
+        with.rating.unit,
+        at,
+        at_unit,
+        rules.code,
+        factor,
+        hold,
+        ratio,
+        limit,
+        limit_unit,
+        drop,
+        drop_unit,
+        rules.guard,
+        kelvin,
+        choices
     )
     .execute(db)
     .await?
@@ -40,8 +72,8 @@ pub async fn add_reading(
     person: PersonId,
     now: Moment,
 ) -> Result<i64> {
-    let value = super::columns::Digits(pressure.value);
-    let degrees = temperature.map(|t| super::columns::Digits(t.value));
+    let value = Digits(pressure.value);
+    let degrees = temperature.map(|t| Digits(t.value));
     let degrees_unit = temperature.map(|t| t.unit);
     Ok(sqlx::query!(
         "INSERT INTO hold_reading (hold_id, at, pressure_value, pressure_unit, temperature_value, temperature_unit, person_id)
@@ -67,7 +99,8 @@ pub async fn under_way(
 ) -> Result<Option<Hold>> {
     let row = sqlx::query!(
         r#"SELECT h.id AS "id!: HoldId", h.began_at, h.medium, i.number AS "instrument!: InstrumentNumber",
-             p.name AS "person!: String"
+             p.name AS "person!: String", h.rating_value, h.rating_unit, h.rating_at_value, h.rating_at_unit, h.code, h.factor,
+             h.hold_minutes, h.stress_ratio, h.limit_value, h.limit_unit, h.drop_value, h.drop_unit, h.guard, h.thermometer, h.choices
            FROM hold h JOIN instrument i ON i.id = h.instrument_id JOIN known_as p ON p.person_id = h.person_id AND p.since <= h.began_at AND p.until > h.began_at
            WHERE h.rebuild_id = ?1 AND h.began_at >= ?2
              AND NOT EXISTS (SELECT 1 FROM pressure_test t WHERE t.rebuild_id = h.rebuild_id AND t.at >= h.began_at)
@@ -88,12 +121,33 @@ pub async fn under_way(
     )
     .fetch_all(db)
     .await?;
+    let minutes = row.hold_minutes.and_then(|m| u32::try_from(m).ok());
+    let rating = stamped(row.rating_value, row.rating_unit);
+    let began_with = match (rating, row.code, minutes, row.choices) {
+        (Some(rating), Some(code), Some(hold_minutes), Some(choices)) => Some(BeganWith {
+            rating,
+            rating_temperature: stamped(row.rating_at_value, row.rating_at_unit),
+            rules: Rules {
+                code,
+                factor: row.factor.map(|digits| digits.0),
+                hold_minutes,
+                stress_ratio: row.stress_ratio.map(|digits| digits.0),
+                limit: stamped(row.limit_value, row.limit_unit),
+                allowed_drop: stamped(row.drop_value, row.drop_unit),
+                guard: row.guard,
+                thermometer: row.thermometer.map(|digits| digits.0),
+            },
+            choices: serde_json::from_str(&choices)?,
+        }),
+        _ => None,
+    };
     Ok(Some(Hold {
         id: row.id,
         began: row.began_at,
         instrument: row.instrument,
         medium: row.medium,
         person: row.person,
+        began_with,
         readings: readings
             .into_iter()
             .map(|r| HoldReading {

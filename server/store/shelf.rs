@@ -1,5 +1,8 @@
 //! The storeroom's first page: every kit as its shelf stands, one row of the projection each, and
-//! the lot to take next. How a shelf covers what falls due is decided in `calc::lots`.
+//! the lot to take next; and shelves with who wants of them. How they cover it is decided in `calc::lots`.
+
+use std::collections::HashMap;
+use std::sync::Arc;
 
 use sqlx::SqliteConnection;
 use time::Date;
@@ -7,7 +10,8 @@ use time::Date;
 use super::Result;
 use super::kits::{lot_found, lots_asked};
 use crate::record::kit::Lot;
-use crate::record::{KitNumber, LotId};
+use crate::record::turn::{Queue, Turn};
+use crate::record::{KitId, KitNumber, LotId, RebuildId};
 
 /// A kit's row on the storeroom's first page.
 #[derive(Debug, Clone)]
@@ -140,4 +144,57 @@ pub async fn count_ending(
     )
     .fetch_one(db)
     .await?)
+}
+
+/// The shelves of some kits with the open rebuilds planned up to a day that still want of them, in their
+/// order: two statements, however many kits or rebuilds there are.
+pub async fn queues(
+    db: &mut SqliteConnection,
+    kits: &[KitId],
+    until: Date,
+) -> Result<HashMap<KitId, Arc<Queue>>> {
+    let mut all: HashMap<KitId, Queue> = kits.iter().map(|k| (*k, Queue::default())).collect();
+    if all.is_empty() {
+        return Ok(HashMap::new());
+    }
+    let kits: Vec<KitId> = all.keys().copied().collect();
+    for lot in super::stock::shelf_of(db, &kits).await? {
+        if let Some(queue) = all.get_mut(&lot.kit_id) {
+            queue.shelf.push(lot);
+        }
+    }
+    // Each of them wants one kit at least: behind as many as lie on the fullest shelf nothing is left.
+    let fullest = all
+        .values()
+        .map(|queue| queue.shelf.iter().map(|lot| lot.on_hand).sum::<i64>())
+        .max()
+        .unwrap_or(0);
+    let most = fullest.saturating_add(1);
+    let list = serde_json::to_string(&kits)?;
+    let rows = sqlx::query!(
+        r#"SELECT n.kit_id AS "kit_id!: KitId", n.on_date AS "on_date!: Date", n.rebuild_id AS "rebuild_id!: RebuildId", n.kits AS "kits!: i64"
+           FROM json_each(?1) j CROSS JOIN kit_need n ON n.gauge_id IN (
+             SELECT m.gauge_id FROM kit_need m INDEXED BY kit_need_in_turn
+             WHERE m.kit_id = j.value AND m.rebuild_id IS NOT NULL AND m.on_date <= ?2
+             ORDER BY m.on_date, m.rebuild_id LIMIT ?3)
+           ORDER BY n.kit_id, n.on_date, n.rebuild_id"#,
+        list,
+        until,
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    for row in rows {
+        if let Some(queue) = all.get_mut(&row.kit_id) {
+            queue.turns.push(Turn {
+                on: row.on_date,
+                rebuild: row.rebuild_id,
+                kits: u32::try_from(row.kits).unwrap_or(0),
+            });
+        }
+    }
+    Ok(all
+        .into_iter()
+        .map(|(kit, queue)| (kit, Arc::new(queue)))
+        .collect())
 }

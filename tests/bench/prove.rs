@@ -1,10 +1,18 @@
 //! Proving on the sheet: the hold by the server's clock, its readings, and what it comes to.
 
 use axum::http::StatusCode;
+use gaugewright::acts;
+use gaugewright::calc::pressure_test::Code;
+use gaugewright::calc::quantity::{PressureUnit, Stamped};
+use gaugewright::record::person::Role;
+use gaugewright::record::pressure_test::TestFacts;
+use gaugewright::record::test_plan::{GuardBand, Rule};
+use gaugewright::store::{self, test_plans::Of};
+use rust_decimal::Decimal;
 use time::macros::datetime;
 
 use crate::plant::{Answer, Plant, Visitor};
-use crate::pressure_tests::world::{plant, pressure_gauge, rebuilt, sound};
+use crate::pressure_tests::world::{GAUGE, follows, plant, pressure_gauge, rebuilt, sound};
 
 const SHEET: &str = "/bench/LG-1107A";
 
@@ -74,6 +82,10 @@ async fn the_server_s_clock_decides_how_long_it_was_held() {
     sends(&mut technician, "hold-reading", &read)
         .await
         .is(StatusCode::SEE_OTHER);
+    technician
+        .get(SHEET)
+        .await
+        .says("Last recorded: A reading of the hold . Test technician, 2 Mar 2026, 09:02.");
     // Somebody else, on another tablet, sees the same hold.
     let mut colleague = plant.engineer().await;
     colleague
@@ -299,4 +311,117 @@ async fn a_gauge_is_refused_for_the_same_required_pressure_as_the_page_asks_for(
         .says("1500 psi (103.5 bar), held for at least 5 min")
         .says("PG-40 reads to 2000 psi, too low for 1500 psi")
         .does_not_say("103.4 bar");
+}
+
+/// What the only test of the plant rests on.
+async fn recorded(plant: &Plant) -> TestFacts {
+    let mut db = plant.store.read().await.unwrap();
+    let test = store::pressure_tests::by_number(&mut db, "TW-T-2026-0001");
+    test.await.unwrap().expect("the test").facts
+}
+
+#[tokio::test]
+async fn a_shortest_hold_that_is_changed_while_one_runs_makes_it_neither_longer_nor_shorter() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    sends(&mut technician, "hold", BEGIN).await;
+    technician.get(SHEET).await.does_not_say("Since it began");
+    follows(&plant, Code::CommonPractice, 12).await;
+    plant.turn_to(datetime!(2026-03-02 09:05:00 UTC));
+    technician
+        .get(SHEET)
+        .await
+        .says("5 min held")
+        .says("Since it began, the plant asks for 1500 psi, held for at least 12 min; this hold is judged by what it began with");
+    sends(&mut technician, "prove", END)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    assert_eq!(recorded(&plant).await.hold_required, 5);
+    sound(&plant).await;
+
+    let plant = on_test().await;
+    follows(&plant, Code::CommonPractice, 10).await;
+    let mut technician = plant.technician().await;
+    sends(&mut technician, "hold", BEGIN).await;
+    follows(&plant, Code::CommonPractice, 5).await;
+    plant.turn_to(datetime!(2026-03-02 09:06:00 UTC));
+    technician.get(SHEET).await.says("6 of 10 min held");
+    sends(&mut technician, "prove", END)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("The hold lasted 6 min and has to last at least 10 min");
+    plant.turn_to(datetime!(2026-03-02 09:10:00 UTC));
+    sends(&mut technician, "prove", END)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let facts = recorded(&plant).await;
+    assert_eq!(facts.hold_required, 10);
+    // Its certificate states the choice that counted, and not the one that came later.
+    assert!(facts.choices.iter().any(|one| one.chosen == "10 min"));
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_hold_is_judged_by_the_test_plan_it_began_with_and_the_next_one_by_the_plan_of_then() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    sends(&mut technician, "hold", BEGIN).await;
+    let mut deed = plant.deed_of(Role::Engineer).await;
+    let gauge = store::gauges::id_of(deed.db(), GAUGE).await.unwrap();
+    let of = Of { class: None, gauge };
+    // 1.6 times the rating of 1000 psi, and a drop that the readings below would not keep.
+    let rule = Rule {
+        factor: Some(Decimal::new(16, 1)),
+        allowed_drop: Some(Stamped::new(Decimal::ONE, PressureUnit::Psi)),
+        guard: Some(GuardBand::None),
+        thermometer: Some(Decimal::new(1, 1)),
+        ground: "procedure 7, issue 2".to_owned(),
+        ..Rule::default()
+    };
+    acts::test_plans::choose(&mut deed, of, GAUGE, &rule)
+        .await
+        .expect("chosen");
+    deed.commit("").await.expect("kept");
+    technician
+        .get(SHEET)
+        .await
+        .says("1500 psi , held for at least 5 min")
+        .says("Since it began, the plant asks for 1600 psi, held for at least 5 min");
+    sends(&mut technician, "hold", BEGIN)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("1510 psi is below the required 1600 psi");
+    plant.turn_to(datetime!(2026-03-02 09:05:00 UTC));
+    sends(&mut technician, "prove", END)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    technician
+        .get("/pressure-tests/TW-T-2026-0001")
+        .await
+        .says("1500 psi for at least 5 min")
+        .does_not_say("1600 psi");
+    let facts = recorded(&plant).await;
+    assert!(facts.judged.is_none(), "no drop was to be judged");
+    assert!(
+        facts
+            .choices
+            .iter()
+            .all(|one| one.ground != "chosen for this gauge: procedure 7, issue 2")
+    );
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_hold_of_which_nothing_was_kept_follows_what_is_chosen() {
+    let plant = on_test().await;
+    let begun = "INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id)
+         SELECT r.id, i.id, 'water', '2026-03-02T09:00:00.000Z', 1 FROM rebuild r, instrument i WHERE i.number = 'PG-22'";
+    plant.run(begun).await.expect("begun");
+    follows(&plant, Code::CommonPractice, 12).await;
+    let mut technician = plant.technician().await;
+    technician
+        .get(SHEET)
+        .await
+        .says("0 of 12 min held")
+        .does_not_say("Since it began");
 }

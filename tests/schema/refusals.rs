@@ -1341,6 +1341,42 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "Choose the guard band",
     ),
     (
+        "hold_code",
+        "UPDATE rebuild SET state = 'on-test' WHERE id = 2;
+         INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id, code) VALUES (2, 1, 'water', '2026-03-02T08:10:00.000Z', 1, 'mine')",
+        "A hold keeps the code of reference it began with",
+    ),
+    (
+        "hold_shortest",
+        "UPDATE rebuild SET state = 'on-test' WHERE id = 2;
+         INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id, hold_minutes) VALUES (2, 1, 'water', '2026-03-02T08:10:00.000Z', 1, 2)",
+        "A hold keeps its shortest time, 5 to 1440 minutes",
+    ),
+    (
+        "hold_guard",
+        "UPDATE rebuild SET state = 'on-test' WHERE id = 2;
+         INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id, guard) VALUES (2, 1, 'water', '2026-03-02T08:10:00.000Z', 1, 'dog')",
+        "A hold keeps the guard band it began with",
+    ),
+    (
+        "hold_choices",
+        "UPDATE rebuild SET state = 'on-test' WHERE id = 2;
+         INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id, choices) VALUES (2, 1, 'water', '2026-03-02T08:10:00.000Z', 1, 'none')",
+        "What a hold began with could not be kept as it was",
+    ),
+    (
+        "hold_units",
+        "UPDATE rebuild SET state = 'on-test' WHERE id = 2;
+         INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id, rating_value, rating_unit, code, hold_minutes, choices, drop_value) VALUES (2, 1, 'water', '2026-03-02T08:10:00.000Z', 1, '1000', '[psi]', 'ped', 5, '[]', '1')",
+        "What a hold began with has its units",
+    ),
+    (
+        "hold_whole",
+        "UPDATE rebuild SET state = 'on-test' WHERE id = 2;
+         INSERT INTO hold (rebuild_id, instrument_id, medium, began_at, person_id, rating_value, rating_unit, code, hold_minutes) VALUES (2, 1, 'water', '2026-03-02T08:10:00.000Z', 1, '1000', '[psi]', 'ped', 5)",
+        "A hold keeps all it began with, or none of it",
+    ),
+    (
         "rule_paper",
         "UPDATE test_rule SET paper = 'a3'",
         "Choose A4 or Letter",

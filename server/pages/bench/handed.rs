@@ -5,7 +5,6 @@ use sqlx::SqliteConnection;
 
 use crate::pages::chrome::Chrome;
 use crate::record::RebuildId;
-use crate::record::course::Course;
 use crate::record::person::Role;
 use crate::store;
 use crate::store::hand_overs::Handed;
@@ -36,7 +35,10 @@ pub async fn to_take(db: &mut SqliteConnection, chrome: &Chrome) -> store::Resul
     }
     let ids: Vec<RebuildId> = all.iter().map(|one| one.rebuild_id).collect();
     let courses = store::bench::courses(db, &ids).await?;
-    let stands = |one: &Handed| courses.get(&one.rebuild_id).map(Course::waits_for);
+    let stands = |one: &Handed| {
+        let course = courses.get(&one.rebuild_id);
+        course.map(|course| course.waits_for(chrome.today))
+    };
     Ok(all
         .into_iter()
         .map(|handed| ToTake {

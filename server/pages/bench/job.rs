@@ -11,6 +11,7 @@ use crate::record::course::Course;
 use crate::record::gauge::Gauge;
 use crate::record::rebuild::Rebuild;
 use crate::store;
+use crate::store::bench::KitLine;
 use crate::store::hand_overs::HandOver;
 use crate::store::photos::Photo;
 
@@ -25,6 +26,8 @@ pub struct Job {
     pub course: Course,
     /// Days within which the practice asks for the bolting to be tightened again after the return.
     pub re_torque_days: Option<u16>,
+    /// What was issued to it and given back, in order.
+    pub kits: Vec<KitLine>,
     /// What was photographed.
     pub photos: Vec<Photo>,
     /// Who handed it to whom.
@@ -58,6 +61,7 @@ pub async fn find(db: &mut SqliteConnection, tag: &str) -> Result<(Gauge, Option
     let class = store::plant::service_class(db, gauge.particulars.service_class_id).await?;
     let job = Job {
         re_torque_days: class.and_then(|class| class.re_torque_days),
+        kits: store::bench::kit_lines(db, rebuild.id).await?,
         photos: store::photos::of_rebuild(db, rebuild.id).await?,
         hand_overs: store::hand_overs::of_rebuild(db, rebuild.id).await?,
         gauge: gauge.clone(),

@@ -16,7 +16,8 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
 use crate::record::kit::{Lot, Part};
-use crate::record::{KitNumber, LotId, LotNumber};
+use crate::record::turn::Left;
+use crate::record::{KitId, KitNumber, LotId, LotNumber};
 use crate::store;
 
 /// What is typed.
@@ -97,10 +98,26 @@ pub struct View {
     pub named: bool,
     /// The lots on hand, first expired first.
     pub lots: Vec<Offer>,
+    /// What the shelf holds today, where more is needed than the rebuilds planned before leave of it.
+    pub promised: Option<Left>,
     /// Every kit, for choosing another one.
     pub kits: Options,
     /// What the rebuild holds: lot, its number, kits.
     pub held: Vec<(LotId, LotNumber, i64)>,
+}
+
+/// What the shelf holds today for a rebuild that fits its kits today, after those planned before it.
+async fn left(
+    db: &mut SqliteConnection,
+    job: &Job,
+    kit: KitId,
+    today: Date,
+) -> store::Result<Left> {
+    let queues = store::shelf::queues(db, &[kit], job.rebuild.planned_for).await?;
+    let own = queues.get(&kit);
+    Ok(own.map_or_else(Left::default, |queue| {
+        queue.left(job.course.turn, today, today)
+    }))
 }
 
 impl View {
@@ -144,13 +161,22 @@ impl Typed {
                 self.quantity = first.part.kits.min(i64::from(wanted)).to_string();
             }
         }
+        let named = chosen
+            .as_ref()
+            .map(|(id, _)| *id)
+            .filter(|id| Some(*id) == own);
+        let promised = match named {
+            Some(kit) => left(db, job, kit, chrome.today).await?,
+            None => Left::default(),
+        };
         let none = (String::new(), "choose".to_owned());
         let kits = numbers
             .iter()
             .map(|(_, number)| (number.to_string(), number.to_string()));
         Ok(Form::Kits(View {
             typed: self,
-            named: chosen.as_ref().is_some_and(|(id, _)| Some(*id) == own),
+            named: named.is_some(),
+            promised: Some(promised).filter(|left| left.reserved > 0 && left.kits() < wanted),
             kit: chosen.map(|(_, number)| number),
             lots,
             kits: std::iter::once(none).chain(kits).collect(),

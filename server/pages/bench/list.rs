@@ -53,7 +53,7 @@ impl Page {
     fn waits_for(&self, line: &UnderWay) -> String {
         self.courses
             .get(&line.id)
-            .map_or_else(String::new, Course::waits_for)
+            .map_or_else(String::new, |course| course.waits_for(self.chrome.today))
     }
 
     /// Where the list begins, on a page that goes on with it.

@@ -18,8 +18,11 @@ use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address};
 use crate::record::hold::Hold;
 use crate::record::instrument::InstrumentKind;
-use crate::record::pressure_test::{Asked, Basis, CONFIRMED, LeakSeen, Medium, Relied, asked};
+use crate::record::pressure_test::{
+    Asked, Basis, BeganWith, CONFIRMED, LeakSeen, Medium, Relied, asked,
+};
 use crate::record::refusal::unticked;
+use crate::record::sentence::Sentence;
 use crate::record::{Moment, RebuildId};
 use crate::store;
 
@@ -55,10 +58,12 @@ pub struct Offer {
 pub struct View {
     /// What is typed.
     pub typed: Typed,
-    /// What the test has to reach.
+    /// What the test has to reach: of a hold under way what it began with.
     pub asked: Option<Asked>,
     /// Why that cannot be told.
     pub trouble: Option<String>,
+    /// What was chosen since the hold began and does not count for it.
+    pub since: Option<Sentence>,
     /// The pressure gauges.
     pub offers: Vec<Offer>,
     /// The hold under way.
@@ -125,6 +130,26 @@ impl View {
     }
 }
 
+/// What is asked for since a hold began, beside what the hold is asked.
+fn since_begun(began: &Asked, next: Option<&Asked>) -> Sentence {
+    let counts = "; this hold is judged by what it began with";
+    match next {
+        Some(next)
+            if next.required != began.required || next.hold_minutes != began.hold_minutes =>
+        {
+            Sentence::of("Since it began, the plant asks for ")
+                .at_least(next.required)
+                .words(format!(
+                    ", held for at least {} min{counts}",
+                    next.hold_minutes
+                ))
+        }
+        _ => Sentence::of(format!(
+            "Since it began, what its test rests on was changed{counts}"
+        )),
+    }
+}
+
 fn units<U: Unit>() -> Options {
     U::ALL
         .iter()
@@ -145,16 +170,23 @@ impl Typed {
     ) -> store::Result<Form> {
         let p = &job.gauge.particulars;
         let plan = store::test_plans::plan(db, &chrome.plant, &job.gauge).await?;
-        let (asked, trouble) = match asked(&plan, p, &Basis::default()) {
-            Ok(asked) => (Some(asked), None),
-            Err(fault) => (None, Some(fault.message)),
-        };
         let hold = match holds::on_test_since(&job.course) {
             Some(since) => store::holds::under_way(db, job.rebuild.id, since).await?,
             None => None,
         };
+        // A hold under way is asked what it began with; one that is begun now what is chosen now.
+        let next = asked(&plan, p, &Basis::default());
+        let began = hold.as_ref().and_then(|hold| hold.began_with.as_ref());
+        let since = began
+            .filter(|began| began.rules != plan.rules() || Some(began.rating) != p.rating)
+            .and_then(|began| Some(since_begun(&began.asked().ok()?, next.as_ref().ok())));
+        let counts = began.map_or_else(|| next.clone(), BeganWith::asked);
+        let (asked, trouble) = match counts {
+            Ok(asked) => (Some(asked), None),
+            Err(fault) => (None, Some(fault.message)),
+        };
         let mut offers = Vec::new();
-        if let Some(asked) = &asked {
+        if let Ok(asked) = &next {
             for one in store::instruments::of_kind(db, InstrumentKind::PressureGauge).await? {
                 let suits = Relied::on(&one, chrome.today, asked.required);
                 offers.push(Offer {
@@ -163,15 +195,17 @@ impl Typed {
                     against: suits.err(),
                 });
             }
-            if self.pressure_unit.is_empty() {
-                // The test gauge that was read before has its scale; else the person's unit is offered.
-                let before = hold.as_ref().and_then(|h| h.readings.last());
-                let unit = before.map_or_else(
-                    || chrome.reads().unit(asked.required.unit),
-                    |read| read.pressure.unit,
-                );
-                unit.ucum().clone_into(&mut self.pressure_unit);
-            }
+        }
+        if let Some(asked) = &asked
+            && self.pressure_unit.is_empty()
+        {
+            // The test gauge that was read before has its scale; else the person's unit is offered.
+            let before = hold.as_ref().and_then(|h| h.readings.last());
+            let unit = before.map_or_else(
+                || chrome.reads().unit(asked.required.unit),
+                |read| read.pressure.unit,
+            );
+            unit.ucum().clone_into(&mut self.pressure_unit);
         }
         offers.sort_by_key(|offer| offer.against.is_some());
         let read_before = hold.as_ref().and_then(|h| h.readings.last()?.temperature);
@@ -185,6 +219,7 @@ impl Typed {
             typed: self,
             asked,
             trouble,
+            since,
             offers,
             hold,
             now: chrome.now(),

@@ -26,7 +26,9 @@ use crate::record::course::{Next, Stage};
 use crate::record::gauge::Kind;
 use crate::record::person::Role;
 use crate::record::rebuild::RebuildState;
+use crate::record::turn::Left;
 use crate::store;
+use crate::store::bench::KitLine;
 use crate::store::hand_overs::HandOver;
 
 /// Entries a page takes while it has no connection, besides the first.
@@ -110,6 +112,21 @@ impl Form {
     }
 }
 
+/// Something the sheet shows among what was recorded.
+enum Noted<'a> {
+    /// An entry of a step.
+    Entry(&'a Entry),
+    /// Kits issued to the rebuild, or given back.
+    Kits(&'a KitLine),
+}
+
+/// What was recorded last.
+struct Last {
+    what: String,
+    person: String,
+    at: Moment,
+}
+
 /// The sheet.
 #[derive(Template)]
 #[template(path = "bench/sheet.html")]
@@ -175,6 +192,15 @@ impl Page {
             .and_then(|id| self.job.course.entry(id))
     }
 
+    fn waits_for(&self) -> String {
+        self.job.course.waits_for(self.chrome.today)
+    }
+
+    /// What the storeroom holds for it, after the rebuilds that come before.
+    fn shelf(&self) -> Left {
+        self.job.course.shelf(self.chrome.today)
+    }
+
     fn heading(&self) -> String {
         let course = &self.job.course;
         let of = |typed: &str| match typed.parse::<u8>() {
@@ -193,7 +219,7 @@ impl Page {
         }
         match &self.form {
             // What others do is no order to somebody who only looks.
-            _ if !self.open_to_them() => format!("It waits for: {}", course.waits_for()),
+            _ if !self.open_to_them() => format!("It waits for: {}", self.waits_for()),
             Form::Start => "Take it to the bench".to_owned(),
             Form::MadeSafe(_) if course.missing(Stage::MadeSafe).is_none() => {
                 "Another permit or lock".to_owned()
@@ -316,10 +342,93 @@ impl Page {
         one.to_id == self.chrome.signed.person.id
     }
 
-    /// Everything that stands, the latest first.
-    fn recorded(&self) -> Vec<&Entry> {
-        let all = self.job.course.entries.iter().rev();
-        all.filter(|entry| !entry.superseded).collect()
+    /// Everything that stands, and the kits issued and given back, the latest first.
+    fn recorded(&self) -> Vec<Noted<'_>> {
+        let mut kits = self.job.kits.iter().peekable();
+        let mut all = Vec::new();
+        for entry in &self.job.course.entries {
+            while let Some(line) = kits.next_if(|line| came_before(line, entry)) {
+                all.push(Noted::Kits(line));
+            }
+            if !entry.superseded {
+                all.push(Noted::Entry(entry));
+            }
+        }
+        all.extend(kits.map(Noted::Kits));
+        all.reverse();
+        all
+    }
+
+    /// The day kits were taken, where that is not the day on which it was written down.
+    fn moved_on(&self, line: &KitLine) -> Option<Date> {
+        let written = self.chrome.zone().date(line.at);
+        Some(line.on_date).filter(|day| *day != written)
+    }
+
+    /// What was recorded last, so that whoever comes from a step reads that it was taken; on the page of
+    /// what comes next only.
+    fn last(&self) -> Option<Last> {
+        if !self.comes_next {
+            return None;
+        }
+        let course = &self.job.course;
+        let moved = course.moves.last().map(|one| Last {
+            what: one.told().to_owned(),
+            person: one.person.clone(),
+            at: one.at,
+        });
+        let kits = self.job.kits.last().map(|line| Last {
+            what: format!("{}, lot {}", line.told(), line.lot),
+            person: line.person.clone(),
+            at: line.at,
+        });
+        let entry = course.entries.last().map(|entry| Last {
+            what: format!(
+                "{}{}{}",
+                entry.facts.title(),
+                self.place_of(entry),
+                if entry.supersedes.is_some() {
+                    " (corrected)"
+                } else {
+                    ""
+                }
+            ),
+            person: entry.person.clone(),
+            at: entry.at,
+        });
+        let photo = self.job.photos.last().map(|one| Last {
+            what: "A photograph".to_owned(),
+            person: one.person.clone(),
+            at: one.at,
+        });
+        let handed = self.job.hand_overs.last().map(|one| match one.taken_at {
+            Some(at) => Last {
+                what: "Taken over".to_owned(),
+                person: one.to.clone(),
+                at,
+            },
+            None => Last {
+                what: format!("Handed over to {}", one.to),
+                person: one.person.clone(),
+                at: one.at,
+            },
+        });
+        let read = match &self.form {
+            Form::Prove(view) => view.hold.as_ref().and_then(|hold| hold.readings.last()),
+            _ => None,
+        };
+        let read = read.map(|read| Last {
+            what: "A reading of the hold".to_owned(),
+            person: read.person.clone(),
+            at: read.at,
+        });
+        let test = course.test.as_ref().map(|test| Last {
+            what: format!("Pressure test {}, {}", test.number, test.result),
+            person: test.person.clone(),
+            at: test.at,
+        });
+        let all = [moved, kits, entry, photo, handed, read, test];
+        all.into_iter().flatten().max_by_key(|one| one.at)
     }
 
     fn section_choices(&self, all: bool) -> Options {
@@ -374,6 +483,12 @@ impl Page {
     fn last_entry(&self) -> i64 {
         self.job.course.last_entry()
     }
+}
+
+/// Whether kits moved before an entry was made. A sheet entered from paper is of one moment: its kits came
+/// before they were assembled.
+fn came_before(line: &KitLine, entry: &Entry) -> bool {
+    line.at < entry.at || (line.at == entry.at && entry.facts.topic() >= Topic::Assembled)
 }
 
 /// The sheet with what comes next.

@@ -1,6 +1,8 @@
 //! What a rebuild asks for next, stage by stage, and the words for what it waits for.
 //! Which entries count for that is decided in `course.rs`.
 
+use time::Date;
+
 use super::{Counted, Course, Stage, hangs};
 use crate::record::bench::{Entry, Topic};
 use crate::record::face::FaceOf;
@@ -183,16 +185,17 @@ impl Course {
     }
 
     /// What the rebuild waits for, in a few words.
-    pub fn waits_for(&self) -> String {
+    pub fn waits_for(&self, today: Date) -> String {
         let of = |section: u8| self.of_section(Some(section));
         match self.next() {
             Next::Start if self.state == RebuildState::Ready => {
                 "to be taken to the bench".to_owned()
             }
-            Next::Start => match (&self.kit, self.kits_in_hand()) {
+            Next::Start => match (&self.kit, self.kits_in_hand(today)) {
                 (None, _) => "a kit: none is named for this gauge".to_owned(),
                 (Some(kit), have) if have < self.kits_needed => {
-                    format!("kits: {have} of {} {kit} in hand", self.kits_needed)
+                    let others = self.shelf(today).told();
+                    format!("kits: {have} of {} {kit} in hand{others}", self.kits_needed)
                 }
                 _ => "instruments to be laid out (kits are in hand)".to_owned(),
             },

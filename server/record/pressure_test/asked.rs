@@ -9,9 +9,10 @@ use crate::calc::pressure_test::{Code, Request, required};
 use crate::calc::quantity::{StampedPressure, StampedTemperature};
 use crate::calc::rating;
 use crate::calc::working::{Source, Step, Working};
+use crate::record::certificate::Choice;
 use crate::record::gauge::Particulars;
 use crate::record::refusal::FieldError;
-use crate::record::test_plan::TestPlan;
+use crate::record::test_plan::{Rules, TestPlan};
 
 /// What a person chose for the required pressure, beside what nameplate and plant say.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -51,22 +52,71 @@ pub struct Asked {
 /// Names the field to mend: no rating on the nameplate, a temperature outside the points, a limit
 /// below the required pressure.
 pub fn asked(plan: &TestPlan, gauge: &Particulars, basis: &Basis) -> Result<Asked, FieldError> {
-    let code = plan.code.value;
-    let ratio = basis
-        .stress_ratio
-        .or_else(|| plan.stress_ratio.as_ref().map(|ratio| ratio.value));
-    let limit = [basis.limit, plan.limit.as_ref().map(|limit| limit.value)]
+    let rated = rating_with_steps(gauge, basis)?;
+    of_rating(&plan.rules(), rated, gauge.rating_temperature, basis)
+}
+
+/// What a hold began with: the rating and what was chosen for its test, as it stood then. What is chosen
+/// while it runs changes nothing of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BeganWith {
+    /// The stamped rating.
+    pub rating: StampedPressure,
+    /// The temperature the rating was stamped at.
+    pub rating_temperature: Option<StampedTemperature>,
+    /// What the test had to reach and is judged by.
+    pub rules: Rules,
+    /// Whose choice each was, and on what ground.
+    pub choices: Vec<Choice>,
+}
+
+impl BeganWith {
+    /// What a hold of this gauge would begin with now.
+    ///
+    /// # Errors
+    /// The nameplate states no rating.
+    pub fn now(plan: &TestPlan, gauge: &Particulars) -> Result<Self, FieldError> {
+        Ok(Self {
+            rating: rated(gauge, &Basis::default())?,
+            rating_temperature: gauge.rating_temperature,
+            rules: plan.rules(),
+            choices: plan.choices(),
+        })
+    }
+
+    /// What the hold has to reach, and for how long.
+    ///
+    /// # Errors
+    /// As [`asked`].
+    pub fn asked(&self) -> Result<Asked, FieldError> {
+        of_rating(
+            &self.rules,
+            (self.rating, Vec::new()),
+            self.rating_temperature,
+            &Basis::default(),
+        )
+    }
+}
+
+fn of_rating(
+    rules: &Rules,
+    (rating, steps): (StampedPressure, Vec<Step>),
+    stamped_at: Option<StampedTemperature>,
+    basis: &Basis,
+) -> Result<Asked, FieldError> {
+    let code = rules.code;
+    let ratio = basis.stress_ratio.or(rules.stress_ratio);
+    let limit = [basis.limit, rules.limit]
         .into_iter()
         .flatten()
         .min_by(|a, b| a.si().total_cmp(&b.si()));
     let mut working = Working::new("Required test pressure");
-    let (rating, steps) = rating_with_steps(gauge, basis)?;
     working.steps.extend(steps);
     let found = required(&Request {
         rating,
         code,
         stress_ratio: ratio.and_then(|ratio| ratio.to_f64()),
-        factor: plan.factor.as_ref().map(|factor| factor.value),
+        factor: rules.factor,
         component_limit: limit,
     })
     .map_err(|e| {
@@ -77,10 +127,10 @@ pub fn asked(plan: &TestPlan, gauge: &Particulars, basis: &Basis) -> Result<Aske
         };
         FieldError::new(field, e.to_string())
     })?;
-    let hold_minutes = found.hold_minutes.max(plan.hold_minutes.value);
+    let hold_minutes = found.hold_minutes.max(rules.hold_minutes);
     working.steps.extend(found.working.steps);
     working.remarks = found.working.remarks;
-    working = working.remark(match (basis.temperature, gauge.rating_temperature) {
+    working = working.remark(match (basis.temperature, stamped_at) {
         (Some(_), _) => "The rating was taken from the gauge's pressure-temperature points. Where the code multiplies by the ratio of allowable stresses above the test temperature, that ratio has to be given.".to_owned(),
         (None, Some(temperature)) => format!("The rating is stamped at {temperature}."),
         (None, None) => "The nameplate states no temperature for the rating.".to_owned(),
@@ -96,7 +146,7 @@ pub fn asked(plan: &TestPlan, gauge: &Particulars, basis: &Basis) -> Result<Aske
         .with(
             "plant",
             "hold the plant asks for",
-            minutes(plan.hold_minutes.value),
+            minutes(rules.hold_minutes),
             Source::Plant,
         )
         .gives(minutes(hold_minutes));

@@ -13,7 +13,7 @@ use crate::calc::quantity::{StampedPressure, Unit};
 use crate::calc::trapped::{Enclosure, Metal, Shape};
 use crate::calc::water;
 use crate::calc::working::Working;
-use crate::record::test_plan::TestPlan;
+use crate::record::test_plan::Rules;
 
 /// Relative standard uncertainty of the change computed from temperature: gaskets, glass and bolting
 /// give in ways no simple shape knows. Common practice, no source; it stands in the working.
@@ -104,14 +104,14 @@ pub struct HoldJudged {
     pub working: Working,
 }
 
-/// Judges the change of pressure over a hold by what the plan allows; nothing where the plan chose
+/// Judges the change of pressure over a hold by what its rules allow; nothing where they state
 /// no allowed drop, guard band or thermometer, or where the readings are those of a leak.
 ///
 /// # Errors
 /// Readings outside what is known of water or gas.
-pub fn judge(facts: &TestFacts, plan: &TestPlan) -> Result<Option<HoldJudged>, OutOfRange> {
-    let (Some(allowed), Some(guard), Some(kelvin)) =
-        (&plan.allowed_drop, &plan.guard, &plan.thermometer)
+pub fn judge(facts: &TestFacts, rules: &Rules) -> Result<Option<HoldJudged>, OutOfRange> {
+    let (Some(allowed_drop), Some(guard), Some(kelvin)) =
+        (rules.allowed_drop, rules.guard, rules.thermometer)
     else {
         return Ok(None);
     };
@@ -153,13 +153,13 @@ pub fn judge(facts: &TestFacts, plan: &TestPlan) -> Result<Option<HoldJudged>, O
         &Required {
             pressure: facts.required,
             minutes: facts.hold_required,
-            allowed_drop: allowed.value,
+            allowed_drop,
         },
         &Telling {
             pressure,
-            temperature_k: kelvin.value.to_f64().unwrap_or(0.0),
+            temperature_k: kelvin.to_f64().unwrap_or(0.0),
             model: MODEL,
-            guard: guard.value.guard(),
+            guard: guard.guard(),
         },
         contents,
     )?;

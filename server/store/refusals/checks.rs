@@ -369,6 +369,32 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "A hold lasts 5 to 1440 minutes",
     ),
     ("rule_guard", "guard", "Choose the guard band"),
+    (
+        "hold_code",
+        "",
+        "A hold keeps the code of reference it began with",
+    ),
+    (
+        "hold_shortest",
+        "",
+        "A hold keeps its shortest time, 5 to 1440 minutes",
+    ),
+    (
+        "hold_guard",
+        "",
+        "A hold keeps the guard band it began with",
+    ),
+    (
+        "hold_choices",
+        "",
+        "What a hold began with could not be kept as it was",
+    ),
+    ("hold_units", "", "What a hold began with has its units"),
+    (
+        "hold_whole",
+        "",
+        "A hold keeps all it began with, or none of it",
+    ),
     ("rule_paper", "paper", "Choose A4 or Letter"),
     (
         "rule_ground",

@@ -1,0 +1,140 @@
+//! Whose turn it is at the shelf: what a planned rebuild is told of its kits while others wait for the same
+//! ones, on the list, on its sheet and in the storeroom.
+
+use axum::http::StatusCode;
+
+use super::world::{Bench, SHEET, send};
+use crate::gauges::edit::NAMEPLATE;
+
+/// Gauges of one kit, three kits each; LG-1107A is there already. On the shelf lie four of A-101, up to
+/// 30 Sep 2026, and four of A-102, which keep; the four of A-099 have expired.
+async fn three_gauges() -> Bench {
+    let mut bench = Bench::with(&[("sections", "1"), ("kits_per_rebuild", "3")]).await;
+    for tag in ["LG-1107B", "LG-1107C"] {
+        let own = ["tag", "sections", "kits_per_rebuild"];
+        let kept = NAMEPLATE.iter().filter(|(name, _)| !own.contains(name));
+        let mut fields: Vec<(&str, &str)> = kept.copied().collect();
+        let changes = [
+            ("tag", tag),
+            ("sections", "1"),
+            ("kits_per_rebuild", "3"),
+            ("kit", "1"),
+        ];
+        fields.extend(changes);
+        bench
+            .engineer
+            .fill("/gauges/new", "/gauges/new", &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    bench
+}
+
+async fn planned(bench: &mut Bench, tag: &str, day: &str) {
+    let page = format!("/gauges/{tag}/rebuild");
+    let fields = [("cause", "interval"), ("planned_for", day)];
+    bench
+        .engineer
+        .fill(&page, &page, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+}
+
+/// common practice, no source; by hand. 10 March: B takes 3 of A-101, C the last one of it and 2 of A-102.
+/// 2 October: A-101 has expired, and of the 4 of A-102 these 2 are gone: 2 of 3.
+#[tokio::test]
+async fn kits_that_rebuilds_planned_before_take_are_not_in_hand() {
+    let mut bench = three_gauges().await;
+    // The later day was planned first: the day decides.
+    planned(&mut bench, "LG-1107A", "2026-10-02").await;
+    planned(&mut bench, "LG-1107B", "2026-03-10").await;
+    planned(&mut bench, "LG-1107C", "2026-03-10").await;
+    let waits = "kits: 2 of 3 SW-K-250R in hand, 2 are reserved for rebuilds planned before";
+    bench
+        .technician
+        .get("/bench")
+        .await
+        .says(waits)
+        .says("kits are in hand");
+    bench.sheet().await.says(waits).says(
+        "4 usable in the storeroom of which 2 are reserved for rebuilds planned before, 3 needed",
+    );
+    for tag in ["LG-1107B", "LG-1107C"] {
+        bench
+            .technician
+            .get(&format!("/bench/{tag}"))
+            .await
+            .says("kits are in hand");
+    }
+    bench
+        .press("ready")
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("2 of 3 SW-K-250R can be used on 2 Oct 2026, 2 are reserved for rebuilds planned before");
+    bench.is_sound().await;
+}
+
+/// common practice, no source; by hand: 8 may be used in March, and 3 + 3 + 3 are wanted of them.
+#[tokio::test]
+async fn of_rebuilds_planned_for_one_day_the_one_planned_last_is_short() {
+    let mut bench = three_gauges().await;
+    for tag in ["LG-1107C", "LG-1107A", "LG-1107B"] {
+        planned(&mut bench, tag, "2026-03-10").await;
+    }
+    let short = "kits: 2 of 3 SW-K-250R in hand, 6 are reserved for rebuilds planned before";
+    let b = "/bench/LG-1107B";
+    bench.technician.get(b).await.says(short);
+    bench.sheet().await.says("kits are in hand");
+    // Who has taken its kits waits for none, and nothing more is reserved for it.
+    send(
+        &mut bench.technician,
+        &format!("{SHEET}/kits"),
+        &[("lot", "1"), ("quantity", "3")],
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    let short = "kits: 2 of 3 SW-K-250R in hand, 3 are reserved for rebuilds planned before";
+    bench.technician.get(b).await.says(short);
+    bench
+        .technician
+        .get(SHEET)
+        .await
+        .says("Kits: 3 issued")
+        .says("kits are in hand");
+    bench.is_sound().await;
+}
+
+/// common practice, no source; by hand: 8 may be used today, 3 + 3 are wanted on 10 March.
+#[tokio::test]
+async fn a_gauge_at_the_bench_is_told_which_kits_rebuilds_planned_before_it_wait_for() {
+    let mut bench = three_gauges().await;
+    planned(&mut bench, "LG-1107A", "2026-10-02").await;
+    planned(&mut bench, "LG-1107B", "2026-03-10").await;
+    planned(&mut bench, "LG-1107C", "2026-03-10").await;
+    bench.press("start").await.is(StatusCode::SEE_OTHER);
+    let kits = format!("{SHEET}/kits");
+    bench.technician.get(&kits).await.says(
+        "6 of the 8 that may be used today are reserved for rebuilds planned before this one.",
+    );
+    bench
+        .technician
+        .get("/storeroom/kits/SW-K-250R")
+        .await
+        .says("Planned rebuilds reserve 9 of it");
+    bench
+        .technician
+        .get("/bench/LG-1107B/kits")
+        .await
+        .does_not_say("reserved for rebuilds planned before");
+    // The gauge that lies open has them nevertheless, where somebody takes them.
+    let three = [("lot", "1"), ("quantity", "3")];
+    send(&mut bench.technician, &kits, &three)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench
+        .technician
+        .get("/bench/LG-1107C")
+        .await
+        .says("kits: 2 of 3 SW-K-250R in hand, 3 are reserved for rebuilds planned before");
+    bench.is_sound().await;
+}
