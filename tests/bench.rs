@@ -6,6 +6,7 @@ mod nuts;
 mod paper;
 mod photo;
 mod prove;
+mod start;
 mod steps;
 mod waited;
 

@@ -4,7 +4,7 @@
 use axum::http::StatusCode;
 use gaugewright::acts::bench::Recorded;
 use gaugewright::acts::instruments::Calibrated;
-use gaugewright::acts::rebuilds::{Plan, Seen, TakeBack};
+use gaugewright::acts::rebuilds::{OutOfWindow, Plan, Seen, TakeBack};
 use gaugewright::acts::stock::{self, Receipt};
 use gaugewright::acts::{self, Deed, bench, rebuilds};
 use gaugewright::calc::pressure_test::Code;
@@ -243,7 +243,9 @@ pub async fn at_the_bench(plant: &Plant) -> RebuildId {
         .expect("a rebuild")
         .id;
     let seen = seen(&mut deed, id).await;
-    rebuilds::start(&mut deed, seen).await.expect("started");
+    rebuilds::start(&mut deed, seen, &OutOfWindow::default())
+        .await
+        .expect("started");
     done(deed).await;
     id
 }
