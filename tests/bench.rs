@@ -8,6 +8,7 @@ mod photo;
 mod prove;
 mod start;
 mod steps;
+mod thicker;
 mod waited;
 
 /// A gauge with its kit, lots and instruments, and two people who work on it.

@@ -13,7 +13,7 @@ use crate::pages::form::Errors;
 use crate::pages::show;
 use crate::record::bench::{BackInService, BoltingDone, Condition, Fitted, Lubricant};
 use crate::record::course::Part;
-use crate::record::face::FaceSeen;
+use crate::record::face::{FaceSeen, READ_AGAIN};
 use crate::record::found::{BoltingFound, GasketFound, GlassFound, LeakPath, ShieldFound};
 use crate::record::gauge::Kind;
 use crate::record::instrument::{Instrument, InstrumentKind};
@@ -167,6 +167,17 @@ impl Blocks {
         for part in job.course.open_parts() {
             let begins = stage(part);
             let mut fields = fields(part, job, chrome, &known);
+            let begins_with = prefix(part);
+            if ["again", "again_reason"]
+                .iter()
+                .any(|name| wanted(&format!("{begins_with}{name}")))
+            {
+                let after = fields
+                    .iter()
+                    .position(|field| field.name == "wall_instrument");
+                let at = after.map_or(fields.len(), |at| at + 1);
+                fields.splice(at..at, read_again());
+            }
             if begins != last {
                 let mut who = choice("who", "Who, if somebody else", known.people.clone());
                 who.input = Input::Choice(with_none(known.people.clone(), "as above"));
@@ -267,6 +278,15 @@ fn quantity<U: Unit>(name: &str, label: &str, hint: &str, unit: U) -> Field {
         hint,
         Input::Quantity(units, unit.ucum().to_owned()),
     )
+}
+
+/// What is asked of a wall that is thicker than before.
+fn read_again() -> [Field; 2] {
+    let hint = "Such as what was wrong with the earlier reading; it stays in the record";
+    [
+        tick("again", &show::sentence(READ_AGAIN)),
+        long("again_reason", "Why it is thicker than before", hint),
+    ]
 }
 
 fn note() -> Field {
