@@ -8,7 +8,9 @@ mod paper;
 mod photo;
 mod prove;
 mod recorded;
+mod start;
 mod steps;
+mod thicker;
 mod waited;
 
 /// A gauge with its kit, lots and instruments, and two people who work on it.

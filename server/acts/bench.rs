@@ -5,12 +5,11 @@ use serde_json::json;
 use time::{Date, Duration};
 
 use super::rebuilds::{loaded, subject};
-use super::{Deed, Error, Result, recalls, stock};
-use crate::record::bench::{Facts, Topic};
+use super::{Deed, Error, Result, faces, recalls, stock};
+use crate::record::bench::{Entry, Facts, Topic};
 use crate::record::course::Course;
-use crate::record::face::Reading;
 use crate::record::gauge::Gauge;
-use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::instrument::Instrument;
 use crate::record::kit::Lot;
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::recall::About;
@@ -56,7 +55,8 @@ pub async fn record_afterwards(
     course.may_record(new.section, &new.facts).map_err(field)?;
     let used_on = deed.zone().date(worked.at);
     let then = (worked.at, used_on);
-    let (facts, instruments) = relied_on(deed, &gauge, &new.facts, then).await?;
+    let what = (new.section, &new.facts, None);
+    let (facts, instruments) = relied_on(deed, (&gauge, &course), what, then).await?;
     let entry = NewEntry {
         section: new.section,
         facts: &facts,
@@ -108,7 +108,9 @@ pub async fn record(
         not_worn(deed, &tightening.wrench).await?;
     }
     let used_on = deed.zone().date(used_at);
-    let (facts, instruments) = relied_on(deed, &gauge, &facts, (used_at, used_on)).await?;
+    let what = (new.section, &facts, None);
+    let then = (used_at, used_on);
+    let (facts, instruments) = relied_on(deed, (&gauge, &course), what, then).await?;
     let entry = NewEntry {
         section: new.section,
         facts: &facts,
@@ -170,7 +172,9 @@ pub async fn correct(
     // The instrument had to be good on the day it was used, not on the day of the correction.
     let used_at = course.origin(old).done_at();
     let used_on = deed.zone().date(used_at);
-    let (facts, instruments) = relied_on(deed, &gauge, &facts, (used_at, used_on)).await?;
+    let what = (new.section, &facts, Some(old));
+    let then = (used_at, used_on);
+    let (facts, instruments) = relied_on(deed, (&gauge, &course), what, then).await?;
     let corrected = NewEntry {
         section: new.section,
         facts: &facts,
@@ -190,9 +194,13 @@ pub async fn correct(
     Ok(id)
 }
 
-/// What is put right about a tightening keeps when its passes were finished, while they are the same.
+/// What is put right about a tightening keeps when its passes were finished, while they are the same; about
+/// a wall, what the register itself found of it.
 fn with_passes_of(old: &Facts, new: &Facts) -> Facts {
     let mut facts = new.clone();
+    if let (Facts::Face(was), Facts::Face(is)) = (old, &mut facts) {
+        faces::keep_what_was_found(was, is);
+    }
     if let (Facts::Tightened(was), Facts::Tightened(is)) = (old, &mut facts) {
         is.finished = if was.passes == is.passes && was.target == is.target {
             was.finished.clone()
@@ -423,11 +431,12 @@ async fn write(
 }
 
 /// The entry with what its instruments tell of themselves, and those instruments, each good for what
-/// it was used for when it was used.
+/// it was used for when it was used. A wall is held against its last reading; a correction keeps the place
+/// in time of what it corrects.
 async fn relied_on(
     deed: &mut Deed,
-    gauge: &Gauge,
-    facts: &Facts,
+    (gauge, course): (&Gauge, &Course),
+    (section, facts, corrects): (Option<u8>, &Facts, Option<&Entry>),
     then: (Moment, Date),
 ) -> Result<(Facts, Vec<InstrumentId>)> {
     match facts {
@@ -461,7 +470,9 @@ async fn relied_on(
             Ok((facts.clone(), vec![wrench.id]))
         }
         Facts::Face(reading) => {
-            let (reading, instruments) = face_instruments(deed, reading, then).await?;
+            let (mut reading, instruments) = faces::instruments(deed, reading, then).await?;
+            let place = (gauge.id, course, section);
+            faces::hold_against_the_last(deed, place, &mut reading, (corrects, then.1)).await?;
             Ok((Facts::Face(Box::new(reading)), instruments))
         }
         _ => Ok((facts.clone(), Vec::new())),
@@ -493,87 +504,8 @@ async fn not_worn(deed: &mut Deed, wrench: &InstrumentNumber) -> Result<()> {
         .map_err(|why| refused("wrench", why))
 }
 
-async fn face_instruments(
-    deed: &mut Deed,
-    reading: &Reading,
-    then: (Moment, Date),
-) -> Result<(Reading, Vec<InstrumentId>)> {
-    let mut list = Vec::new();
-    let mut reading = reading.clone();
-    reading.off = None;
-    if let Some(number) = &reading.instrument {
-        let kinds: Vec<InstrumentKind> = match (&reading.heights, &reading.feeler) {
-            (Some(_), None) => InstrumentKind::HEIGHTS.to_vec(),
-            (None, Some(_)) => InstrumentKind::GAP.to_vec(),
-            _ => [InstrumentKind::HEIGHTS, InstrumentKind::GAP].concat(),
-        };
-        let found = instrument(deed, "instrument", number, then).await?;
-        if let Err(why) = found.may_measure(&kinds, then.1) {
-            let why = with_what_lacks(deed, &found, &kinds, why).await?;
-            return Err(refused("instrument", why));
-        }
-        list.push(found.id);
-        if reading.heights.is_some() {
-            reading.off = found.off_by(reading.limits.flatness);
-        }
-        if reading.verdict().undecided() && reading.note.is_empty() {
-            let words = format!(
-                "By what {number} can tell this face may be flat or not; read it with a finer instrument, or say why it is accepted"
-            );
-            return Err(refused("note", words));
-        }
-    } else if reading.heights.is_some() {
-        // A feeler only passes or does not; heights are read off a scale that may be wrong.
-        return Err(refused(
-            "instrument",
-            "Say what the face was measured with".to_owned(),
-        ));
-    }
-    match (&reading.wall, &reading.wall_instrument) {
-        (Some(_), Some(number)) => {
-            let found = instrument(deed, "wall_instrument", number, then).await?;
-            if let Err(why) = found.may_measure(InstrumentKind::WALL, then.1) {
-                let why = with_what_lacks(deed, &found, InstrumentKind::WALL, why).await?;
-                return Err(refused("wall_instrument", why));
-            }
-            if !list.contains(&found.id) {
-                list.push(found.id);
-            }
-        }
-        (Some(_), None) => {
-            return Err(refused(
-                "wall_instrument",
-                "Say what the wall was measured with".to_owned(),
-            ));
-        }
-        (None, _) => {}
-    }
-    Ok((reading, list))
-}
-
-/// Why an instrument may not be used; and that the plant has none of the kind asked for, where it is so.
-async fn with_what_lacks(
-    deed: &mut Deed,
-    found: &Instrument,
-    kinds: &[InstrumentKind],
-    why: String,
-) -> Result<String> {
-    let other = !kinds.contains(&found.kind);
-    if !other
-        || !store::instruments::of_kinds(deed.db(), kinds)
-            .await?
-            .is_empty()
-    {
-        return Ok(why);
-    }
-    let what = InstrumentKind::any_of(kinds);
-    Ok(format!(
-        "{why}. The register has no {what} in use; an engineer takes one in under Instruments"
-    ))
-}
-
 /// An instrument as it stood when it was used.
-async fn instrument(
+pub(super) async fn instrument(
     deed: &mut Deed,
     name: &str,
     number: &InstrumentNumber,
@@ -584,7 +516,7 @@ async fn instrument(
         .ok_or_else(|| refused(name, format!("No instrument has the number {number}")))
 }
 
-fn refused(name: &str, why: String) -> Error {
+pub(super) fn refused(name: &str, why: String) -> Error {
     Refusal::field(name, why).into()
 }
 

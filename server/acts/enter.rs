@@ -3,7 +3,7 @@
 
 use super::bench::{Issue, Recorded, Worked, issue_kits_on, record_afterwards};
 use super::pressure_tests::{self, Done};
-use super::rebuilds::{self, Returning, Seen, loaded};
+use super::rebuilds::{self, OutOfWindow, Returning, Seen, loaded};
 use super::{Deed, Error, Result};
 use crate::record::rebuild::RebuildState;
 use crate::record::{RebuildId, Refusal};
@@ -46,7 +46,8 @@ impl From<Error> for Stopped {
     }
 }
 
-/// Enters the lines of a sheet in their order. `last_seen` is the last entry the page showed.
+/// Enters the lines of a sheet in their order. `last_seen` is the last entry the page showed; `told` is what
+/// is said of a gauge that came to the bench outside of its windows.
 ///
 /// # Errors
 /// Refuses what any step would refuse, and names the line; a moment to come or before the line before
@@ -55,7 +56,7 @@ pub async fn enter(
     deed: &mut Deed,
     rebuild: RebuildId,
     last_seen: i64,
-    lines: &[Line],
+    (told, lines): (&OutOfWindow, &[Line]),
 ) -> std::result::Result<(), Stopped> {
     let Some(first) = lines.first() else {
         return Err(Error::from(Refusal::not_now("Nothing was written yet")).into());
@@ -67,7 +68,7 @@ pub async fn enter(
     }
     if matches!(open.state, RebuildState::Planned | RebuildState::Ready) {
         let seen = latest(deed, rebuild).await?;
-        rebuilds::start_at(deed, seen, first.worked.at).await?;
+        rebuilds::start_at(deed, seen, first.worked.at, told).await?;
     }
     let mut before = first.worked.at;
     for (at, line) in lines.iter().enumerate() {

@@ -32,12 +32,9 @@ pub struct Failure {
 /// Refuses a retired gauge, a day to come, and something else without a word of what.
 pub async fn report_failure(deed: &mut Deed, id: GaugeId, failure: &Failure) -> Result<FailureId> {
     let gauge = hanging(deed, id).await?;
-    let note = failure.note.trim();
     passed(deed, "seen_on", failure.seen_on)?;
     not_before_it_hung(deed, &gauge, ("seen_on", failure.seen_on)).await?;
-    if failure.kind == FailureKind::Other && note.is_empty() {
-        return Err(Refusal::field("note", "Say in a few words what is wrong").into());
-    }
+    told(failure)?;
     if let Some(one) = reported(deed, id, failure).await? {
         return Err(Refusal::not_now(format!(
             "{}, seen that day, is on record already; {} reported it",
@@ -46,6 +43,20 @@ pub async fn report_failure(deed: &mut Deed, id: GaugeId, failure: &Failure) -> 
         ))
         .into());
     }
+    add_failure(deed, &gauge, failure).await
+}
+
+/// Something else than the usual failures is said in words.
+fn told(failure: &Failure) -> Result<()> {
+    if failure.kind == FailureKind::Other && failure.note.trim().is_empty() {
+        return Err(Refusal::field("note", "Say in a few words what is wrong").into());
+    }
+    Ok(())
+}
+
+/// Puts a failure on record that is not on it yet.
+async fn add_failure(deed: &mut Deed, gauge: &Gauge, failure: &Failure) -> Result<FailureId> {
+    let (id, note) = (gauge.id, failure.note.trim());
     let (person, now) = (deed.person()?, deed.now());
     let row = NewFailure {
         gauge: id,
@@ -181,7 +192,8 @@ pub async fn look_over(deed: &mut Deed, id: GaugeId, look_over: &LookOver) -> Re
             note: note.to_owned(),
         };
         if reported(deed, id, &failure).await?.is_none() {
-            report_failure(deed, id, &failure).await?;
+            told(&failure)?;
+            add_failure(deed, &gauge, &failure).await?;
         }
     }
     Ok(())

@@ -10,6 +10,7 @@ pub mod deed;
 pub mod deferrals;
 pub mod documents;
 pub mod enter;
+mod faces;
 pub mod gas_tests;
 pub mod gasket_ages;
 pub mod gauges;

@@ -11,8 +11,8 @@ use crate::record::bench::{BackInService, Facts};
 use crate::record::course::{Course, Next};
 use crate::record::gauge::{Gauge, Isolation, Standing};
 use crate::record::instrument::{Instrument, InstrumentKind};
-use crate::record::rebuild::{Cause, Rebuild, RebuildState, Rework};
-use crate::record::{GaugeId, Moment, RebuildId, Refusal, TestId};
+use crate::record::rebuild::{Cause, Rebuild, RebuildState, Rework, STANDS};
+use crate::record::{FieldError, GaugeId, Moment, RebuildId, Refusal, TestId};
 use crate::store;
 use crate::store::bench::NewEntry;
 use crate::store::rebuilds::{End, NewMove, NewRebuild};
@@ -160,20 +160,36 @@ pub async fn unready(deed: &mut Deed, seen: Seen) -> Result<()> {
     go(deed, &rebuild, &gauge, &step(RebuildState::Planned)).await
 }
 
+/// What is said of a gauge that cannot be isolated in service and is taken to the bench outside of every
+/// shutdown window of its area.
+#[derive(Debug, Clone, Default)]
+pub struct OutOfWindow {
+    /// Whether it was ticked that its vessel is out of service and the gauge isolated.
+    pub stands: bool,
+    /// Why it is taken then.
+    pub reason: String,
+}
+
 /// Takes a gauge to the bench.
 ///
 /// # Errors
-/// Refuses from any state but planned or ready.
-pub async fn start(deed: &mut Deed, seen: Seen) -> Result<()> {
+/// Refuses from any state but planned or ready; and a gauge that cannot be isolated in service outside of
+/// every shutdown window of its area, unless it was said that its vessel stands, and why.
+pub async fn start(deed: &mut Deed, seen: Seen, told: &OutOfWindow) -> Result<()> {
     let now = deed.now();
-    start_at(deed, seen, now).await
+    start_at(deed, seen, now, told).await
 }
 
 /// Takes a gauge to the bench that came there earlier, as the sheet on paper says.
 ///
 /// # Errors
 /// As [`start`]; and a moment to come.
-pub async fn start_at(deed: &mut Deed, seen: Seen, began: Moment) -> Result<()> {
+pub async fn start_at(
+    deed: &mut Deed,
+    seen: Seen,
+    began: Moment,
+    told: &OutOfWindow,
+) -> Result<()> {
     let (rebuild, gauge, course) = opened(deed, seen).await?;
     if course.next() != Next::Start {
         return Err(Refusal::not_now(format!("This rebuild is {} already", rebuild.state)).into());
@@ -181,14 +197,46 @@ pub async fn start_at(deed: &mut Deed, seen: Seen, began: Moment) -> Result<()> 
     if began > deed.now() {
         return Err(Refusal::not_now("The work is still to begin by this day and time").into());
     }
-    go_at(
-        deed,
-        &rebuild,
-        &gauge,
-        &step(RebuildState::AtTheBench),
-        began,
-    )
-    .await
+    let day = deed.zone().date(began);
+    let reason = outside_of_windows(deed, &gauge, day, told).await?;
+    let to = NewMove {
+        reason: &reason,
+        ..step(RebuildState::AtTheBench)
+    };
+    go_at(deed, &rebuild, &gauge, &to, began).await
+}
+
+/// What the record keeps of a gauge that came to the bench on a day outside of every shutdown window though
+/// it cannot be isolated in service; nothing for any other.
+async fn outside_of_windows(
+    deed: &mut Deed,
+    gauge: &Gauge,
+    day: Date,
+    told: &OutOfWindow,
+) -> Result<String> {
+    if !store::windows::is_outside(deed.db(), gauge, day).await? {
+        return Ok(String::new());
+    }
+    let reason = told.reason.trim();
+    let mut faults = Vec::new();
+    if !told.stands {
+        let words = format!(
+            "This gauge cannot be isolated in service, and {} lies in no shutdown window of {}: it is taken to the bench only where this is so",
+            said(day),
+            gauge.area
+        );
+        faults.push(FieldError::new("stands", words));
+    }
+    if reason.is_empty() {
+        let words = "Say why it is taken to the bench outside of a shutdown window";
+        faults.push(FieldError::new("stands_reason", words));
+    }
+    if !faults.is_empty() {
+        return Err(Refusal::Fields(faults).into());
+    }
+    Ok(format!(
+        "Outside of every shutdown window; {STANDS}. Why: {reason}"
+    ))
 }
 
 /// Sends a gauge to its pressure test.

@@ -1,6 +1,8 @@
 //! The wall between through-bore and gasket recess: whether it bears a planned skim, and (in `life`)
-//! how long it lasts. Whether a reading is good enough to decide on is said in `conformance`.
+//! how long it lasts; `grown` is for a wall read thicker than before. Whether a reading is good enough to
+//! decide on is said in `conformance`.
 
+mod grown;
 mod life;
 
 use rust_decimal::prelude::ToPrimitive;
@@ -11,6 +13,7 @@ use super::OutOfRange;
 use super::quantity::{LengthUnit, StampedLength};
 use super::working::{Source, Step, Working};
 
+pub use grown::{Growth, KeptLife, Measured, growth, life_of_grown};
 pub use life::{
     DAYS_A_YEAR, Outlook, RemainingLife, Taken, WallReading, WearRate, outlook, remaining_life,
     wear_rate,

@@ -291,6 +291,8 @@ fn reading(
         instrument: Some(number("DI-03")?),
         wall_instrument: wall.is_some().then(|| number("DM-01")).transpose()?,
         wall,
+        wall_off: None,
+        thicker: None,
         off: None,
         skim: None,
         skims_done: None,

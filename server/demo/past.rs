@@ -340,6 +340,14 @@ async fn stand(deed: &mut Deed, gauge: GaugeId, to: Standing, why: &str) -> Resu
     acts::gauges::change_standing(deed, gauge, version, to, why).await
 }
 
+/// What the technician says of a gauge that cannot be isolated in service: no windows were agreed then.
+fn stands() -> acts::rebuilds::OutOfWindow {
+    acts::rebuilds::OutOfWindow {
+        stands: true,
+        reason: "the vessel stands on this day, as the plan says".to_owned(),
+    }
+}
+
 impl Hands<'_> {
     async fn calibrate_until(&mut self, deed: &mut Deed, moment: Moment) -> Result<()> {
         while let Some((at, id, calibrated)) =
@@ -427,7 +435,7 @@ impl Hands<'_> {
         let seen = bench::seen(deed, id).await?;
         match step {
             Step::Issue => self.issue(deed, member, id, at.date()).await?,
-            Step::Start => acts::rebuilds::start(deed, seen).await?,
+            Step::Start => acts::rebuilds::start(deed, seen, &stands()).await?,
             Step::SendToTest => acts::rebuilds::send_to_test(deed, seen).await?,
             Step::TakeBack => {
                 let back = acts::rebuilds::TakeBack {

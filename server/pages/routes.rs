@@ -190,7 +190,7 @@ pub fn table() -> Vec<Route> {
         shows("/bench/{tag}/sheet.pdf", ALL, bench::paper::show),
         does("/bench/{tag}/ready", BENCH, bench::moves::ready),
         does("/bench/{tag}/not-ready", BENCH, bench::moves::unready),
-        does("/bench/{tag}/start", BENCH, bench::moves::start),
+        does("/bench/{tag}/start", BENCH, bench::start::start),
         shows("/bench/{tag}/made-safe", BENCH, step::show::<made_safe::Typed>),
         does("/bench/{tag}/made-safe", BENCH, step::record::<made_safe::Typed>),
         shows("/bench/{tag}/stripped", BENCH, step::show::<stripped::Typed>),

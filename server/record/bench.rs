@@ -347,7 +347,9 @@ impl Facts {
         let shown = verdict.shown.map(|one| one.working);
         let certain = verdict.certain.map(|one| one.working);
         let skim = verdict.skim.map(|one| one.working);
-        judged.chain(shown).chain(certain).chain(skim).collect()
+        let grew = reading.growth().map(|one| one.working);
+        let told = judged.chain(shown).chain(certain);
+        told.chain(grew).chain(skim).collect()
     }
 
     /// Each pass of a tightening with when it was finished, where that was noted.

@@ -3,16 +3,18 @@
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
+use time::Date;
 
 use super::gauge::Kind;
 use super::ids::InstrumentNumber;
 use super::sentence::Sentence;
 use super::words::words;
+use crate::calc::calendar::{iso_date, said};
 use crate::calc::conformance::{self, Decision, Guard, Limit, decide};
 use crate::calc::quantity::{LengthUnit, StampedLength};
 use crate::calc::seat::{self, Judged};
 use crate::calc::shown::{self, Shown};
-use crate::calc::wall::{Skim, SkimVerdict, plan_skim};
+use crate::calc::wall::{Growth, Measured, Skim, SkimVerdict, growth, plan_skim};
 
 words! {
     /// Which seating face; the back ones are those of a transparent gauge.
@@ -75,6 +77,36 @@ pub struct Limits {
     pub skims: u8,
 }
 
+/// What is ticked where a wall was read thicker than before, by more than both readings can be off.
+pub const READ_AGAIN: &str = "it was read again, at the right place, in the right unit and with the right instrument, and is so";
+
+/// What was said of a wall that was read thicker than before, by more than both readings can be off.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Thicker {
+    /// Whether it was ticked that it was read again and is so.
+    pub read_again: bool,
+    /// Why it is thicker.
+    pub reason: String,
+    /// What it was held against; found when it is recorded.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before: Option<Before>,
+}
+
+/// The last reading of the same wall.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Before {
+    /// What was read.
+    pub thickness: StampedLength,
+    /// When.
+    #[serde(with = "iso_date")]
+    pub on: Date,
+    /// How uncertain it was by its instrument (standard uncertainty), where that is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub standard: Option<StampedLength>,
+    /// What both readings together can be off (expanded uncertainty, k = 2).
+    pub expanded: StampedLength,
+}
+
 /// One face as found, or as it is after a skim.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Reading {
@@ -94,6 +126,13 @@ pub struct Reading {
     /// What the wall was measured with.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wall_instrument: Option<InstrumentNumber>,
+    /// How uncertain the wall as read is by the instrument itself (standard uncertainty); older entries say
+    /// nothing of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wall_off: Option<StampedLength>,
+    /// What was said of a wall that was read thicker than before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub thicker: Option<Thicker>,
     /// How uncertain a height-to-height difference is by the instrument itself (standard uncertainty).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub off: Option<StampedLength>,
@@ -230,6 +269,30 @@ impl Reading {
         seat::wall(wall, self.limits.wall).ok()
     }
 
+    /// The wall as it was read, with what its instrument can be off.
+    pub fn measured(&self) -> Option<Measured> {
+        Some(Measured {
+            thickness: self.wall?,
+            standard: self.wall_off,
+        })
+    }
+
+    /// What the wall was read thicker than, and the reason that was written, where it was.
+    pub fn grew(&self) -> Option<(&Before, &str)> {
+        let thicker = self.thicker.as_ref()?;
+        Some((thicker.before.as_ref()?, thicker.reason.as_str()))
+    }
+
+    /// How it was found that the wall was read thicker than before.
+    pub fn growth(&self) -> Option<Growth> {
+        let (before, _) = self.grew()?;
+        let earlier = Measured {
+            thickness: before.thickness,
+            standard: before.standard,
+        };
+        growth(earlier, self.measured()?).ok()
+    }
+
     /// The flatness to the digits that the heights as written and twice what the instrument is off by
     /// carry.
     fn shown(&self, judged: &Judged) -> Option<Shown<LengthUnit>> {
@@ -349,6 +412,17 @@ impl Reading {
         }
         if let Some(number) = &self.wall_instrument {
             pairs.push(("Wall measured with", Sentence::of(number)));
+        }
+        if let Some((before, reason)) = self.grew() {
+            pairs.push((
+                "Thicker than before",
+                Sentence::default()
+                    .figure(before.thickness)
+                    .words(format!(" on {}; both can be off by ", said(before.on)))
+                    .figure(before.expanded),
+            ));
+            pairs.push(("Confirmed", Sentence::of(READ_AGAIN)));
+            pairs.push(("Why thicker", Sentence::of(reason)));
         }
         if let Some(cut) = self.skim {
             let left = verdict.skim.as_ref();

@@ -62,6 +62,11 @@ words! {
     }
 }
 
+/// What is ticked where a gauge that cannot be isolated in service is taken to the bench outside of every
+/// shutdown window.
+pub const STANDS: &str =
+    "its vessel is out of service and the gauge is isolated from it; both stay so until it is back";
+
 /// One step of a rebuild from state to state.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Move {

@@ -1,14 +1,17 @@
 //! The walls between through-bore and recess of one gauge: their readings place by place, how they
 //! wear, and when they have to be measured again. The rates themselves are computed in `calc::wall`.
 
+use std::collections::BTreeMap;
+
 use serde::{Deserialize, Serialize};
 use time::Date;
 
 use super::face::{FaceOf, FaceSeen, Reading};
 use super::sentence::Sentence;
 use crate::calc::OutOfRange;
+use crate::calc::calendar::said;
 use crate::calc::quantity::{StampedLength, Unit, significant};
-use crate::calc::wall::{Outlook, RemainingLife, Taken, WallReading, remaining_life};
+use crate::calc::wall::{KeptLife, Outlook, RemainingLife, Taken, WallReading, life_of_grown};
 
 /// The longest interval the computation takes: what wears so slowly is no reason to open a gauge.
 const LONGEST_MONTHS: u32 = 240;
@@ -29,6 +32,8 @@ pub struct Wall {
     pub place: Place,
     /// In order of days.
     pub readings: Vec<WallReading>,
+    /// How uncertain each of them is by its instrument (standard uncertainty), where that is recorded.
+    pub standards: Vec<Option<StampedLength>>,
 }
 
 /// One wall with what its readings say.
@@ -38,6 +43,9 @@ pub struct Wear {
     pub wall: Wall,
     /// Rate, remaining life and next measurement.
     pub life: RemainingLife,
+    /// Where it was last read thicker than before, by more than the readings can be off: the reading than
+    /// which it counts as no thicker.
+    pub kept: Option<WallReading>,
 }
 
 impl Wear {
@@ -65,13 +73,24 @@ impl Wear {
             }
             .words(" per year; ")
         };
-        match self.life.outlook {
+        let told = match self.life.outlook {
+            Outlook::Spent if self.kept.is_some() => {
+                rate().words("reckoned to be at or under the least wall")
+            }
             Outlook::Spent => rate().words("at or under the least wall"),
             Outlook::Lasts { years } => {
                 rate().words(format!("reaches the least wall in {years:.1} years"))
             }
             Outlook::NoLossFound => Sentence::of("no loss found"),
+            Outlook::RateUnknown if self.kept.is_some() => Sentence::of("no rate known"),
             Outlook::RateUnknown => Sentence::of("one reading, no rate known yet"),
+        };
+        match &self.kept {
+            None => told,
+            Some(kept) => told
+                .words("; read thicker than before, which is not reckoned: it counts as no thicker than ")
+                .figure(kept.thickness)
+                .words(format!(" on {}", said(kept.on))),
         }
     }
 }
@@ -92,32 +111,31 @@ pub fn wall_reading(reading: &Reading, on: Date) -> Option<WallReading> {
 /// The walls of a gauge from its readings in the order they were recorded. A renewed part begins
 /// afresh: what was read of the old one says nothing about it.
 pub fn walls(readings: impl IntoIterator<Item = (u8, Date, Reading)>) -> Vec<Wall> {
-    let mut walls: Vec<Wall> = Vec::new();
+    let mut places: BTreeMap<Place, Vec<(WallReading, Option<StampedLength>)>> = BTreeMap::new();
     for (section, on, reading) in readings {
         let place = Place {
             section,
             face: reading.face,
         };
-        let at = walls.iter().position(|wall| wall.place == place);
-        let at = at.unwrap_or_else(|| {
-            walls.push(Wall {
-                place,
-                readings: Vec::new(),
-            });
-            walls.len() - 1
-        });
-        let Some(wall) = walls.get_mut(at) else {
-            continue;
-        };
+        let list = places.entry(place).or_default();
         if reading.seen == FaceSeen::Renewed {
-            wall.readings.clear();
+            list.clear();
         }
-        wall.readings.extend(wall_reading(&reading, on));
-        wall.readings.sort_by_key(|one| one.on);
+        list.extend(wall_reading(&reading, on).map(|read| (read, reading.wall_off)));
+        list.sort_by_key(|(read, _)| read.on);
     }
-    walls.retain(|wall| !wall.readings.is_empty());
-    walls.sort_by_key(|wall| wall.place);
-    walls
+    places
+        .into_iter()
+        .filter(|(_, list)| !list.is_empty())
+        .map(|(place, list)| {
+            let (readings, standards) = list.into_iter().unzip();
+            Wall {
+                place,
+                readings,
+                standards,
+            }
+        })
+        .collect()
 }
 
 /// What the readings of each wall say against the least wall the plant allows.
@@ -128,8 +146,10 @@ pub fn worn(walls: Vec<Wall>, limit: StampedLength) -> Result<Vec<Wear>, OutOfRa
     walls
         .into_iter()
         .map(|wall| {
-            let life = remaining_life(&wall.readings, limit, LONGEST_MONTHS)?;
-            Ok(Wear { wall, life })
+            let read = wall.readings.iter().copied();
+            let read: Vec<_> = read.zip(wall.standards.iter().copied()).collect();
+            let KeptLife { life, kept } = life_of_grown(&read, limit, LONGEST_MONTHS)?;
+            Ok(Wear { wall, life, kept })
         })
         .collect()
 }
@@ -168,6 +188,7 @@ mod tests {
                 read(date!(2024 - 01 - 01), "0.1168"),
                 read(date!(2026 - 01 - 01), "0.1100"),
             ],
+            standards: vec![None, None],
         };
         let worn = worn(vec![wall], inch("0.100")).expect("in range");
         let told = worn[0].told().to_string();

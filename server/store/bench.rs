@@ -285,15 +285,15 @@ pub async fn wrenches_elsewhere(
         .collect())
 }
 
-/// A reading of a face whose wall was measured, or whose part was renewed, in any rebuild of a gauge.
+/// The readings of a face whose wall was measured, or whose part was renewed, in all rebuilds of a gauge.
 pub async fn wall_readings(
     db: &mut SqliteConnection,
     gauge: GaugeId,
     section: u8,
     face: FaceOf,
-) -> Result<Vec<(Moment, Facts)>> {
+) -> Result<Vec<(EntryId, Moment, Facts)>> {
     let rows = sqlx::query!(
-        r#"SELECT coalesce(e.done_at, e.at) AS "at!: Moment", e.facts FROM rebuild r JOIN bench_entry e ON e.rebuild_id = r.id
+        r#"SELECT e.id AS "id!: EntryId", coalesce(e.done_at, e.at) AS "at!: Moment", e.facts FROM rebuild r JOIN bench_entry e ON e.rebuild_id = r.id
            WHERE r.gauge_id = ?1 AND e.topic = 'face' AND e.section = ?2 AND e.facts ->> 'face' = ?3
              AND (e.facts ->> 'wall' IS NOT NULL OR e.facts ->> 'seen' = 'renewed')
              AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
@@ -305,7 +305,7 @@ pub async fn wall_readings(
     .fetch_all(db)
     .await?;
     rows.into_iter()
-        .map(|row| Ok((row.at, serde_json::from_str::<Facts>(&row.facts)?)))
+        .map(|row| Ok((row.id, row.at, serde_json::from_str::<Facts>(&row.facts)?)))
         .collect()
 }
 

@@ -7,6 +7,7 @@ use time::Date;
 use super::Result;
 use super::due::COUNTED;
 use crate::calc::due::{Candidate, Rule};
+use crate::record::gauge::{Gauge, Isolation};
 use crate::record::rebuild::RebuildState;
 use crate::record::{AreaId, GaugeId, TagNumber, WindowId};
 
@@ -142,6 +143,21 @@ pub async fn overlapping(
     )
     .fetch_optional(db)
     .await?)
+}
+
+/// The window of an area that covers a day.
+pub async fn covering(
+    db: &mut SqliteConnection,
+    area: AreaId,
+    day: Date,
+) -> Result<Option<Window>> {
+    overlapping(db, area, (day, day), None).await
+}
+
+/// Whether a gauge cannot be isolated in service and a day lies in no shutdown window of its area.
+pub async fn is_outside(db: &mut SqliteConnection, gauge: &Gauge, day: Date) -> Result<bool> {
+    let p = &gauge.particulars;
+    Ok(p.isolation == Isolation::ShutdownOnly && covering(db, p.area_id, day).await?.is_none())
 }
 
 /// Moves or renames a window if nobody did so meanwhile.

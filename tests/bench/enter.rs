@@ -386,3 +386,57 @@ async fn pressed_twice_it_is_entered_once_and_a_colleague_s_entry_meanwhile_is_n
         .says("Somebody recorded on this sheet since you opened this page");
     bench.technician.get(SHEET).await.says("Strip the gauge");
 }
+
+#[tokio::test]
+async fn a_wall_thicker_than_when_it_was_last_read_is_asked_about_on_paper_too() {
+    let mut bench = evening().await;
+    let begun = up_to("boltingall", WHOLE);
+    sent(&mut bench, &begun).await.is(StatusCode::SEE_OTHER);
+    bench.technician = bench.plant.technician().await;
+    let pitted = [
+        ("section", "1"),
+        ("face", "chamber"),
+        ("seen_as", "pitted"),
+        ("wall", "0.118"),
+        ("wall_unit", "[in_i]"),
+        ("wall_instrument", "CA-03"),
+    ];
+    bench.record("face", &pitted).await;
+    let face = [
+        ("who", "1"),
+        ("on", "2026-03-02"),
+        ("at", "08:45"),
+        ("face1-chamber-seen_as", "clean"),
+        ("face1-chamber-feeler", "0.002"),
+        ("face1-chamber-feeler_unit", "[in_i]"),
+        ("face1-chamber-instrument", "FS-01"),
+        ("face1-chamber-wall", "0.150"),
+        ("face1-chamber-wall_unit", "[in_i]"),
+        ("face1-chamber-wall_instrument", "CA-03"),
+    ];
+    bench
+        .engineer
+        .get(PAGE)
+        .await
+        .does_not_say("Why it is thicker than before");
+    let refused = sent(&mut bench, &face).await;
+    refused
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("is thicker than 0.118 in, read on 2 Mar 2026")
+        .says("Why it is thicker than before");
+    for field in ["wall", "again", "again_reason"] {
+        let to = format!("href=\"#face1-chamber-{field}\"");
+        assert!(refused.text.contains(&to), "{field}");
+    }
+    let mut again = face.to_vec();
+    again.extend([
+        ("face1-chamber-again", "yes"),
+        ("face1-chamber-again_reason", "the pit was measured first"),
+    ]);
+    sent(&mut bench, &again).await.is(StatusCode::SEE_OTHER);
+    bench
+        .its_record()
+        .await
+        .says("Why thicker the pit was measured first");
+    bench.is_sound().await;
+}

@@ -310,13 +310,19 @@ async fn a_gasket_age_needs_its_ground_is_in_range_and_is_the_engineer_s_to_stat
 }
 
 /// The rebuild of the bench's gauge from the stripped gauge on, with this wall behind the chamber face.
-async fn rebuilt(mut bench: Bench, wall: &str) -> Bench {
+async fn rebuilt(bench: Bench, wall: &str) -> Bench {
+    rebuilt_saying(bench, wall, &[]).await
+}
+
+/// The same with what is said of the wall.
+async fn rebuilt_saying(mut bench: Bench, wall: &str, said: &[(&str, &str)]) -> Bench {
     let mut chamber = clean("chamber");
     chamber.extend([
         ("wall", wall),
         ("wall_unit", "[in_i]"),
         ("wall_instrument", "CA-03"),
     ]);
+    chamber.extend_from_slice(said);
     bench.record("bolting", &[("done", "renewed")]).await;
     bench.record("face", &chamber).await;
     bench.record("face", &clean("cover")).await;
@@ -329,6 +335,40 @@ async fn rebuilt(mut bench: Bench, wall: &str) -> Bench {
     bench.tested("passed").await;
     bench.go("return", RETURNED).await.is(StatusCode::SEE_OTHER);
     bench
+}
+
+/// The bench's gauge stripped once more on a day.
+async fn open_again(mut bench: Bench, at: time::OffsetDateTime) -> Bench {
+    bench.plant.turn_to(at);
+    bench.engineer = bench.plant.engineer().await;
+    bench.technician = bench.plant.technician().await;
+    bench.stripped().await
+}
+
+#[tokio::test]
+async fn a_wall_that_grew_wears_on_from_what_it_was_by_the_faster_rate() {
+    let bench = Bench::with(&[("sections", "1"), COLD_WATER]).await;
+    let bench = rebuilt(bench.stripped().await, "0.130").await;
+    let bench = open_again(bench, datetime!(2026-06-10 09:00 UTC)).await;
+    let bench = rebuilt(bench, "0.125").await;
+    let bench = open_again(bench, datetime!(2026-09-18 09:00 UTC)).await;
+    let said = [
+        ("again", "yes"),
+        ("again_reason", "both earlier ones were read askew"),
+    ];
+    let mut bench = rebuilt_saying(bench, "0.150", &said).await;
+    // 0.005 in lost in the 100 days to 10 June. Another 100 days on it counts as 0.120 in, whatever was read:
+    // 0.020 in left last 400 days; half of them, 200 days, after 18 September 2026 (12 of September, 31, 30,
+    // 31, 31, 28 and 31 make 194 on 31 March) is 6 April 2027.
+    bench
+        .engineer
+        .get(GAUGE)
+        .await
+        .says("Due 6 Apr 2027 (in 7 months): half-life of a worn wall")
+        .says("reaches the least wall in 1.1 years; read thicker than before, which is not reckoned: it counts as no thicker than 0.125 in on 10 Jun 2026")
+        .says("Remaining life of a wall read thicker than before")
+        .says("Metal does not grow");
+    bench.is_sound().await;
 }
 
 #[tokio::test]

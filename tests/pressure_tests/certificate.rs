@@ -3,15 +3,19 @@
 use axum::http::StatusCode;
 use gaugewright::acts::certificates::Marking;
 use gaugewright::acts::{self, Deed, Who};
+use gaugewright::calc::quantity::{LengthUnit, StampedLength};
 use gaugewright::pages::address;
+use gaugewright::record::bench::Facts;
 use gaugewright::record::certificate::{self, CertificateRecord};
 use gaugewright::record::certificate_mark::MarkKind;
+use gaugewright::record::face::{FaceOf, Thicker};
 use gaugewright::record::person::Role;
 use gaugewright::store;
 use time::macros::datetime;
 
 use super::world::{
-    PASSED, certified, plant, plant_with, rebuilt, rebuilt_to, signs, sound, tested, with,
+    PASSED, certified, inspected, opened_again, plant, plant_with, rebuilt, rebuilt_to, signs,
+    sound, tested, with,
 };
 use crate::gauges::edit::NAMEPLATE;
 use crate::papers::ask;
@@ -271,6 +275,35 @@ async fn what_a_reader_has_to_know_stands_among_the_deviations() {
             "The tester noted: The pump lost its prime once.",
         ]
     );
+}
+
+#[tokio::test]
+async fn a_wall_read_thicker_than_before_stands_among_the_deviations_with_what_was_said_of_it() {
+    let plant = plant().await;
+    let id = rebuilt(&plant).await;
+    let Facts::Face(mut face) = inspected(2, FaceOf::Chamber) else {
+        panic!("a face");
+    };
+    face.wall = Some(StampedLength::new(
+        "0.150".parse().unwrap(),
+        LengthUnit::Inch,
+    ));
+    face.thicker = Some(Thicker {
+        read_again: true,
+        reason: "the caliper stood askew".to_owned(),
+        before: None,
+    });
+    opened_again(&plant, id, Facts::Face(face)).await;
+    let number = certified(&plant).await;
+    let (record, _, _) = kept(&plant, &number).await;
+    // By hand: each reading is off by 0.001/√6 in, both by 2·√2 times that.
+    assert_eq!(
+        record.deviations,
+        [
+            "Section 2, chamber recess: a wall of 0.150 in, thicker than 0.131 in on 2 Mar 2026 by more than both readings can be off (0.0012 in, k = 2). Confirmed: it was read again, at the right place, in the right unit and with the right instrument, and is so. Why: the caliper stood askew",
+        ]
+    );
+    sound(&plant).await;
 }
 
 #[tokio::test]

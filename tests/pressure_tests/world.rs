@@ -4,7 +4,7 @@
 use axum::http::StatusCode;
 use gaugewright::acts::bench::Recorded;
 use gaugewright::acts::instruments::Calibrated;
-use gaugewright::acts::rebuilds::{Plan, Seen, TakeBack};
+use gaugewright::acts::rebuilds::{OutOfWindow, Plan, Seen, TakeBack};
 use gaugewright::acts::stock::{self, Receipt};
 use gaugewright::acts::{self, Deed, bench, rebuilds};
 use gaugewright::calc::pressure_test::Code;
@@ -21,7 +21,7 @@ use gaugewright::record::instrument::{Found, Instrument, InstrumentKind};
 use gaugewright::record::kit::Kit;
 use gaugewright::record::person::Role;
 use gaugewright::record::rebuild::{Cause, Rework};
-use gaugewright::record::{InstrumentId, KitId, RebuildId};
+use gaugewright::record::{InstrumentId, KitId, LotId, RebuildId};
 use gaugewright::store;
 use rust_decimal::Decimal;
 use time::Date;
@@ -243,7 +243,9 @@ pub async fn at_the_bench(plant: &Plant) -> RebuildId {
         .expect("a rebuild")
         .id;
     let seen = seen(&mut deed, id).await;
-    rebuilds::start(&mut deed, seen).await.expect("started");
+    rebuilds::start(&mut deed, seen, &OutOfWindow::default())
+        .await
+        .expect("started");
     done(deed).await;
     id
 }
@@ -378,15 +380,49 @@ pub async fn rebuilt_to(plant: &Plant, torques: [&str; 4], from: Option<&str>) -
     id
 }
 
+/// Section 2 of a gauge on test opened once more a quarter of an hour ago, with what was read of it, and
+/// sent back to its test.
+pub async fn opened_again(plant: &Plant, id: RebuildId, read: Facts) {
+    let now = plant.clock.now();
+    plant.clock.set(now.plus(-time::Duration::minutes(15)));
+    taken_back(plant, id).await;
+    entered(plant, id, Some(2), read).await;
+    let mut deed = plant.deed_of(Role::Storekeeper).await;
+    let lot: i64 = sqlx::query_scalar("SELECT id FROM lot WHERE number = 'L-4471'")
+        .fetch_one(deed.db())
+        .await
+        .expect("the lot");
+    stock::issue(&mut deed, id, LotId(lot), 1)
+        .await
+        .expect("issued");
+    done(deed).await;
+    let assembled = Facts::Assembled {
+        confirmed: Fitted::asked(Kind::Reflex).to_vec(),
+        lubricant: Lubricant::Molybdenum,
+        note: String::new(),
+    };
+    entered(plant, id, Some(2), assembled).await;
+    entered(plant, id, Some(2), tightened("32", None)).await;
+    let mut deed = plant.deed_of(Role::Technician).await;
+    let seen = seen(&mut deed, id).await;
+    rebuilds::send_to_test(&mut deed, seen)
+        .await
+        .expect("sent to its test");
+    done(deed).await;
+    plant.clock.set(now);
+}
+
 /// A face under straightedge and feeler; the chamber of section 2 was measured with the dial
 /// indicator: a wedge of 0.001 in across the rails with one station 0.0012 in high on it, and a
 /// wall of 0.131 in. The cover of section 3 is a new part.
-fn inspected(section: u8, face: FaceOf) -> Facts {
+pub fn inspected(section: u8, face: FaceOf) -> Facts {
     let measured = section == 2 && face == FaceOf::Chamber;
     let heights = |list: [&str; 4]| list.map(number).to_vec();
     let inch = |value| StampedLength::new(number(value), LengthUnit::Inch);
     Facts::Face(Box::new(Reading {
         off: None,
+        wall_off: None,
+        thicker: None,
         skim: None,
         skims_done: None,
         face,

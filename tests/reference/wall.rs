@@ -3,8 +3,8 @@
 
 use gaugewright::calc::quantity::{LengthUnit, Stamped, StampedLength, decimal};
 use gaugewright::calc::wall::{
-    DAYS_A_YEAR, Outlook, Skim, Taken, WallReading, WearRate, outlook, plan_skim, remaining_life,
-    skims_possible, wear_rate,
+    DAYS_A_YEAR, Measured, Outlook, Skim, Taken, WallReading, WearRate, growth, life_of_grown,
+    outlook, plan_skim, remaining_life, skims_possible, wear_rate,
 };
 use proptest::prelude::*;
 use rust_decimal::Decimal;
@@ -420,6 +420,171 @@ fn readings_that_make_no_history_are_refused() {
     assert!(remaining_life(&[read(date!(2190 - 01 - 31), "0.150")], inch("0.1"), 240).is_err());
 }
 
+fn measured(thickness: StampedLength, standard: Option<&str>) -> Measured {
+    Measured {
+        thickness,
+        standard: standard.map(inch),
+    }
+}
+
+#[test]
+fn growth_is_held_against_what_both_readings_can_be_off() {
+    // By hand after JCGM 100:2008, 5.1.2 and F.2.2.1: U is twice the root of the sum of squares; a reading
+    // to 0.001 in lies within half of that, 0.001/√12 = 0.000289 in; to 0.01 in, 0.00289 in.
+    for (before, u1, now, u2, unexplained, off) in [
+        // 2·√2·0.000289 = 0.000816
+        ("0.118", None, "0.119", None, true, "0.00082 in"),
+        ("0.118", None, "0.150", None, true, "0.00082 in"),
+        // 2·√(0.000289² + 0.00289²) = 0.00580
+        ("0.118", None, "0.12", None, false, "0.0059 in"),
+        // 2·√2·0.0005 = 0.001414
+        (
+            "0.118",
+            Some("0.0005"),
+            "0.119",
+            Some("0.0005"),
+            false,
+            "0.0015 in",
+        ),
+        (
+            "0.118",
+            Some("0.0005"),
+            "0.120",
+            Some("0.0005"),
+            true,
+            "0.0015 in",
+        ),
+        // What the instrument tells finer than is written down is not told: the digits count.
+        (
+            "0.118",
+            Some("0.0001"),
+            "0.119",
+            Some("0"),
+            true,
+            "0.00082 in",
+        ),
+        // Thinner is no growth.
+        ("0.118", None, "0.110", None, false, "0.00082 in"),
+    ] {
+        let found = growth(measured(inch(before), u1), measured(inch(now), u2)).unwrap();
+        assert_eq!(found.unexplained, unexplained, "{before} {now}");
+        assert_eq!(found.expanded.to_string(), off, "{before} {now}");
+    }
+    // 3.00 mm is 0.11811 in (25.4 mm to the inch, NIST SP 811), 3.10 mm is 0.12205 in.
+    let was = measured(inch("0.118"), None);
+    assert!(!growth(was, measured(mm("3.00"), None)).unwrap().unexplained);
+    assert!(growth(was, measured(mm("3.10"), None)).unwrap().unexplained);
+}
+
+#[test]
+fn growth_of_just_what_both_can_be_off_is_explained() {
+    // By hand: 2·√(0.0003² + 0.0004²) = 0.0010.
+    let was = measured(inch("0.1180"), Some("0.0003"));
+    let of = |now: &str| growth(was, measured(inch(now), Some("0.0004"))).unwrap();
+    assert_eq!(of("0.1190").expanded.to_string(), "0.001 in");
+    assert!(!of("0.1190").unexplained);
+    assert!(of("0.1191").unexplained);
+}
+
+#[test]
+fn what_is_no_wall_or_no_uncertainty_is_no_growth() {
+    let good = measured(inch("0.118"), None);
+    for (wall, standard) in [
+        ("0", None),
+        ("40", None),
+        ("0.118", Some("-0.001")),
+        ("0.118", Some("40")),
+    ] {
+        let bad = measured(inch(wall), standard);
+        assert!(growth(good, bad).is_err(), "{wall}");
+        assert!(growth(bad, good).is_err(), "{wall}");
+    }
+}
+
+fn life_of(walls: &[(Date, &str)]) -> gaugewright::calc::wall::KeptLife {
+    let readings: Vec<(WallReading, Option<StampedLength>)> = walls
+        .iter()
+        .map(|(on, wall)| (read(*on, wall), None))
+        .collect();
+    life_of_grown(&readings, inch("0.100"), 240).unwrap()
+}
+
+#[test]
+fn a_wall_that_grew_wears_on_at_the_faster_rate_from_what_it_was() {
+    // By hand: 0.005 in lost in 100 days. Another 100 days on, read as 0.150 in, it counts as 0.120 in:
+    // 0.020 in last 400 days, of which half after 18 September 2026.
+    let first = (date!(2026 - 03 - 02), "0.130");
+    let second = (date!(2026 - 06 - 10), "0.125");
+    let grown = life_of(&[first, second, (date!(2026 - 09 - 18), "0.150")]);
+    assert_eq!(grown.kept, Some(read(second.0, second.1)));
+    assert!(
+        matches!(grown.life.outlook, Outlook::Lasts { years } if (years * DAYS_A_YEAR - 400.0).abs() < 1e-6)
+    );
+    assert_eq!(grown.life.next_measurement, date!(2027 - 04 - 06));
+    assert!(
+        grown
+            .life
+            .working
+            .remarks
+            .iter()
+            .any(|r| r.contains("does not grow"))
+    );
+    // By hand: lost since it grew, 0.004 in in 730 days; the wall counts as the 0.118 in it was before:
+    // 0.018 in last 3285 days, of which 1642 whole ones are half.
+    let since = life_of(&[
+        (date!(2020 - 01 - 01), "0.118"),
+        (date!(2022 - 01 - 01), "0.150"),
+        (date!(2024 - 01 - 01), "0.146"),
+    ]);
+    assert_eq!(since.life.next_measurement, date!(2028 - 06 - 30));
+    // Back where it was: the reading that grew in between makes the loss since it the larger rate.
+    let back = life_of(&[
+        (date!(2020 - 01 - 01), "0.118"),
+        (date!(2022 - 01 - 01), "0.150"),
+        (date!(2024 - 01 - 01), "0.117"),
+    ]);
+    assert_eq!(back.kept, None);
+    // By hand: 0.033 in in 730 days, 0.017 in left: 376 days, half of them 188.
+    assert_eq!(back.life.next_measurement, date!(2024 - 07 - 07));
+    // Once it would have worn down to the least wall it is used up, whatever is read.
+    let late = life_of(&[first, second, (date!(2028 - 06 - 10), "0.150")]);
+    assert_eq!(late.life.outlook, Outlook::Spent);
+    assert_eq!(late.life.next_measurement, date!(2028 - 06 - 10));
+}
+
+#[test]
+fn a_wall_that_grew_over_its_only_reading_has_no_known_rate() {
+    // common practice, no source: that no loss was found is not said of a reading that grew.
+    let grown = life_of(&[
+        (date!(2025 - 04 - 14), "0.118"),
+        (date!(2026 - 11 - 30), "0.150"),
+    ]);
+    assert_eq!(grown.life.outlook, Outlook::RateUnknown);
+    assert_eq!(grown.life.governing, None);
+    assert_eq!(grown.kept, Some(read(date!(2025 - 04 - 14), "0.118")));
+    // At the least wall before it grew it is used up.
+    let spent = life_of(&[
+        (date!(2025 - 04 - 14), "0.100"),
+        (date!(2026 - 11 - 30), "0.150"),
+    ]);
+    assert_eq!(spent.life.outlook, Outlook::Spent);
+    // Scatter is no growth: then the life is that of the readings as they are.
+    let scattered = [
+        read(date!(2019 - 05 - 01), "0.130"),
+        read(date!(2022 - 05 - 01), "0.124"),
+        read(date!(2024 - 05 - 01), "0.1245"),
+    ];
+    let known = scattered.map(|reading| (reading, Some(inch("0.0005"))));
+    let found = life_of_grown(&known, inch("0.100"), 120).unwrap();
+    assert_eq!(found.kept, None);
+    assert_eq!(
+        found.life,
+        remaining_life(&scattered, inch("0.100"), 120).unwrap()
+    );
+    assert!(life_of_grown(&[], inch("0.100"), 120).is_err());
+    assert!(life_of_grown(&known, inch("0.100"), 241).is_err());
+}
+
 fn history() -> impl Strategy<Value = Vec<WallReading>> {
     prop::collection::vec((1_i64..3_000, 900_i64..2_000), 1..7).prop_map(|steps| {
         let mut on = date!(2000 - 01 - 01);
@@ -462,6 +627,15 @@ proptest! {
             let after = remaining_life(&worn, inch("0.100"), 120).unwrap();
             prop_assert!(after.next_measurement <= before.next_measurement);
         }
+    }
+
+    #[test]
+    fn a_reading_that_grew_never_puts_the_next_measurement_off_past_the_life_before_it(readings in history()) {
+        let known: Vec<_> = readings.iter().map(|reading| (*reading, None)).collect();
+        let all = life_of_grown(&known, inch("0.100"), 240).unwrap();
+        let plain = remaining_life(&readings, inch("0.100"), 240).unwrap();
+        prop_assert!(all.life.next_measurement <= plain.next_measurement);
+        prop_assert!(all.kept.is_none() || all.life.outlook != Outlook::NoLossFound);
     }
 
     #[test]

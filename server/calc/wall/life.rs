@@ -244,7 +244,7 @@ pub fn remaining_life(
 }
 
 /// One reading a day, the thinnest: a second reading never makes a wall thicker than it was found.
-fn thinnest_by_day(readings: &[WallReading]) -> Vec<WallReading> {
+pub(super) fn thinnest_by_day(readings: &[WallReading]) -> Vec<WallReading> {
     let mut days: Vec<WallReading> = Vec::with_capacity(readings.len());
     for reading in readings {
         match days.last_mut() {
@@ -271,7 +271,7 @@ fn years_between(from: Date, to: Date) -> f64 {
     f64::from(to.to_julian_day() - from.to_julian_day()) / DAYS_A_YEAR
 }
 
-fn next(last: Date, outlook: Outlook, interval_months: u32) -> Result<Date, OutOfRange> {
+pub(super) fn next(last: Date, outlook: Outlook, interval_months: u32) -> Result<Date, OutOfRange> {
     let by_interval = add_months(last, interval_months)?;
     let by_life = match outlook {
         Outlook::Spent => Some(last),

@@ -14,6 +14,7 @@ use crate::acts;
 use crate::acts::bench::Worked;
 use crate::acts::enter::{self, Line, Stopped, Written};
 use crate::acts::pressure_tests::Done;
+use crate::acts::rebuilds::OutOfWindow;
 use crate::calc::quantity::{
     PressureUnit, StampedPressure, StampedTemperature, TemperatureUnit, Unit,
 };
@@ -53,7 +54,7 @@ async fn page(
     errors: Errors,
 ) -> store::Result<Page> {
     Ok(Page {
-        blocks: Blocks::of(db, &chrome, &job, typed).await?,
+        blocks: Blocks::of(db, &chrome, &job, (typed, &errors)).await?,
         chrome,
         job,
         errors,
@@ -109,7 +110,11 @@ async fn entered(
 ) -> Result<String, Stopped> {
     let mut deed = chrome.deed(&posted.key).await?;
     let seen = value(&posted.form, "seen").parse().unwrap_or(0);
-    enter::enter(&mut deed, job.rebuild.id, seen, lines).await?;
+    let told = OutOfWindow {
+        stands: !value(&posted.form, "stands").is_empty(),
+        reason: value(&posted.form, "stands_reason").to_owned(),
+    };
+    enter::enter(&mut deed, job.rebuild.id, seen, (&told, lines)).await?;
     let to = address::bench(&job.gauge.particulars.tag);
     deed.commit(&to).await?;
     Ok(to)
@@ -200,6 +205,7 @@ fn read(typed: &Typed, job: &Job, chrome: &Chrome) -> Result<(Vec<Part>, Vec<Lin
             .map(PersonId)
             .map_err(|_| "Choose who did the work"),
     );
+    head.text("stands_reason", value(typed, "stands_reason"), 400);
     let (mut parts, mut lines) = (Vec::new(), Vec::new());
     let mut before = whole;
     for part in job.course.open_parts() {

@@ -9,16 +9,17 @@ use super::kits::Offer;
 use super::step::{Options, words};
 use crate::calc::quantity::{LengthUnit, PressureUnit, TemperatureUnit, TorqueUnit, Unit};
 use crate::pages::chrome::Chrome;
+use crate::pages::form::Errors;
 use crate::pages::show;
 use crate::record::bench::{BackInService, BoltingDone, Condition, Fitted, Lubricant};
 use crate::record::course::Part;
-use crate::record::face::FaceSeen;
+use crate::record::face::{FaceSeen, READ_AGAIN};
 use crate::record::found::{BoltingFound, GasketFound, GlassFound, LeakPath, ShieldFound};
 use crate::record::gauge::Kind;
 use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::person::{Reads, Role};
 use crate::record::pressure_test::{Basis, CONFIRMED, LeakSeen, Medium, asked};
-use crate::record::rebuild::Cause;
+use crate::record::rebuild::{Cause, RebuildState, STANDS};
 use crate::store;
 
 /// How a field is filled in.
@@ -125,8 +126,13 @@ impl Blocks {
         db: &mut SqliteConnection,
         chrome: &Chrome,
         job: &Job,
-        typed: &Typed,
+        (typed, errors): (&Typed, &Errors),
     ) -> store::Result<Self> {
+        let wanted = |name: &str| {
+            let written =
+                |(field, value): &(String, String)| field == name && !value.trim().is_empty();
+            !errors.on(name).is_empty() || typed.iter().any(written)
+        };
         let known = known(db, chrome, job).await?;
         let own = chrome.signed.person.id.0.to_string();
         let mut head = vec![
@@ -144,12 +150,34 @@ impl Blocks {
             head[0].value = own;
         }
         head[1].value = show::plain_date(&chrome.today);
+        let to_come = matches!(
+            job.rebuild.state,
+            RebuildState::Planned | RebuildState::Ready
+        );
+        let outside = store::windows::is_outside(db, &job.gauge, chrome.today).await?;
+        if wanted("stands") || wanted("stands_reason") || (to_come && outside) {
+            head.push(tick("stands", &show::sentence(STANDS)));
+            let hint = "Of a gauge that cannot be isolated in service; it stays in the record";
+            let label = "Why it came to the bench outside of every shutdown window";
+            head.push(long("stands_reason", label, hint));
+        }
         fill(&mut head, "", typed);
         let mut last = "";
         let mut parts = Vec::new();
         for part in job.course.open_parts() {
             let begins = stage(part);
             let mut fields = fields(part, job, chrome, &known);
+            let begins_with = prefix(part);
+            if ["again", "again_reason"]
+                .iter()
+                .any(|name| wanted(&format!("{begins_with}{name}")))
+            {
+                let after = fields
+                    .iter()
+                    .position(|field| field.name == "wall_instrument");
+                let at = after.map_or(fields.len(), |at| at + 1);
+                fields.splice(at..at, read_again());
+            }
             if begins != last {
                 let mut who = choice("who", "Who, if somebody else", known.people.clone());
                 who.input = Input::Choice(with_none(known.people.clone(), "as above"));
@@ -250,6 +278,15 @@ fn quantity<U: Unit>(name: &str, label: &str, hint: &str, unit: U) -> Field {
         hint,
         Input::Quantity(units, unit.ucum().to_owned()),
     )
+}
+
+/// What is asked of a wall that is thicker than before.
+fn read_again() -> [Field; 2] {
+    let hint = "Such as what was wrong with the earlier reading; it stays in the record";
+    [
+        tick("again", &show::sentence(READ_AGAIN)),
+        long("again_reason", "Why it is thicker than before", hint),
+    ]
 }
 
 fn note() -> Field {

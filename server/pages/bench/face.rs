@@ -8,7 +8,7 @@ use sqlx::SqliteConnection;
 use super::face_map::{FaceMap, WallChart};
 use super::job::Job;
 use super::sheet::Form;
-use super::step::{Options, Step, section, section_typed, words};
+use super::step::{Options, Step, section, section_typed, ticked, words};
 use crate::acts::bench::Recorded;
 use crate::calc::conformance::Decision;
 use crate::calc::quantity::{self, LengthUnit, Side, StampedLength, Unit};
@@ -17,10 +17,13 @@ use crate::calc::wall;
 use crate::calc::working::Working;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
+use crate::pages::show;
 use crate::record::InstrumentNumber;
 use crate::record::bench::{Entry, Facts};
 use crate::record::course::Next;
-use crate::record::face::{FaceOf, FaceResult, FaceSeen, Heights, Limits, Reading, Verdict};
+use crate::record::face::{
+    FaceOf, FaceResult, FaceSeen, Heights, Limits, READ_AGAIN, Reading, Thicker, Verdict,
+};
 use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::wear::{walls, worn};
 use crate::store;
@@ -46,6 +49,8 @@ pub struct Typed {
     pub(super) wall: String,
     pub(super) wall_unit: String,
     pub(super) wall_instrument: String,
+    pub(super) again: String,
+    pub(super) again_reason: String,
     pub(super) skim: String,
     pub(super) skim_unit: String,
     pub(super) note: String,
@@ -142,6 +147,21 @@ impl View {
         !self.typed.skim.is_empty() || (asked && !self.renew_only && !self.cut_enough)
     }
 
+    /// Whether it is asked if a wall that is thicker than before was read again.
+    pub fn asks_again(&self, errors: &Errors) -> bool {
+        let t = &self.typed;
+        let said = [&t.again, &t.again_reason];
+        said.iter().any(|text| !text.is_empty())
+            || ["again", "again_reason"]
+                .iter()
+                .any(|field| !errors.on(field).is_empty())
+    }
+
+    /// What is ticked of such a wall.
+    pub fn again(&self) -> String {
+        show::sentence(READ_AGAIN)
+    }
+
     /// Whether heights are typed, or something is wrong with them.
     pub fn by_heights(&self, errors: &Errors) -> bool {
         let t = &self.typed;
@@ -219,6 +239,11 @@ impl Step for Typed {
             wall: value_of(reading.wall),
             wall_unit: unit_of(reading.wall),
             wall_instrument: number_of(&reading.wall_instrument),
+            again: (reading.thicker.as_ref())
+                .filter(|one| one.read_again)
+                .map_or_else(String::new, |_| ticked()),
+            again_reason: (reading.thicker.as_ref())
+                .map_or_else(String::new, |one| one.reason.clone()),
             skim: value_of(reading.skim),
             skim_unit: unit_of(reading.skim),
             note: reading.note.clone(),
@@ -252,6 +277,13 @@ impl Step for Typed {
         let skim = read.stamped("skim", &self.skim, &self.skim_unit);
         let instrument = number(&mut read, "instrument", &self.instrument);
         let wall_instrument = number(&mut read, "wall_instrument", &self.wall_instrument);
+        let again_reason = read.text("again_reason", &self.again_reason, 400);
+        let again = !self.again.is_empty();
+        let thicker = (again || !again_reason.is_empty()).then_some(Thicker {
+            read_again: again,
+            reason: again_reason,
+            before: None,
+        });
         let note = read.text("note", &self.note, 2000);
         let skims_done =
             (face.zip(place.flatten()).filter(|_| skim.is_some())).map(|(face, section)| {
@@ -269,6 +301,8 @@ impl Step for Typed {
                 instrument,
                 wall,
                 wall_instrument,
+                wall_off: None,
+                thicker,
                 off: None,
                 skim,
                 skims_done,
@@ -320,7 +354,7 @@ impl Step for Typed {
         let instruments = store::instruments::of_kinds(db, &all).await?;
         let flat = [InstrumentKind::HEIGHTS, InstrumentKind::GAP].concat();
         let mut view = view(self, job, chrome, &instruments, &flat);
-        view.wear = wear(db, &view, job, chrome).await?;
+        view.wear = wear(db, &view, (job, chrome), &instruments).await?;
         Ok(Form::Face(Box::new(view)))
     }
 
@@ -394,8 +428,8 @@ fn view(
 async fn wear(
     db: &mut SqliteConnection,
     view: &View,
-    job: &Job,
-    chrome: &Chrome,
+    (job, chrome): (&Job, &Chrome),
+    instruments: &[Instrument],
 ) -> store::Result<Option<WallChart>> {
     let (Ok(section), Ok(face)) = (
         view.typed.section.parse(),
@@ -404,16 +438,20 @@ async fn wear(
         return Ok(None);
     };
     let mut list = Vec::new();
-    for (at, facts) in store::bench::wall_readings(db, job.gauge.id, section, face).await? {
+    for (_, at, facts) in store::bench::wall_readings(db, job.gauge.id, section, face).await? {
         if let Facts::Face(reading) = facts {
             list.push((section, chrome.zone().date(at), *reading));
         }
     }
     if let Ok(Recorded {
-        facts: Facts::Face(typed),
+        facts: Facts::Face(mut typed),
         ..
     }) = view.typed.read(job, chrome)
     {
+        let used = instruments
+            .iter()
+            .find(|i| Some(&i.number) == typed.wall_instrument.as_ref());
+        typed.wall_off = used.and_then(|i| i.off_by(typed.wall?));
         list.push((section, chrome.today, *typed));
     }
     // By the same rule as the gauge’s own page and its due date.

@@ -6,7 +6,7 @@ use time::{Date, Duration};
 use crate::calc::flatness::minimum_zone;
 use crate::calc::quantity::{LengthUnit, StampedLength, Unit, significant};
 use crate::calc::seat::stations;
-use crate::calc::wall::{Outlook, RemainingLife, Taken};
+use crate::calc::wall::{Outlook, RemainingLife, Taken, WallReading};
 use crate::pages::show;
 use crate::pages::show::place;
 use crate::record::face::Heights;
@@ -165,6 +165,8 @@ pub struct WallChart {
     pub life: RemainingLife,
     /// The day by which it asks to be measured again; none while no wear is known.
     pub due: Option<Date>,
+    /// Where it was last read thicker than before: the reading than which it counts as no thicker.
+    pub kept: Option<WallReading>,
     /// The day it reaches the limit, if it goes on so.
     pub runs_out: Option<Date>,
     /// What the drawing shows.
@@ -180,7 +182,7 @@ impl WallChart {
     /// Draws the readings of one wall, in order of days; none where there are none.
     pub fn of(wear: Wear, limit: StampedLength) -> Option<Self> {
         let due = wear.due();
-        let Wear { wall, life } = wear;
+        let Wear { wall, life, kept } = wear;
         let readings = wall.readings;
         let (first, last) = (readings.first()?, readings.last()?);
         let unit: LengthUnit = limit.unit;
@@ -252,6 +254,7 @@ impl WallChart {
             dots,
             life,
             due,
+            kept,
             runs_out,
             says,
         })

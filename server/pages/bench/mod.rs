@@ -21,6 +21,7 @@ pub mod photo;
 pub mod prove;
 pub mod remark;
 pub mod sheet;
+pub mod start;
 pub mod step;
 pub mod stripped;
 pub mod tightened;

@@ -1,5 +1,5 @@
-//! The buttons that move a rebuild from state to state: ready and not, to the bench, to its test and
-//! back, returned, abandoned. Which move is allowed is decided in `record` and `acts`.
+//! The buttons that move a rebuild from state to state: ready and not, to its test and back, returned,
+//! abandoned; to the bench in `start.rs`. Which move is allowed is decided in `record` and `acts`.
 
 use axum::extract::{Path, State};
 use serde::Deserialize;
@@ -124,7 +124,6 @@ pub struct Abandon {
 enum Plain {
     Ready,
     Unready,
-    Start,
     Test,
 }
 
@@ -146,16 +145,6 @@ pub async fn unready(
     posted: Posted<Press>,
 ) -> Answer {
     plain(state, chrome, tag, posted, Plain::Unready).await
-}
-
-/// Takes the gauge to the bench.
-pub async fn start(
-    state: State<App>,
-    chrome: Chrome,
-    tag: Path<String>,
-    posted: Posted<Press>,
-) -> Answer {
-    plain(state, chrome, tag, posted, Plain::Start).await
 }
 
 /// Sends the gauge to its test.
@@ -183,7 +172,6 @@ async fn plain(
         match which {
             Plain::Ready => rebuilds::make_ready(&mut deed, seen).await?,
             Plain::Unready => rebuilds::unready(&mut deed, seen).await?,
-            Plain::Start => rebuilds::start(&mut deed, seen).await?,
             Plain::Test => rebuilds::send_to_test(&mut deed, seen).await?,
         }
         deed.commit(&to).await

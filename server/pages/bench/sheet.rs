@@ -13,8 +13,8 @@ use super::job::{self, Job};
 use super::moves::{Abandon, Back, Return};
 use super::step::{Common, Options, Step, sections};
 use super::{
-    assembled, bolting, face, hand_over, kits, made_safe, none, photo, prove, remark, stripped,
-    tightened,
+    assembled, bolting, face, hand_over, kits, made_safe, none, photo, prove, remark, start,
+    stripped, tightened,
 };
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
@@ -38,7 +38,7 @@ const SPARE_KEYS: usize = 24;
 #[derive(Debug, Clone)]
 pub enum Form {
     /// To be made ready or taken to the bench.
-    Start,
+    Start(Box<start::View>),
     /// Made safe.
     MadeSafe(made_safe::Typed),
     /// Stripped.
@@ -78,7 +78,7 @@ impl Form {
     /// The store's failure.
     pub async fn due(db: &mut SqliteConnection, job: &Job, chrome: &Chrome) -> store::Result<Self> {
         match job.course.next() {
-            Next::Start | Next::Nothing => Ok(Self::Start),
+            Next::Start | Next::Nothing => start::Typed::default().form(db, job, chrome).await,
             Next::MakeSafe => made_safe::Typed::default().form(db, job, chrome).await,
             Next::Strip(_) => stripped::Typed::default().form(db, job, chrome).await,
             Next::CheckBolting(_) => bolting::Typed::default().form(db, job, chrome).await,
@@ -96,7 +96,7 @@ impl Form {
     /// The stage the form belongs to, where it belongs to one.
     const fn stage(&self) -> Option<Stage> {
         Some(match self {
-            Self::Start
+            Self::Start(_)
             | Self::Abandon(_)
             | Self::Remark(_)
             | Self::Photo(_)
@@ -220,7 +220,7 @@ impl Page {
         match &self.form {
             // What others do is no order to somebody who only looks.
             _ if !self.open_to_them() => format!("It waits for: {}", self.waits_for()),
-            Form::Start => "Take it to the bench".to_owned(),
+            Form::Start(_) => "Take it to the bench".to_owned(),
             Form::MadeSafe(_) if course.missing(Stage::MadeSafe).is_none() => {
                 "Another permit or lock".to_owned()
             }

@@ -6,12 +6,13 @@ use time::Date;
 
 use super::compose::{Taken, torque_also};
 use super::{Amount, Choice, FaceResult, PartRenewed, Tightening};
+use crate::calc::calendar::said;
 use crate::calc::quantity::Side;
 use crate::calc::seat::Judged;
 use crate::record::InstrumentNumber;
 use crate::record::bench::{BoltingDone, Facts, Topic};
 use crate::record::course::Course;
-use crate::record::face::{FaceOf, FaceSeen, Reading};
+use crate::record::face::{FaceOf, FaceSeen, READ_AGAIN, Reading};
 use crate::record::gauge::Gauge;
 use crate::record::moment::Zone;
 
@@ -218,6 +219,22 @@ pub(super) fn faces(course: &Course) -> Vec<FaceResult> {
         }
     }
     list
+}
+
+/// Walls that were read thicker than before, each in a sentence with what was said of it.
+pub(super) fn thicker(course: &Course) -> Vec<String> {
+    faces_of(course)
+        .filter_map(|(section, face, reading)| {
+            let (before, reason) = reading.grew()?;
+            Some(format!(
+                "Section {section}, {face}: a wall of {}, thicker than {} on {} by more than both readings can be off ({}, k = 2). Confirmed: {READ_AGAIN}. Why: {reason}",
+                reading.wall?,
+                before.thickness,
+                said(before.on),
+                before.expanded
+            ))
+        })
+        .collect()
 }
 
 fn result(place: &str, measured: &str, side: &str, judged: &Judged) -> FaceResult {

@@ -1,0 +1,225 @@
+//! A wall that is thicker than when it was last read: it is asked about, recorded with a tick and a reason
+//! only, and never taken for metal that grew.
+
+use axum::http::StatusCode;
+use time::macros::datetime;
+
+use super::world::{ASSEMBLED, Bench, RETURNED, clean, send};
+
+const GAUGE: &str = "/gauges/LG-1107A";
+
+/// A clean chamber face with this wall.
+fn walled(wall: &str) -> Vec<(&str, &str)> {
+    let mut fields = clean("chamber");
+    fields.extend([
+        ("wall", wall),
+        ("wall_unit", "[in_i]"),
+        ("wall_instrument", "CA-03"),
+    ]);
+    fields
+}
+
+/// The same with what is said of it.
+fn saying<'a>(wall: &'a str, again: &'a str, reason: &'a str) -> Vec<(&'a str, &'a str)> {
+    let mut fields = walled(wall);
+    fields.extend([("again", again), ("again_reason", reason)]);
+    fields
+}
+
+/// From the inspected gauge to its return.
+async fn returned(mut bench: Bench) -> Bench {
+    bench.record("face", &clean("cover")).await;
+    bench
+        .record("kits", &[("lot", "1"), ("quantity", "1")])
+        .await;
+    bench.record("assembled", ASSEMBLED).await;
+    bench.record("tightened", &[("wrench", "TW-07")]).await;
+    bench.press("test").await.is(StatusCode::SEE_OTHER);
+    bench.tested("passed").await;
+    bench.go("return", RETURNED).await.is(StatusCode::SEE_OTHER);
+    bench
+}
+
+/// Rebuilt on 2 March with a wall of 0.118 in, and open again on 10 June.
+async fn rebuilt_and_open_again() -> Bench {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.118")).await;
+    let mut bench = returned(bench).await;
+    bench.plant.turn_to(datetime!(2026-06-10 09:00 UTC));
+    bench.technician = bench.plant.technician().await;
+    bench.engineer = bench.plant.engineer().await;
+    let mut bench = bench.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench
+}
+
+#[tokio::test]
+async fn a_wall_thicker_than_when_it_was_last_read_is_taken_with_a_tick_and_a_reason_only() {
+    let mut bench = rebuilt_and_open_again().await;
+    bench
+        .technician
+        .get("/bench/LG-1107A/face?section=1&face=chamber")
+        .await
+        .does_not_say("Why it is thicker than before");
+    // Read to 0.001 in each: 2·√2·0.001/√12 = 0.00082 in by hand.
+    let asked = "0.150 in, read on 10 Jun 2026, is thicker than 0.118 in, read on 2 Mar 2026, by more than both readings can be off (0.00082 in, k = 2). Metal does not grow: was it the right place, the right unit, the right instrument?";
+    let refused = bench.send("face", &walled("0.150")).await;
+    refused
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says(asked)
+        .says("Read it again, and tick this only when it is so")
+        .says("Say why it is thicker, such as what was wrong with the earlier reading");
+    for field in ["wall", "again", "again_reason"] {
+        assert!(
+            refused.text.contains(&format!("href=\"#{field}\"")),
+            "{field}"
+        );
+        assert!(
+            refused.text.contains(&format!("id=\"{field}-wrong\"")),
+            "{field}"
+        );
+    }
+    assert_eq!(refused.field("wall"), "0.150");
+    // One without the other does not do, and what was said stays.
+    let refused = bench
+        .send(
+            "face",
+            &saying("0.150", "", "the caliper was not zeroed then"),
+        )
+        .await;
+    refused
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Read it again, and tick this only when it is so")
+        .says("the caliper was not zeroed then")
+        .does_not_say("Say why it is thicker");
+    let refused = bench.send("face", &saying("0.150", "yes", " ")).await;
+    refused
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Say why it is thicker")
+        .does_not_say("Read it again, and tick this only");
+    assert!(
+        refused
+            .text
+            .contains("name=\"again\" value=\"yes\" checked")
+    );
+    bench
+        .sheet()
+        .await
+        .does_not_say("0.150 in")
+        .says("Inspect the chamber recess");
+
+    bench
+        .record(
+            "face",
+            &saying("0.150", "yes", "the caliper was not zeroed then"),
+        )
+        .await;
+    for page in ["/bench/LG-1107A", "/gauges/LG-1107A/rebuilds/2"] {
+        bench
+            .technician
+            .get(page)
+            .await
+            .says("Thicker than before 0.118 in on 2 Mar 2026; both can be off by 0.00082 in")
+            .says("Confirmed it was read again, at the right place")
+            .says("Why thicker the caliper was not zeroed then");
+    }
+    bench
+        .technician
+        .get("/gauges/LG-1107A/rebuilds/2")
+        .await
+        .says("A wall thicker than before");
+    // That no loss was found is not said of it, and the earlier reading is kept.
+    let mut bench = returned(bench).await;
+    bench
+        .engineer
+        .get(GAUGE)
+        .await
+        .says("chamber recess, section 1 0.150 in 10 Jun 2026 no rate known; read thicker than before, which is not reckoned: it counts as no thicker than 0.118 in on 2 Mar 2026 at the next rebuild")
+        .does_not_say("no loss found");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn a_wall_within_what_both_readings_can_be_off_is_taken_as_it_is() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench
+        .plant
+        .run("UPDATE instrument SET resolution = '0.001' WHERE number = 'CA-03'")
+        .await
+        .expect("a step");
+    bench.record("bolting", &[("done", "renewed")]).await;
+    // By hand: each off by 0.001/√6 = 0.000408 in, both by 2·√2·0.000408 = 0.00115 in.
+    bench.record("face", &walled("0.118")).await;
+    bench
+        .record("face", &saying("0.119", "yes", "kept from before"))
+        .await;
+    bench
+        .its_record()
+        .await
+        .says("0.119 in")
+        .does_not_say("Thicker than before")
+        .does_not_say("kept from before");
+    bench
+        .send("face", &walled("0.121"))
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("is thicker than 0.119 in, read on 2 Mar 2026, by more than both readings can be off (0.0012 in, k = 2)");
+}
+
+#[tokio::test]
+async fn a_new_part_may_be_thicker_and_begins_afresh() {
+    let mut bench = rebuilt_and_open_again().await;
+    let mut renewed = walled("0.150");
+    renewed[2] = ("seen_as", "renewed");
+    bench.record("face", &renewed).await;
+    bench.record("face", &walled("0.150")).await;
+    bench
+        .send("face", &walled("0.160"))
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("is thicker than 0.150 in, read on 10 Jun 2026");
+}
+
+#[tokio::test]
+async fn a_correction_is_held_against_the_reading_before_what_it_corrects() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.118")).await;
+    bench.record("face", &walled("0.110")).await;
+    // The first reading has none before it, and the one after it says nothing of it.
+    let mut first = walled("0.119");
+    first.push(("reason", "read off wrongly"));
+    send(&mut bench.technician, &Bench::correction("face", 4), &first)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let mut second = walled("0.150");
+    second.push(("reason", "a digit was turned"));
+    send(
+        &mut bench.technician,
+        &Bench::correction("face", 5),
+        &second,
+    )
+    .await
+    .is(StatusCode::UNPROCESSABLE_ENTITY)
+    .says("0.150 in, read on 2 Mar 2026, is thicker than 0.119 in");
+    second.extend([("again", "yes"), ("again_reason", "the jaws were dirty")]);
+    send(
+        &mut bench.technician,
+        &Bench::correction("face", 5),
+        &second,
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    bench.sheet().await.says("Why thicker the jaws were dirty");
+    // What the register found of it is no change of what was said.
+    second[9] = ("reason", "once more");
+    send(
+        &mut bench.technician,
+        &Bench::correction("face", 7),
+        &second,
+    )
+    .await
+    .is(StatusCode::UNPROCESSABLE_ENTITY)
+    .says("This says what the entry says already");
+}
