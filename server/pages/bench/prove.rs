@@ -22,6 +22,7 @@ use crate::record::pressure_test::{Asked, Basis, CONFIRMED, LeakSeen, Medium, Re
 use crate::record::refusal::unticked;
 use crate::record::{Moment, RebuildId};
 use crate::store;
+use crate::store::certificates::MadeWith;
 
 /// What is typed.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -61,6 +62,8 @@ pub struct View {
     pub trouble: Option<String>,
     /// The pressure gauges.
     pub offers: Vec<Offer>,
+    /// What is in question of what was made with those that may be used.
+    pub questioned: Vec<MadeWith>,
     /// The hold under way.
     pub hold: Option<Hold>,
     /// What the server's clock says.
@@ -153,10 +156,13 @@ impl Typed {
             Some(since) => store::holds::under_way(db, job.rebuild.id, since).await?,
             None => None,
         };
-        let mut offers = Vec::new();
+        let (mut offers, mut ids) = (Vec::new(), Vec::new());
         if let Some(asked) = &asked {
             for one in store::instruments::of_kind(db, InstrumentKind::PressureGauge).await? {
                 let suits = Relied::on(&one, chrome.today, asked.required);
+                if suits.is_ok() {
+                    ids.push(one.id);
+                }
                 offers.push(Offer {
                     number: one.number.to_string(),
                     range: one.range(),
@@ -174,6 +180,7 @@ impl Typed {
             }
         }
         offers.sort_by_key(|offer| offer.against.is_some());
+        let questioned = store::certificates::questioned_with(db, &ids).await?;
         let read_before = hold.as_ref().and_then(|h| h.readings.last()?.temperature);
         if self.temperature_unit.is_empty() {
             let stamped = p.rating_temperature.map(|t| t.unit);
@@ -186,6 +193,7 @@ impl Typed {
             asked,
             trouble,
             offers,
+            questioned,
             hold,
             now: chrome.now(),
         })))
