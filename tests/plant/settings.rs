@@ -163,10 +163,17 @@ async fn a_limit_that_cannot_be_meant_is_refused_in_both_units() {
     for (change, words) in [
         (
             vec![("flatness", "900")],
-            "is not how flat a seating face has to be; 0.005 to 0.25 mm is",
+            "is not how flat a seating face has to be; 0.0002 to 0.0098 in is",
         ),
-        // Typed for millimetres while inches stand beside it.
-        (vec![("flatness", "0.05")], "0.05 in (1.27 mm, 0.05 in)"),
+        // Typed for millimetres while inches stand beside it; NIST SP 811 (2008), B.8: 1 in = 25.4 mm.
+        (
+            vec![("flatness", "0.05")],
+            "0.05 in (1.27 mm) is not how flat a seating face has to be",
+        ),
+        (
+            vec![("flatness", "5"), ("flatness_unit", "mm")],
+            "5 mm (0.197 in) is not how flat a seating face has to be; 0.005 to 0.25 mm is",
+        ),
         (
             vec![("step", "500")],
             "is not a step of the tightening passes",

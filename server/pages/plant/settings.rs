@@ -7,7 +7,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::acts;
 use crate::calc::pressure_test::Code;
-use crate::calc::quantity::{LengthUnit, Stamped, TorqueUnit, Unit, significant};
+use crate::calc::quantity::{
+    LengthUnit, Side, Stamped, TorqueUnit, Unit, significant, significant_to,
+};
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
@@ -284,21 +286,28 @@ const WALL_MM: Plausible<LengthUnit> = Plausible {
     of: "a least wall",
 };
 
-/// Refuses a limit that cannot be meant, and says what was typed in both units.
+/// Refuses a limit that cannot be meant: says what was typed in the other usual unit too, where a slip of
+/// the unit shows, and what it may be in the unit that was typed, its ends rounded inwards.
 fn within<U: Unit>(read: &mut Reader, field: &str, typed: Option<Stamped<U>>, range: Plausible<U>) {
     let Some(typed) = typed else { return };
     let value = typed.in_unit(range.unit);
     if value < range.low * (1.0 - 1e-9) || value > range.high * (1.0 + 1e-9) {
+        let other = if typed.unit == range.unit {
+            range.other
+        } else {
+            range.unit
+        };
+        let end = |end: f64, side: Side| {
+            significant_to(typed.unit.from_si(range.unit.to_si(end)), 2, side)
+        };
         let words = format!(
-            "{typed} ({} {}, {} {}) is not {}; {} to {} {} is",
-            significant(value, 3),
-            range.unit.symbol(),
-            significant(typed.in_unit(range.other), 3),
-            range.other.symbol(),
+            "{typed} ({} {}) is not {}; {} to {} {} is",
+            significant(typed.in_unit(other), 3),
+            other.symbol(),
             range.of,
-            range.low,
-            range.high,
-            range.unit.symbol()
+            end(range.low, Side::Up),
+            end(range.high, Side::Down),
+            typed.unit.symbol()
         );
         read.refuse(field, words);
     }
