@@ -204,3 +204,40 @@ async fn the_plant_s_limits_are_read_in_the_person_s_unit() {
         .says("Seating face flat within 0.002 in (50.8 µm)")
         .says("Least wall 0.100 in (2.54 mm)");
 }
+
+#[tokio::test]
+async fn what_was_chosen_for_the_plant_names_its_ground_or_that_none_was_written() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    crate::gauges::hang(&mut engineer, &[]).await;
+    let test = "/pressure-tests/new/LG-1107A";
+    let none = "the plant\u{2019}s settings of 2 Mar 2026; no ground written";
+    for page in ["/plant", test] {
+        engineer.get(page).await.says(none);
+    }
+    // Another name of the plant is no other choice, and the day stays.
+    plant.turn_to(time::macros::datetime!(2026-03-05 09:00 UTC));
+    let mut administrator = plant.administrator().await;
+    let mut engineer = plant.engineer().await;
+    save(&mut administrator, &[("name", "Other Works")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer.get("/plant").await.says(none);
+    save(&mut administrator, &[("hold_minutes", "10")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/plant")
+        .await
+        .says("the plant\u{2019}s settings of 5 Mar 2026; no ground written");
+    let ground = [("hold_minutes", "10"), ("ground", "SW-PT-01 issue 3")];
+    save(&mut administrator, &ground)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get(test)
+        .await
+        .says("Shortest hold 10 min chosen for the plant: SW-PT-01 issue 3")
+        .does_not_say("no ground written");
+    assert!(crate::verify::report(&plant).await.sound());
+}

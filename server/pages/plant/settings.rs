@@ -53,6 +53,8 @@ pub struct Typed {
     pub skim_limit: String,
     /// What numbers begin with.
     pub number_prefix: String,
+    /// Who or what says so.
+    pub ground: String,
     version: i64,
     #[serde(skip_serializing)]
     opened: String,
@@ -103,6 +105,10 @@ const FIELDS: &[Field] = &[
         name: "number_prefix",
         parts: &["number_prefix"],
     },
+    Field {
+        name: "ground",
+        parts: &["ground"],
+    },
 ];
 
 type Options = Vec<(String, String)>;
@@ -148,6 +154,7 @@ impl Typed {
             wall_unit: plant.wall_limit.unit.ucum().to_owned(),
             skim_limit: plant.skim_limit.to_string(),
             number_prefix: plant.number_prefix.clone(),
+            ground: plant.ground.clone(),
             version: plant.version,
             opened: String::new(),
         };
@@ -248,11 +255,17 @@ impl Typed {
             wall_limit: wall?,
             skim_limit: u8::try_from(skims?).ok()?,
             number_prefix: prefix?,
+            ground: self.ground.trim().to_owned(),
+            // The deed knows whether anything is chosen anew.
+            settled_on: None,
             demo,
             version: self.version,
         })
     }
 }
+
+/// The most letters of a ground, as of those written for tests.
+const GROUND: usize = 400;
 
 /// What a limit can be meant as, in the unit named: outside is a slip of the unit or the point.
 /// Common practice, no source.
@@ -334,6 +347,7 @@ pub async fn show(chrome: Chrome) -> Answer {
 pub async fn save(State(app): State<App>, chrome: Chrome, posted: Posted<Typed>) -> Answer {
     let mut read = Reader::new();
     let plant = posted.form.read(&mut read, chrome.plant.demo);
+    read.text("ground", &posted.form.ground, GROUND);
     let errors = match read.finish(plant) {
         Ok(plant) => match save_one(&chrome, &posted.key, &plant).await {
             Ok(to) => return Ok(see_other(&to)),

@@ -8,3 +8,7 @@ ALTER TABLE gauge ADD COLUMN rating_unreadable INTEGER CONSTRAINT gauge_rating_u
   CHECK (rating_unreadable IS NULL OR (rating_unreadable = 1 AND rating_value IS NULL));
 ALTER TABLE gauge ADD COLUMN torque_unreadable INTEGER CONSTRAINT gauge_torque_unreadable
   CHECK (torque_unreadable IS NULL OR (torque_unreadable = 1 AND torque_value IS NULL));
+-- On what ground the plant's settings were chosen, and on which day they were last changed: both stand
+-- beside them on new records. Settings of before say neither until somebody writes it.
+ALTER TABLE plant ADD COLUMN ground TEXT;
+ALTER TABLE plant ADD COLUMN settled_on TEXT;
