@@ -339,7 +339,7 @@ fn halves<U: Copy>(value: Option<Stamped<U>>) -> (Option<Digits>, Option<U>) {
     (value.map(|v| Digits(v.value)), value.map(|v| v.unit))
 }
 
-/// Whether the nameplate tells neither rating nor torque, as columns that are empty where nobody said so.
+/// That the nameplate does not tell the rating, and the torque: columns that are empty where nobody said so.
 fn unreadable(p: &Particulars) -> (Option<bool>, Option<bool>) {
     (
         p.rating_unreadable.then_some(true),
