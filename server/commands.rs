@@ -136,19 +136,22 @@ async fn verify(folder: &Path) -> Result<ExitCode, Failure> {
         println!("WRONG  and {} more", report.more);
     }
     println!(
-        "{} audit lines, {} sealed records, {} certificates ({} signed), {} due dates and {} kits checked: {}",
+        "{} audit lines, {} sealed records, {} certificates ({} signed), {} due dates and {} checked: {}",
         report.lines,
         report.records,
         report.certificates,
         report.signatures,
         report.due_dates,
-        report.kits,
+        report.kits_of(),
         if report.sound() {
             "all sound"
         } else {
             "NOT sound"
         }
     );
+    for words in report.left_out() {
+        println!("LEFT OUT  {words}");
+    }
     println!("Head of the chain: {}", report.head);
     Ok(if report.sound() {
         ExitCode::SUCCESS

@@ -1737,10 +1737,9 @@ mod tightened {
             .await
             .assembled()
             .await;
-        bench
-            .sheet()
-            .await
-            .says("The nameplate tells no torque, and none is guessed here");
+        bench.sheet().await.says(
+            "The torque is not in the register; read it from the nameplate. None is guessed here",
+        );
         let unit = ("torque_unit", "[ft_i].[lbf_av]");
         bench
             .send("tightened?wrench=TW-07", &[("wrench", "TW-07")])
@@ -1774,7 +1773,7 @@ mod tightened {
         bench
             .its_record()
             .await
-            .says("30 ft·lbf (not on the nameplate; maker’s sheet 7 of May 2019)");
+            .says("30 ft·lbf (not from the register; maker’s sheet 7 of May 2019)");
     }
 }
 

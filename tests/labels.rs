@@ -175,3 +175,15 @@ mod choose {
             .says("one by one, 62 × 29 mm");
     }
 }
+
+#[tokio::test]
+async fn labels_and_recalls_stand_in_the_part_of_the_register_they_are_reached_from() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    for (page, part) in [("/labels", "/storeroom"), ("/recalls", "/instruments")] {
+        let shown = engineer.get(page).await;
+        let marked = format!("<a href=\"{part}\" aria-current=\"page\">");
+        assert!(shown.text.contains(&marked), "{page}");
+        assert_eq!(shown.text.matches("aria-current=\"page\"").count(), 1);
+    }
+}

@@ -89,6 +89,8 @@ async fn plant_of(gauges: u32) -> (Plant, Visitor) {
             glass_type: String::new(),
             rating: Some(Stamped::new(Decimal::from(1000), PressureUnit::Psi)),
             rating_temperature: None,
+            rating_unreadable: false,
+            torque_unreadable: false,
             torque: Some(Stamped::new(Decimal::from(32), TorqueUnit::FootPound)),
             rating_points: Vec::new(),
             kit_id: Some(KitId(1)),
@@ -96,6 +98,7 @@ async fn plant_of(gauges: u32) -> (Plant, Visitor) {
             papers_rebuilt_on: None,
             papers_looked_on: None,
             note: String::new(),
+            assumed: Vec::new(),
         };
         acts::gauges::register(&mut deed, &particulars)
             .await

@@ -178,10 +178,17 @@ async fn what_something_moved_since_is_reckoned_before_it_is_compared() {
     let moved = report(&plant).await;
     assert!(moved.sound(), "{:?}", moved.findings);
     assert_eq!(moved.kits, 1, "the other kit waits to be reckoned");
+    assert_eq!(moved.kits_of(), "1 of 2 kits");
+    assert_eq!(
+        moved.left_out(),
+        ["1 kit is not reckoned yet; the register does so within minutes while it is served"]
+    );
     acts::needs::new_day(&plant.store, today).await.unwrap();
     let reckoned = report(&plant).await;
     assert!(reckoned.sound(), "{:?}", reckoned.findings);
     assert_eq!(reckoned.kits, 2);
+    assert_eq!(reckoned.kits_of(), "2 kits");
+    assert!(reckoned.left_out().is_empty());
 }
 
 #[tokio::test]

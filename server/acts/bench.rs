@@ -452,7 +452,7 @@ async fn relied_on(
                 (None, None) => {
                     return Err(refused(
                         "torque_from",
-                        "The nameplate tells no torque; say where this one comes from".to_owned(),
+                        "The register holds no torque; say where this one comes from".to_owned(),
                     ));
                 }
                 (Some(_), Some(_)) => {

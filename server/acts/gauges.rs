@@ -4,7 +4,7 @@
 use serde_json::json;
 
 use super::{Deed, Result};
-use crate::record::gauge::{self, Particulars, Standing};
+use crate::record::gauge::{self, Assumed, Particulars, Standing};
 use crate::record::{GaugeId, Refusal};
 use crate::store;
 
@@ -41,7 +41,8 @@ pub async fn register(deed: &mut Deed, particulars: &Particulars) -> Result<Gaug
     Ok(id)
 }
 
-/// Corrects what is known of a gauge, from the version that was read.
+/// Corrects what is known of a gauge, from the version that was read. What was assumed of it stays so until
+/// it is corrected or confirmed as it stands.
 ///
 /// # Errors
 /// Refuses when somebody changed it meanwhile, or when the tag number is taken.
@@ -49,7 +50,7 @@ pub async fn correct(
     deed: &mut Deed,
     id: GaugeId,
     version: i64,
-    particulars: &Particulars,
+    (particulars, confirmed): (&Particulars, &[Assumed]),
 ) -> Result<()> {
     let Some(before) = store::gauges::by_id(deed.db(), id).await? else {
         return Err(Refusal::Missing("gauge").into());
@@ -62,6 +63,10 @@ pub async fn correct(
         }
         .into());
     }
+    let particulars = &Particulars {
+        assumed: particulars.still_assumed(&before.particulars, confirmed),
+        ..particulars.clone()
+    };
     if before.particulars == *particulars {
         return Ok(());
     }

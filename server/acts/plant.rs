@@ -16,6 +16,14 @@ use crate::store;
 /// Refuses when somebody changed it meanwhile.
 pub async fn settle(deed: &mut Deed, plant: &Plant) -> Result<()> {
     let before = store::plant::find(deed.db()).await?;
+    let as_before = before.as_ref().filter(|before| before.chose_as(plant));
+    let plant = &Plant {
+        settled_on: match as_before {
+            Some(before) => before.settled_on,
+            None => Some(plant.zone.date(deed.now())),
+        },
+        ..plant.clone()
+    };
     if !store::plant::put(deed.db(), plant).await? {
         let by = store::audit::last_hand(deed.db(), "plant").await?;
         return Err(Refusal::Changed {
@@ -63,6 +71,7 @@ fn shown(plant: &Plant) -> Vec<(&'static str, String)> {
         ("wall limit", plant.wall_limit.to_string()),
         ("skims allowed", plant.skim_limit.to_string()),
         ("numbers begin with", plant.number_prefix.clone()),
+        ("ground of these", plant.ground.clone()),
     ]
 }
 

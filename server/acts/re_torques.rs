@@ -98,7 +98,7 @@ fn torque_fits(gauge: &Gauge, facts: &ReTorque) -> Result<()> {
         (Some(_), Some(_)) => refused("torque_from", "The nameplate tells the torque".to_owned()),
         (None, None) => refused(
             "torque_from",
-            "The nameplate tells no torque; say where this one comes from".to_owned(),
+            "The register holds no torque; say where this one comes from".to_owned(),
         ),
         _ => Ok(()),
     }

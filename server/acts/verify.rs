@@ -33,6 +33,10 @@ pub struct Report {
     pub due_dates: i64,
     /// Kits reckoned again.
     pub kits: i64,
+    /// Kits left out since they wait to be reckoned.
+    pub kits_waiting: i64,
+    /// Kits left out since they could not be reckoned.
+    pub kits_refused: i64,
     /// The hash of the last audit line: noted elsewhere, it proves later that no line was cut off.
     pub head: String,
     /// What is wrong, in words that name the line or the record.
@@ -48,6 +52,36 @@ impl Report {
         } else {
             self.more += 1;
         }
+    }
+
+    /// The kits that were checked, of how many where some were left out.
+    pub fn kits_of(&self) -> String {
+        let left_out = self.kits_waiting + self.kits_refused;
+        if left_out == 0 {
+            format!("{} kits", self.kits)
+        } else {
+            format!("{} of {} kits", self.kits, self.kits + left_out)
+        }
+    }
+
+    /// What was left out and why, a sentence each.
+    pub fn left_out(&self) -> Vec<String> {
+        let kits = |count: i64, one: &str, many: &str| match count {
+            0 => None,
+            1 => Some(format!("1 kit {one}")),
+            count => Some(format!("{count} kits {many}")),
+        };
+        let waiting = kits(
+            self.kits_waiting,
+            "is not reckoned yet; the register does so within minutes while it is served",
+            "are not reckoned yet; the register does so within minutes while it is served",
+        );
+        let refused = kits(
+            self.kits_refused,
+            "could not be reckoned; the page of what to order says why",
+            "could not be reckoned; the page of what to order says why",
+        );
+        waiting.into_iter().chain(refused).collect()
     }
 
     /// Whether nothing is wrong.
@@ -231,8 +265,9 @@ async fn certificates(db: &mut SqliteConnection, report: &mut Report) -> Result<
 }
 
 /// Reckons each kit again on the day its row was reckoned on. Rows that something moved since are
-/// left out: they are reckoned before anybody relies on them.
+/// left out: they are reckoned before anybody relies on them. The report says how many were.
 async fn outlooks(db: &mut SqliteConnection, report: &mut Report) -> Result<()> {
+    (report.kits_waiting, report.kits_refused) = store::needs::not_standing(db).await?;
     let mut grounds = HashMap::new();
     let mut last = KitId(0);
     loop {

@@ -86,7 +86,8 @@ pub fn member(number: u32, of: u32, today: Date, ground: &Ground) -> Result<Memb
     let metric = at == 4 || dice.chance(15);
     let (rating, temperature, torque) = stamped(vessel.2, metric, &mut dice);
     // A few tags were painted over: the torque cannot be read any more.
-    let torque = (!dice.chance(5)).then_some(torque);
+    let torque_unreadable = dice.chance(5);
+    let torque = (!torque_unreadable).then_some(torque);
     let installed_on = today - Duration::days(dice.between(6 * 366, 14 * 365));
     let bolts = 2 + KITS[kit].length / 60;
     let particulars = Particulars {
@@ -138,11 +139,14 @@ pub fn member(number: u32, of: u32, today: Date, ground: &Ground) -> Result<Memb
         glass_type: "tempered borosilicate".to_owned(),
         rating: Some(rating),
         rating_temperature: Some(temperature),
+        rating_unreadable: false,
         torque,
+        torque_unreadable,
         rating_points: points(rating, temperature),
         kit_id: Some(own_kit(ground, kit, number)),
         kits_per_rebuild: usual_kits(kind, sections),
         note: String::new(),
+        assumed: Vec::new(),
     };
     Ok(Member {
         number,

@@ -145,6 +145,8 @@ fn settings() -> Result<Plant> {
         wall_limit: Stamped::new(Decimal::new(100, 3), LengthUnit::Inch),
         skim_limit: 2,
         number_prefix: "SW".to_owned(),
+        ground: "SW-PT-01 issue 3 (invented)".to_owned(),
+        settled_on: None,
         demo: true,
         version: 0,
     })

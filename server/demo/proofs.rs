@@ -8,14 +8,13 @@ use crate::acts::certificates::Marking;
 use crate::acts::pressure_tests::Correction;
 use crate::acts::{self, Deed, Result, Who};
 use crate::calc::pressure_test::Code;
-use crate::calc::quantity::{PressureUnit, StampedPressure};
 use crate::calc::stored_energy::Edition;
 use crate::record::Refusal;
 use crate::record::certificate_mark::MarkKind;
 use crate::record::gas_test::GasFacts;
 use crate::record::moment::Clock;
 use crate::record::plant::Paper;
-use crate::record::pressure_test::Circumstances;
+use crate::record::pressure_test::{Basis, Circumstances, asked};
 use crate::record::test_plan::Rule;
 use crate::store::issued::Filter;
 use crate::store::test_plans::Of;
@@ -70,14 +69,6 @@ pub async fn leave(store: &Store, clock: &Clock, inspector: &Who, engineer: &Who
     deed.commit("").await?;
 
     let mut deed = Deed::begin(store, clock, engineer.clone(), None).await?;
-    if let Some(line) = some.next() {
-        let pressure = StampedPressure::new(Decimal::from(300), PressureUnit::Psi);
-        let facts = GasFacts::new(pressure, Decimal::from(4), Edition::Of2022)
-            .map_err(|error| Refusal::NotNow(error.to_string()))?;
-        let reason =
-            "the service must stay dry and the chamber cannot be dried in place (invented)";
-        acts::gas_tests::ask(&mut deed, line.tag.as_str(), &facts, reason).await?;
-    }
     let own = Rule {
         paper: Some(Paper::A4),
         ground: "SW-PT-01 issue 3 (invented)".to_owned(),
@@ -106,5 +97,24 @@ pub async fn leave(store: &Store, clock: &Clock, inspector: &Who, engineer: &Who
         )
         .await?;
     }
+    if let Some(line) = some.next() {
+        ask_for_gas(&mut deed, line.tag.as_str()).await?;
+    }
     deed.commit("").await
+}
+
+/// A test with gas asked for, at what the gauge has to be proved at.
+async fn ask_for_gas(deed: &mut Deed, tag: &str) -> Result<()> {
+    let plant = store::plant::find(deed.db()).await?;
+    let gauge = store::gauges::by_tag(deed.db(), tag).await?;
+    let (Some(plant), Some(gauge)) = (plant, gauge) else {
+        return Ok(());
+    };
+    let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
+    let asked = asked(&plan, &gauge.particulars, &Basis::default())
+        .map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let facts = GasFacts::new(asked.required, Decimal::from(4), Edition::Of2022)
+        .map_err(|error| Refusal::NotNow(error.to_string()))?;
+    let reason = "the service must stay dry and the chamber cannot be dried in place (invented)";
+    acts::gas_tests::ask(deed, tag, &facts, reason).await
 }

@@ -276,6 +276,10 @@ impl Chrome {
                         within(address::STOREROOM)
                             || within(address::NEEDS)
                             || within(address::ORDERS)
+                            || within(address::LABELS)
+                    }
+                    address::INSTRUMENTS => {
+                        within(address::INSTRUMENTS) || within(address::RECALLS)
                     }
                     part => within(part),
                 };

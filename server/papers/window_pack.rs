@@ -46,6 +46,10 @@ pub struct GaugeSheet {
     pub kits: String,
     /// Stamped torque.
     pub torque: Option<String>,
+    /// What stands there where the register holds no torque.
+    pub without_torque: &'static str,
+    /// What was only assumed of it; empty where nothing was.
+    pub assumed: String,
     /// The passes of the tightening, with their unit.
     pub passes: Vec<String>,
     /// Test pressure and hold.

@@ -391,7 +391,7 @@ impl Facts {
             Self::Tightened(t) => {
                 let from = t.target_from.as_deref().map_or_else(
                     || " (nameplate)".to_owned(),
-                    |from| format!(" (not on the nameplate; {from})"),
+                    |from| format!(" (not from the register; {from})"),
                 );
                 let passes = t.passes.iter();
                 let passes = passes.map(|pass| StampedTorque::new(*pass, t.target.unit));

@@ -42,6 +42,21 @@ words! {
     }
 }
 
+words! {
+    /// What may be assumed of a gauge for a whole list that says nothing about it.
+    Assumed, "what was assumed" {
+        Area: "area", "area";
+        ServiceClass: "service-class", "service class";
+        Kind: "kind", "type";
+        Sections: "sections", "sections";
+        Isolation: "isolation", "isolation";
+        BoltForm: "bolt-form", "bolting";
+    }
+}
+
+/// What stands where a value of the nameplate is not in the register and nobody looked for it.
+const NEVER_READ: &str = "not in the register; read it from the nameplate";
+
 /// Everything a person may edit about a gauge, checked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Particulars {
@@ -89,10 +104,14 @@ pub struct Particulars {
     pub glass_type: String,
     /// Rated pressure, as stamped.
     pub rating: Option<StampedPressure>,
+    /// Whether somebody looked and the nameplate does not tell it.
+    pub rating_unreadable: bool,
     /// The temperature of that rating, as stamped.
     pub rating_temperature: Option<StampedTemperature>,
     /// Cover bolt torque, as stamped.
     pub torque: Option<StampedTorque>,
+    /// Whether somebody looked and the nameplate does not tell it.
+    pub torque_unreadable: bool,
     /// Pressure-temperature points, by temperature.
     pub rating_points: Vec<rating::Point>,
     /// The kit that fits one section side.
@@ -101,6 +120,8 @@ pub struct Particulars {
     pub kits_per_rebuild: u16,
     /// Anything a rebuilder should know.
     pub note: String,
+    /// What was assumed for the whole list it came with and nobody confirmed since.
+    pub assumed: Vec<Assumed>,
 }
 
 impl Particulars {
@@ -108,6 +129,48 @@ impl Particulars {
     pub fn hangs(&self) -> Option<String> {
         let words = format!("{} {}", self.vessel.trim(), self.service.trim());
         Some(words.trim().to_owned()).filter(|words| !words.is_empty())
+    }
+
+    /// Whether this was only assumed for the whole list it came with.
+    pub fn assumes(&self, what: Assumed) -> bool {
+        self.assumed.contains(&what)
+    }
+
+    /// What stands in place of a rating the register does not hold.
+    pub const fn without_rating(&self) -> &'static str {
+        if self.rating_unreadable {
+            "not readable; ask the maker"
+        } else {
+            NEVER_READ
+        }
+    }
+
+    /// What stands in place of a torque the register does not hold.
+    pub const fn without_torque(&self) -> &'static str {
+        if self.torque_unreadable {
+            "not readable; ask the maker before tightening"
+        } else {
+            NEVER_READ
+        }
+    }
+
+    /// Whether a corrected gauge says otherwise than before about what was assumed.
+    fn differs(&self, other: &Self, what: Assumed) -> bool {
+        match what {
+            Assumed::Area => self.area_id != other.area_id,
+            Assumed::ServiceClass => self.service_class_id != other.service_class_id,
+            Assumed::Kind => self.kind != other.kind,
+            Assumed::Sections => self.sections != other.sections,
+            Assumed::Isolation => self.isolation != other.isolation,
+            Assumed::BoltForm => self.bolt_form != other.bolt_form,
+        }
+    }
+
+    /// What is still assumed once a gauge is corrected to these particulars: neither corrected nor
+    /// confirmed as it stands.
+    pub fn still_assumed(&self, before: &Self, confirmed: &[Assumed]) -> Vec<Assumed> {
+        let kept = |one: &Assumed| !confirmed.contains(one) && !self.differs(before, *one);
+        before.assumed.iter().copied().filter(kept).collect()
     }
 }
 
@@ -128,6 +191,30 @@ pub struct Gauge {
     pub kit: Option<KitNumber>,
     /// Counts the changes.
     pub version: i64,
+}
+
+impl Gauge {
+    /// What the register holds of something that may have been assumed, as people read it.
+    pub fn told(&self, what: Assumed) -> String {
+        let p = &self.particulars;
+        match what {
+            Assumed::Area => self.area.clone(),
+            Assumed::ServiceClass => self.service_class.clone(),
+            Assumed::Kind => p.kind.to_string(),
+            Assumed::Sections => p.sections.to_string(),
+            Assumed::Isolation => p.isolation.to_string(),
+            Assumed::BoltForm => p.bolt_form.to_string(),
+        }
+    }
+
+    /// Everything that was only assumed of it, with what the register holds instead of a reading.
+    pub fn told_assumed(&self) -> String {
+        let each = self.particulars.assumed.iter();
+        let each: Vec<String> = each
+            .map(|one| format!("{one} ({})", self.told(*one)))
+            .collect();
+        each.join(", ")
+    }
 }
 
 /// Kits needed for a whole rebuild when nobody says otherwise: one a section for reflex, two for
@@ -218,9 +305,12 @@ pub fn changes(before: &Gauge, after: &Gauge) -> Vec<Change> {
             ("body material", p.body_material.clone()),
             ("gasket material", p.gasket_material.clone()),
             ("glass type", p.glass_type.clone()),
-            ("rating", optional(p.rating)),
+            ("rating", read_or_not(p.rating, p.rating_unreadable)),
             ("rating temperature", optional(p.rating_temperature)),
-            ("cover bolt torque", optional(p.torque)),
+            (
+                "cover bolt torque",
+                read_or_not(p.torque, p.torque_unreadable),
+            ),
             (
                 "pressure-temperature points",
                 p.rating_points
@@ -234,7 +324,27 @@ pub fn changes(before: &Gauge, after: &Gauge) -> Vec<Change> {
             ("note", p.note.clone()),
         ]
     };
-    Change::between(shown(before), shown(after))
+    let mut changes = Change::between(shown(before), shown(after));
+    let (was, is) = (&before.particulars, &after.particulars);
+    // What was corrected stands among the changes already.
+    let confirmed = was
+        .assumed
+        .iter()
+        .filter(|one| !is.assumes(**one) && !is.differs(was, **one));
+    changes.extend(confirmed.map(|one| Change {
+        what: one.to_string(),
+        before: format!("{}, assumed", before.told(*one)),
+        after: format!("{}, confirmed", after.told(*one)),
+    }));
+    changes
+}
+
+fn read_or_not(value: Option<impl ToString>, unreadable: bool) -> String {
+    if unreadable {
+        "not readable".to_owned()
+    } else {
+        optional(value)
+    }
 }
 
 fn optional(value: Option<impl ToString>) -> String {

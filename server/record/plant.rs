@@ -1,9 +1,12 @@
 //! The plant itself: its name, its time zone and the choices its procedures make.
 //! Areas and service classes are here too, since the plant names them.
 
+use time::Date;
+
 use super::ids::{AreaId, ServiceClassId};
 use super::moment::Zone;
 use super::words::words;
+use crate::calc::calendar::said;
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{StampedLength, StampedTorque};
 
@@ -32,10 +35,41 @@ pub struct Plant {
     pub skim_limit: u8,
     /// Begins the numbers of tests and certificates.
     pub number_prefix: String,
+    /// The procedure or person that says so; empty where nobody wrote it.
+    pub ground: String,
+    /// The day what its procedures chose was last changed, where that is known.
+    pub settled_on: Option<Date>,
     /// Whether this is the invented plant.
     pub demo: bool,
     /// Counts the changes.
     pub version: i64,
+}
+
+impl Plant {
+    /// The ground of what its procedures chose, as it stands beside each on new records.
+    pub fn ground_said(&self) -> String {
+        if !self.ground.is_empty() {
+            return self.ground.clone();
+        }
+        match self.settled_on {
+            Some(day) => format!(
+                "the plant\u{2019}s settings of {}; no ground written",
+                said(day)
+            ),
+            None => "the plant\u{2019}s settings; no ground written".to_owned(),
+        }
+    }
+
+    /// Whether its procedures chose the same, on the same ground.
+    pub fn chose_as(&self, other: &Self) -> bool {
+        self.test_code == other.test_code
+            && self.hold_minutes == other.hold_minutes
+            && self.tightening_step == other.tightening_step
+            && self.flatness_limit == other.flatness_limit
+            && self.wall_limit == other.wall_limit
+            && self.skim_limit == other.skim_limit
+            && self.ground == other.ground
+    }
 }
 
 /// A part of the plant.

@@ -159,7 +159,7 @@ impl TestPlan {
         let settings = |value| Chosen {
             value,
             scope: Scope::Plant,
-            ground: "the plant\u{2019}s settings".to_owned(),
+            ground: plant.ground_said(),
         };
         let code = nearest(&places, |rule| rule.code);
         // A factor is one of common practice; it does not outlive the choice of a code nearer by.
@@ -167,7 +167,7 @@ impl TestPlan {
         let code = code.unwrap_or_else(|| Chosen {
             value: plant.test_code,
             scope: Scope::Plant,
-            ground: "the plant\u{2019}s settings".to_owned(),
+            ground: plant.ground_said(),
         });
         let factor = factor.filter(|_| code.value == Code::CommonPractice);
         let hold = nearest(&places, |rule| rule.hold_minutes);

@@ -7,7 +7,8 @@ use time::Date;
 use super::Result;
 use crate::record::certificate_mark::{Mark, MarkKind, Standing, standing};
 use crate::record::{
-    CertificateId, CertificateNumber, GaugeId, MarkId, Moment, PersonId, RecallId,
+    CertificateId, CertificateNumber, GaugeId, InstrumentId, InstrumentNumber, MarkId, Moment,
+    PersonId, RecallId,
 };
 
 /// The row of the certificate of this number and the gauge it speaks of.
@@ -60,6 +61,45 @@ pub async fn latest_of(
         Some(row) => Ok(Some((row.number, marks(db, row.id).await?))),
         None => Ok(None),
     }
+}
+
+/// A certificate in question whose test was read on a pressure gauge: of all of that gauge the latest.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MadeWith {
+    /// The pressure gauge.
+    pub instrument: InstrumentNumber,
+    /// The certificate.
+    pub certificate: CertificateNumber,
+    /// The day of its test.
+    pub tested_on: Date,
+    /// Why it is in question.
+    pub reason: String,
+    /// How many certificates made with that gauge are in question.
+    pub count: i64,
+}
+
+/// What is in question today of what was tested with these pressure gauges, one line a gauge. It walks the
+/// doubts that were ever raised, which are few beside the tests.
+pub async fn questioned_with(
+    db: &mut SqliteConnection,
+    instruments: &[InstrumentId],
+) -> Result<Vec<MadeWith>> {
+    let ids: Vec<i64> = instruments.iter().map(|id| id.0).collect();
+    let ids = serde_json::to_string(&ids)?;
+    Ok(sqlx::query_as!(
+        MadeWith,
+        r#"SELECT i.number AS "instrument!: InstrumentNumber", c.number AS "certificate!: CertificateNumber",
+             max(t.tested_on) AS "tested_on!: Date", m.reason AS "reason!: String", count(DISTINCT c.id) AS "count!: i64"
+           FROM certificate_mark m INDEXED BY certificate_mark_kind CROSS JOIN certificate c ON c.id = m.certificate_id
+             CROSS JOIN pressure_test t ON t.id = c.test_id CROSS JOIN instrument i ON i.id = t.instrument_id
+           WHERE m.kind = 'questioned' AND t.instrument_id IN (SELECT value FROM json_each(?1))
+             AND NOT EXISTS (SELECT 1 FROM certificate_mark l WHERE l.certificate_id = m.certificate_id AND l.recall_id IS m.recall_id AND l.id > m.id)
+             AND (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id) = 'questioned'
+           GROUP BY i.id ORDER BY i.number"#,
+        ids
+    )
+    .fetch_all(db)
+    .await?)
 }
 
 /// A mark about to be made.

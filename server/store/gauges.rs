@@ -37,6 +37,7 @@ pub async fn by_id(db: &mut SqliteConnection, id: GaugeId) -> Result<Option<Gaug
              g.bolts_per_rail, g.bolt_thread, g.bolt_form, g.glass_length_mm, g.isolation, g.installed_on, g.papers_rebuilt_on, g.papers_looked_on, g.maker,
              g.order_number, g.stamped_kit_number, g.body_material, g.gasket_material, g.glass_type, g.rating_value,
              g.rating_unit, g.rating_temperature_value, g.rating_temperature_unit, g.torque_value, g.torque_unit,
+             g.rating_unreadable, g.torque_unreadable, g.assumed,
              g.kit_id, g.kits_per_rebuild, g.note, g.version, a.name AS area, c.name AS class, k.number AS "kit?: KitNumber"
            FROM gauge g JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id
            LEFT JOIN kit k ON k.id = g.kit_id WHERE g.id = ?1"#,
@@ -48,6 +49,10 @@ pub async fn by_id(db: &mut SqliteConnection, id: GaugeId) -> Result<Option<Gaug
         return Ok(None);
     };
     let rating_points = rating_points(db, id).await?;
+    let assumed = match &row.assumed {
+        Some(kept) => serde_json::from_str(kept)?,
+        None => Vec::new(),
+    };
     Ok(Some(Gauge {
         id: row.id,
         standing: row.standing,
@@ -80,12 +85,24 @@ pub async fn by_id(db: &mut SqliteConnection, id: GaugeId) -> Result<Option<Gaug
             rating: stamped(row.rating_value, row.rating_unit),
             rating_temperature: stamped(row.rating_temperature_value, row.rating_temperature_unit),
             torque: stamped(row.torque_value, row.torque_unit),
+            rating_unreadable: row.rating_unreadable.is_some(),
+            torque_unreadable: row.torque_unreadable.is_some(),
             rating_points,
             kit_id: row.kit_id,
             kits_per_rebuild: u16::try_from(row.kits_per_rebuild).unwrap_or(1),
             note: row.note,
+            assumed,
         },
     }))
+}
+
+/// What is still assumed of a gauge, as it is kept; nothing where all of it is known.
+fn kept_assumed(p: &Particulars) -> Result<Option<String>> {
+    Ok(if p.assumed.is_empty() {
+        None
+    } else {
+        Some(serde_json::to_string(&p.assumed)?)
+    })
 }
 
 fn small(number: i64) -> u8 {
@@ -113,13 +130,16 @@ pub async fn add(db: &mut SqliteConnection, p: &Particulars) -> Result<GaugeId> 
     let (rating, rating_unit) = halves(p.rating);
     let (temperature, temperature_unit) = halves(p.rating_temperature);
     let (torque, torque_unit) = halves(p.torque);
+    let assumed = kept_assumed(p)?;
+    let (no_rating, no_torque) = unreadable(p);
     let id = sqlx::query!(
         "INSERT INTO gauge (tag, area_id, service_class_id, vessel, service, standing, kind, sections, bolts_per_rail, bolt_thread,
            bolt_form, glass_length_mm, isolation, installed_on, maker, order_number, stamped_kit_number, body_material,
            gasket_material, glass_type, rating_value, rating_unit, rating_temperature_value, rating_temperature_unit,
-           torque_value, torque_unit, kit_id, kits_per_rebuild, note, papers_rebuilt_on, papers_looked_on)
+           torque_value, torque_unit, kit_id, kits_per_rebuild, note, papers_rebuilt_on, papers_looked_on,
+           assumed, rating_unreadable, torque_unreadable)
          VALUES (?1, ?2, ?3, ?4, ?5, 'in-service', ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21,
-           ?22, ?23, ?24, ?25, ?26, ?27, ?28, ?29, ?30)",
+           ?22, ?23, ?24, ?25, ?26, ?27, ?28, ?29, ?30, ?31, ?32, ?33)",
         p.tag,
         p.area_id,
         p.service_class_id,
@@ -149,7 +169,10 @@ pub async fn add(db: &mut SqliteConnection, p: &Particulars) -> Result<GaugeId> 
         p.kits_per_rebuild,
         p.note,
         p.papers_rebuilt_on,
-        p.papers_looked_on
+        p.papers_looked_on,
+        assumed,
+        no_rating,
+        no_torque
     )
     .execute(&mut *db)
     .await?
@@ -164,17 +187,19 @@ pub async fn add_many(db: &mut SqliteConnection, gauges: &[Particulars]) -> Resu
     let before = sqlx::query_scalar!(r#"SELECT coalesce(max(id), 0) AS "id!: i64" FROM gauge"#)
         .fetch_one(&mut *db)
         .await?;
-    let rows: Vec<serde_json::Value> = gauges.iter().map(as_json).collect();
+    let rows: Vec<serde_json::Value> = gauges.iter().map(as_json).collect::<Result<_>>()?;
     let rows = serde_json::to_string(&rows)?;
     sqlx::query!(
         "INSERT INTO gauge (id, tag, area_id, service_class_id, vessel, service, standing, kind, sections, bolts_per_rail, bolt_thread,
            bolt_form, glass_length_mm, isolation, installed_on, maker, order_number, stamped_kit_number, body_material,
            gasket_material, glass_type, rating_value, rating_unit, rating_temperature_value, rating_temperature_unit,
-           torque_value, torque_unit, kit_id, kits_per_rebuild, note, papers_rebuilt_on, papers_looked_on)
+           torque_value, torque_unit, kit_id, kits_per_rebuild, note, papers_rebuilt_on, papers_looked_on,
+           assumed, rating_unreadable, torque_unreadable)
          SELECT ?1 + 1 + key, value ->> 0, value ->> 1, value ->> 2, value ->> 3, value ->> 4, 'in-service', value ->> 5, value ->> 6,
            value ->> 7, value ->> 8, value ->> 9, value ->> 10, value ->> 11, value ->> 12, value ->> 13, value ->> 14, value ->> 15,
            value ->> 16, value ->> 17, value ->> 18, value ->> 19, value ->> 20, value ->> 21, value ->> 22, value ->> 23,
-           value ->> 24, value ->> 25, value ->> 26, value ->> 27, value ->> 28, value ->> 29
+           value ->> 24, value ->> 25, value ->> 26, value ->> 27, value ->> 28, value ->> 29,
+           value ->> 30, value ->> 31, value ->> 32
          FROM json_each(?2)",
         before,
         rows
@@ -191,12 +216,13 @@ pub async fn add_many(db: &mut SqliteConnection, gauges: &[Particulars]) -> Resu
 }
 
 /// The columns of a new gauge in the order `add_many` reads them.
-fn as_json(p: &Particulars) -> serde_json::Value {
+fn as_json(p: &Particulars) -> Result<serde_json::Value> {
     let (rating, rating_unit) = halves(p.rating);
     let (temperature, temperature_unit) = halves(p.rating_temperature);
     let (torque, torque_unit) = halves(p.torque);
     let digits = |value: Option<Digits>| value.map(|d| d.0.to_string());
-    serde_json::json!([
+    let assumed = kept_assumed(p)?;
+    Ok(serde_json::json!([
         p.tag,
         p.area_id,
         p.service_class_id,
@@ -226,8 +252,11 @@ fn as_json(p: &Particulars) -> serde_json::Value {
         p.kits_per_rebuild,
         p.note,
         p.papers_rebuilt_on.map(|date| date.to_string()),
-        p.papers_looked_on.map(|date| date.to_string())
-    ])
+        p.papers_looked_on.map(|date| date.to_string()),
+        assumed,
+        p.rating_unreadable.then_some(1),
+        p.torque_unreadable.then_some(1)
+    ]))
 }
 
 /// Which of these tag numbers hang in the register, whatever their letters' case.
@@ -251,12 +280,15 @@ pub async fn change(
     let (rating, rating_unit) = halves(p.rating);
     let (temperature, temperature_unit) = halves(p.rating_temperature);
     let (torque, torque_unit) = halves(p.torque);
+    let assumed = kept_assumed(p)?;
+    let (no_rating, no_torque) = unreadable(p);
     let done = sqlx::query!(
         "UPDATE gauge SET tag = ?3, area_id = ?4, service_class_id = ?5, vessel = ?6, service = ?7, kind = ?8, sections = ?9,
            bolts_per_rail = ?10, bolt_thread = ?11, bolt_form = ?12, glass_length_mm = ?13, isolation = ?14, installed_on = ?15,
            maker = ?16, order_number = ?17, stamped_kit_number = ?18, body_material = ?19, gasket_material = ?20,
            glass_type = ?21, rating_value = ?22, rating_unit = ?23, rating_temperature_value = ?24, rating_temperature_unit = ?25,
-           torque_value = ?26, torque_unit = ?27, kit_id = ?28, kits_per_rebuild = ?29, note = ?30, papers_rebuilt_on = ?31, papers_looked_on = ?32, version = version + 1
+           torque_value = ?26, torque_unit = ?27, kit_id = ?28, kits_per_rebuild = ?29, note = ?30, papers_rebuilt_on = ?31, papers_looked_on = ?32,
+           assumed = ?33, rating_unreadable = ?34, torque_unreadable = ?35, version = version + 1
          WHERE id = ?1 AND version = ?2",
         id,
         version,
@@ -289,7 +321,10 @@ pub async fn change(
         p.kits_per_rebuild,
         p.note,
         p.papers_rebuilt_on,
-        p.papers_looked_on
+        p.papers_looked_on,
+        assumed,
+        no_rating,
+        no_torque
     )
     .execute(&mut *db)
     .await?;
@@ -302,6 +337,14 @@ pub async fn change(
 
 fn halves<U: Copy>(value: Option<Stamped<U>>) -> (Option<Digits>, Option<U>) {
     (value.map(|v| Digits(v.value)), value.map(|v| v.unit))
+}
+
+/// That the nameplate does not tell the rating, and the torque: columns that are empty where nobody said so.
+fn unreadable(p: &Particulars) -> (Option<bool>, Option<bool>) {
+    (
+        p.rating_unreadable.then_some(true),
+        p.torque_unreadable.then_some(true),
+    )
 }
 
 async fn put_rating_points(
@@ -543,34 +586,5 @@ pub async fn wrong_counts(db: &mut SqliteConnection) -> Result<Vec<(Standing, i6
         .into_iter()
         .filter(|row| row.gauges != row.counted)
         .map(|row| (row.standing, row.gauges, row.counted))
-        .collect())
-}
-
-/// Gauges that still hang, for labels: tag number, vessel, service, area; those of an area or those
-/// named, if any are.
-pub async fn for_labels(
-    db: &mut SqliteConnection,
-    area: Option<AreaId>,
-    only: &[&str],
-    most: i64,
-) -> Result<Vec<(TagNumber, String, String, String)>> {
-    let list = serde_json::to_string(only)?;
-    let none = only.is_empty();
-    let rows = sqlx::query!(
-        r#"SELECT g.tag AS "tag!: TagNumber", g.vessel, g.service, a.name AS area
-           FROM gauge g JOIN area a ON a.id = g.area_id
-           WHERE g.standing <> 'retired' AND (?1 IS NULL OR g.area_id = ?1)
-             AND (?2 OR g.tag IN (SELECT value COLLATE NOCASE FROM json_each(?3)))
-           ORDER BY g.tag LIMIT ?4"#,
-        area,
-        none,
-        list,
-        most
-    )
-    .fetch_all(db)
-    .await?;
-    Ok(rows
-        .into_iter()
-        .map(|row| (row.tag, row.vessel, row.service, row.area))
         .collect())
 }

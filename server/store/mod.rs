@@ -24,6 +24,7 @@ pub mod instruments;
 pub mod issued;
 pub mod keys;
 pub mod kits;
+pub mod labels;
 pub mod life;
 pub mod needs;
 mod open;

@@ -356,6 +356,18 @@ pub async fn standing_after(
         .collect())
 }
 
+/// How many rows of the projection do not count now: those of kits that wait to be reckoned, and of kits
+/// that could not be.
+pub async fn not_standing(db: &mut SqliteConnection) -> Result<(i64, i64)> {
+    let row = sqlx::query!(
+        r#"SELECT count(iif(stale = 1 OR reckoned_on = '', 1, NULL)) AS "waiting!: i64",
+             count(iif(stale = 0 AND reckoned_on > '' AND refused IS NOT NULL, 1, NULL)) AS "refused!: i64" FROM kit_outlook"#
+    )
+    .fetch_one(db)
+    .await?;
+    Ok((row.waiting, row.refused))
+}
+
 /// Keeps that a kit could not be reckoned on a day, and why. What was reckoned last stays, so that a
 /// kit to be ordered does not vanish from the list.
 pub async fn put_refused(db: &mut SqliteConnection, kit: KitId, on: Date, why: &str) -> Result<()> {

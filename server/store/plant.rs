@@ -14,7 +14,7 @@ use crate::record::{AreaId, ServiceClassId};
 pub async fn find(db: &mut SqliteConnection) -> Result<Option<Plant>> {
     let row = sqlx::query!(
         "SELECT name, owner, address, time_zone, test_code, hold_minutes, tightening_step, tightening_unit,
-                flatness_limit, flatness_unit, wall_limit, wall_unit, skim_limit, number_prefix, demo, version
+                flatness_limit, flatness_unit, wall_limit, wall_unit, skim_limit, number_prefix, ground, settled_on, demo, version
          FROM plant WHERE id = 1"
     )
     .fetch_optional(db)
@@ -32,6 +32,8 @@ pub async fn find(db: &mut SqliteConnection) -> Result<Option<Plant>> {
             wall_limit: Stamped::new(row.wall_limit.0, row.wall_unit),
             skim_limit: u8::try_from(row.skim_limit).unwrap_or(0),
             number_prefix: row.number_prefix,
+            ground: row.ground.unwrap_or_default(),
+            settled_on: row.settled_on,
             demo: row.demo,
             version: row.version,
         })
@@ -49,17 +51,20 @@ pub async fn put(db: &mut SqliteConnection, plant: &Plant) -> Result<bool> {
         Digits(plant.flatness_limit.value),
         Digits(plant.wall_limit.value),
     );
+    let ground = Some(plant.ground.as_str()).filter(|ground| !ground.is_empty());
     let done = sqlx::query!(
         "INSERT INTO plant (id, name, owner, address, time_zone, test_code, hold_minutes, tightening_step, tightening_unit,
-                            flatness_limit, flatness_unit, wall_limit, wall_unit, skim_limit, number_prefix, demo)
-         VALUES (1, ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)
+                            flatness_limit, flatness_unit, wall_limit, wall_unit, skim_limit, number_prefix, demo,
+                            ground, settled_on)
+         VALUES (1, ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?17, ?18)
          ON CONFLICT (id) DO UPDATE SET
            name = excluded.name, owner = excluded.owner, address = excluded.address, time_zone = excluded.time_zone,
            test_code = excluded.test_code, hold_minutes = excluded.hold_minutes,
            tightening_step = excluded.tightening_step, tightening_unit = excluded.tightening_unit,
            flatness_limit = excluded.flatness_limit, flatness_unit = excluded.flatness_unit,
            wall_limit = excluded.wall_limit, wall_unit = excluded.wall_unit, skim_limit = excluded.skim_limit,
-           number_prefix = excluded.number_prefix, version = plant.version + 1
+           number_prefix = excluded.number_prefix, ground = excluded.ground, settled_on = excluded.settled_on,
+           version = plant.version + 1
          WHERE plant.version = ?16",
         plant.name,
         plant.owner,
@@ -76,7 +81,9 @@ pub async fn put(db: &mut SqliteConnection, plant: &Plant) -> Result<bool> {
         skims,
         plant.number_prefix,
         plant.demo,
-        plant.version
+        plant.version,
+        ground,
+        plant.settled_on
     )
     .execute(db)
     .await?;

@@ -37,6 +37,8 @@ pub struct Candidate {
     pub kits: i64,
     /// The cover bolt torque, as stamped.
     pub torque: Option<StampedTorque>,
+    /// Whether somebody looked and the nameplate does not tell it.
+    pub torque_unreadable: bool,
     /// The rule that governs its due date.
     pub rule: Option<Rule>,
     /// The date of the rule.
@@ -86,7 +88,7 @@ macro_rules! candidates {
             r#"SELECT g.id AS "id!: GaugeId", g.tag AS "tag!: TagNumber", g.vessel AS "vessel!: String", g.service AS "service!: String",
                  g.kind AS "kind!: Kind", g.sections AS "sections!: i64", g.bolts_per_rail AS "bolts?: i64", g.isolation AS "isolation!: Isolation",
                  k.number AS "kit?: KitNumber", g.kits_per_rebuild AS "kits!: i64", g.torque_value AS "torque_value?: Digits",
-                 g.torque_unit AS "torque_unit?: TorqueUnit", d.rule AS "rule?: Rule", d.date AS "date?: Date",
+                 g.torque_unit AS "torque_unit?: TorqueUnit", g.torque_unreadable IS NOT NULL AS "torque_unreadable!: bool", d.rule AS "rule?: Rule", d.date AS "date?: Date",
                  d.latest_on AS "latest_on?: Date", d.pull AS "pull?: Pull", d.work_rule AS "work_rule?: Rule", d.work_date AS "work_date?: Date",
                  d.rebuild_rule AS "rebuild_rule?: Rule", d.rebuild_date AS "rebuild_date?: Date", d.rebuild_on AS "rebuild_on?: Date",
                  EXISTS (SELECT 1 FROM window_choice c WHERE c.window_id = ?1 AND c.gauge_id = g.id) AS "chosen!: bool",
@@ -110,6 +112,7 @@ macro_rules! candidates {
                 kit: row.kit,
                 kits: row.kits,
                 torque: stamped(row.torque_value, row.torque_unit),
+                torque_unreadable: row.torque_unreadable,
                 rule: row.rule,
                 date: row.date,
                 latest_on: row.latest_on,

@@ -68,6 +68,8 @@ async fn furnish(folder: &Path) {
         wall_limit: Stamped::new(Decimal::new(100, 3), LengthUnit::Inch),
         skim_limit: 2,
         number_prefix: "TW".to_owned(),
+        ground: String::new(),
+        settled_on: None,
         demo: false,
         version: 0,
     };

@@ -286,6 +286,147 @@ mod messy {
     }
 }
 
+mod assumed {
+    use gaugewright::record::gauge::Gauge;
+
+    use super::*;
+
+    const SAID: &str = "Assumed for the whole list it came with, not read for this gauge";
+
+    /// Two gauges of a list that says nothing of their bolting and torque, and of one of them nothing of how
+    /// it is isolated.
+    async fn taken(engineer: &mut Visitor) {
+        let list = "Tag,Area,Class,Type,Sections,Isolatable\n\
+                    LG-1,Tank Row,cold water,reflex,2,\n\
+                    LG-2,Tank Row,cold water,reflex,2,no\n";
+        let columns = choose(engineer, "l.csv", list.as_bytes()).await;
+        let preview = settle(engineer, &columns, &[("isolation", "in-service")])
+            .await
+            .goes_to()
+            .to_owned();
+        engineer
+            .get(&preview)
+            .await
+            .says("Isolation: can be isolated in service , for 1 gauge")
+            .says("Bolting: bolts , for 2 gauges")
+            .does_not_say("Type: reflex");
+        decide(engineer, &preview, "take")
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+
+    async fn gauge(plant: &Plant, tag: &str) -> Gauge {
+        let mut db = plant.store.read().await.expect("a reader");
+        let found = store::gauges::by_tag(&mut db, tag).await.expect("asked");
+        found.expect("a gauge")
+    }
+
+    /// Saves the first of them as it stands, with these fields instead.
+    async fn saved(plant: &Plant, engineer: &mut Visitor, instead: &[(&str, &str)]) {
+        let known = gauge(plant, "LG-1").await;
+        let area = known.particulars.area_id.0.to_string();
+        let class = known.particulars.service_class_id.0.to_string();
+        let version = known.version.to_string();
+        let mut fields = vec![
+            ("tag", "LG-1"),
+            ("version", version.as_str()),
+            ("area", area.as_str()),
+            ("class", class.as_str()),
+            ("kind", "reflex"),
+            ("sections", "2"),
+            ("bolt_form", "bolts"),
+            ("isolation", "in-service"),
+        ];
+        fields.retain(|(name, _)| instead.iter().all(|(other, _)| other != name));
+        fields.extend_from_slice(instead);
+        engineer
+            .fill("/gauges/LG-1/edit", "/gauges/LG-1/edit", &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+
+    #[tokio::test]
+    async fn what_was_assumed_for_the_whole_list_is_told_on_the_gauge_and_before_it_is_opened() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        taken(&mut engineer).await;
+        engineer
+            .get("/gauges/LG-1")
+            .await
+            .says("How it is isolated is only assumed.")
+            .says(SAID)
+            .says("isolation (can be isolated in service), bolting (bolts)");
+        engineer
+            .get("/gauges/LG-2")
+            .await
+            .does_not_say("How it is isolated is only assumed.")
+            .says(SAID)
+            .says("bolting (bolts)");
+        let today = plant.clock.now().to_string();
+        let rebuild = [("cause", "leak"), ("planned_for", &today[..10])];
+        engineer
+            .fill("/gauges/LG-1/rebuild", "/gauges/LG-1/rebuild", &rebuild)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        let mut technician = plant.technician().await;
+        technician
+            .get("/bench/LG-1")
+            .await
+            .says("How it is isolated is only assumed.");
+        proved(&plant, 2).await;
+    }
+
+    #[tokio::test]
+    async fn it_stays_assumed_until_somebody_confirms_or_corrects_just_that() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        taken(&mut engineer).await;
+        saved(&plant, &mut engineer, &[("vessel", "TR-T-4")]).await;
+        engineer
+            .get("/gauges/LG-1")
+            .await
+            .says("How it is isolated is only assumed.");
+        saved(&plant, &mut engineer, &[("confirmed", "isolation")]).await;
+        engineer
+            .get("/gauges/LG-1")
+            .await
+            .does_not_say("How it is isolated is only assumed.")
+            .says(SAID)
+            .says("can be isolated in service, assumed → can be isolated in service, confirmed");
+        saved(&plant, &mut engineer, &[("bolt_form", "studs")]).await;
+        engineer.get("/gauges/LG-1").await.does_not_say(SAID);
+        assert!(gauge(&plant, "LG-1").await.particulars.assumed.is_empty());
+        proved(&plant, 2).await;
+    }
+
+    #[tokio::test]
+    async fn a_list_without_torques_does_not_say_that_the_nameplates_cannot_be_read() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        taken(&mut engineer).await;
+        engineer
+            .get("/gauges/LG-1")
+            .await
+            .says("not in the register; read it from the nameplate")
+            .does_not_say("not readable");
+        let list = "Tag,Area,Class,Type,Sections,Isolatable,Torque (ft-lb)\n\
+                    LG-3,Tank Row,cold water,reflex,2,no,illegible\n";
+        let columns = choose(&mut engineer, "m.csv", list.as_bytes()).await;
+        let preview = settle(&mut engineer, &columns, &[])
+            .await
+            .goes_to()
+            .to_owned();
+        decide(&mut engineer, &preview, "take")
+            .await
+            .is(StatusCode::SEE_OTHER);
+        engineer
+            .get("/gauges/LG-3")
+            .await
+            .says("not readable; ask the maker before tightening");
+        proved(&plant, 3).await;
+    }
+}
+
 mod columns {
     use super::*;
 

@@ -746,7 +746,19 @@ mod cells {
             assert!(words::says_nothing(cell), "{cell}");
         }
         assert!(!words::says_nothing("0"));
-        assert_eq!(got("Tag,Torque (Nm)", "LG-1,illegible", Field::Torque), "");
+        assert_eq!(got("Tag,Torque (Nm)", "LG-1,n/a", Field::Torque), "");
+    }
+
+    #[test]
+    fn a_cell_that_somebody_could_not_read_is_told_from_one_nobody_filled_in() {
+        for cell in ["illegible", "Unreadable", "not readable", "not legible"] {
+            assert_eq!(
+                got("Tag,Torque (Nm)", &format!("LG-1,{cell}"), Field::Torque),
+                "not readable",
+                "{cell}"
+            );
+        }
+        assert_eq!(got("Tag,Torque (Nm)", "LG-1,", Field::Torque), "");
     }
 
     #[test]

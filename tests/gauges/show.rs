@@ -51,11 +51,44 @@ async fn a_person_who_reads_us_customary_units_sees_a_metric_nameplate_in_them_t
 async fn a_torque_nobody_can_read_is_said_so_and_never_guessed() {
     let plant = Plant::new().await;
     let mut engineer = plant.engineer().await;
-    hang(&mut engineer, &[("torque", "")]).await;
+    hang(
+        &mut engineer,
+        &[("torque", ""), ("torque_unreadable", "yes")],
+    )
+    .await;
+    for page in ["/gauges/LG-1107A", "/gauges/LG-1107A/rebuild"] {
+        engineer
+            .get(page)
+            .await
+            .says("not readable; ask the maker before tightening");
+    }
+}
+
+#[tokio::test]
+async fn a_torque_nobody_looked_for_is_read_from_the_nameplate_before_the_maker_is_asked() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    hang(&mut engineer, &[("torque", ""), ("rating", "")]).await;
+    for page in ["/gauges/LG-1107A", "/gauges/LG-1107A/rebuild"] {
+        engineer
+            .get(page)
+            .await
+            .says("not in the register; read it from the nameplate")
+            .does_not_say("not readable");
+    }
+}
+
+#[tokio::test]
+async fn a_torque_is_written_down_or_not_readable_and_never_both() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    let mut fields = super::edit::NAMEPLATE.to_vec();
+    fields.push(("torque_unreadable", "yes"));
     engineer
-        .get("/gauges/LG-1107A")
+        .fill("/gauges/new", "/gauges/new", &fields)
         .await
-        .says("not readable; ask the maker before tightening");
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Either write it as it is stamped, or tick that it cannot be read");
 }
 
 #[tokio::test]

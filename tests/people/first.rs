@@ -241,6 +241,25 @@ async fn what_only_the_procedure_can_decide_is_asked_and_never_chosen_for_the_pl
 }
 
 #[tokio::test]
+async fn a_field_left_empty_is_asked_for_once_and_the_page_says_before_what_is_needed() {
+    let mut empty = empty().await;
+    let page = empty.visitor.get(&empty.address).await;
+    page.says("Every field of this page is needed, unless it says that it may stay empty")
+        .says("Needed where it is judged");
+    let without: Vec<(&str, &str)> = FIRST
+        .iter()
+        .map(|(name, value)| (*name, if *name == "thermometer" { "" } else { *value }))
+        .collect();
+    let answer = empty.visitor.post(&empty.address, &without).await;
+    answer
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .does_not_say("Write a number such as 1500 or 12.5");
+    // Once in the list on top, where it is the only one, and once beside the field.
+    let said = "Write the standard uncertainty of a temperature";
+    assert_eq!(answer.text.matches(said).count(), 2);
+}
+
+#[tokio::test]
 async fn a_plant_may_choose_that_a_change_of_pressure_is_not_judged() {
     let mut empty = empty().await;
     let unjudged: Vec<(&str, &str)> = FIRST

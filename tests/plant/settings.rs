@@ -163,10 +163,17 @@ async fn a_limit_that_cannot_be_meant_is_refused_in_both_units() {
     for (change, words) in [
         (
             vec![("flatness", "900")],
-            "is not how flat a seating face has to be; 0.005 to 0.25 mm is",
+            "is not how flat a seating face has to be; 0.0002 to 0.0098 in is",
         ),
-        // Typed for millimetres while inches stand beside it.
-        (vec![("flatness", "0.05")], "0.05 in (1.27 mm, 0.05 in)"),
+        // Typed for millimetres while inches stand beside it; NIST SP 811 (2008), B.8: 1 in = 25.4 mm.
+        (
+            vec![("flatness", "0.05")],
+            "0.05 in (1.27 mm) is not how flat a seating face has to be",
+        ),
+        (
+            vec![("flatness", "5"), ("flatness_unit", "mm")],
+            "5 mm (0.197 in) is not how flat a seating face has to be; 0.005 to 0.25 mm is",
+        ),
         (
             vec![("step", "500")],
             "is not a step of the tightening passes",
@@ -196,4 +203,41 @@ async fn the_plant_s_limits_are_read_in_the_person_s_unit() {
         .says("Tightening step 5 ft·lbf (6.779 N·m)")
         .says("Seating face flat within 0.002 in (50.8 µm)")
         .says("Least wall 0.100 in (2.54 mm)");
+}
+
+#[tokio::test]
+async fn what_was_chosen_for_the_plant_names_its_ground_or_that_none_was_written() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    crate::gauges::hang(&mut engineer, &[]).await;
+    let test = "/pressure-tests/new/LG-1107A";
+    let none = "the plant\u{2019}s settings of 2 Mar 2026; no ground written";
+    for page in ["/plant", test] {
+        engineer.get(page).await.says(none);
+    }
+    // Another name of the plant is no other choice, and the day stays.
+    plant.turn_to(time::macros::datetime!(2026-03-05 09:00 UTC));
+    let mut administrator = plant.administrator().await;
+    let mut engineer = plant.engineer().await;
+    save(&mut administrator, &[("name", "Other Works")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer.get("/plant").await.says(none);
+    save(&mut administrator, &[("hold_minutes", "10")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/plant")
+        .await
+        .says("the plant\u{2019}s settings of 5 Mar 2026; no ground written");
+    let ground = [("hold_minutes", "10"), ("ground", "SW-PT-01 issue 3")];
+    save(&mut administrator, &ground)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get(test)
+        .await
+        .says("Shortest hold 10 min chosen for the plant: SW-PT-01 issue 3")
+        .does_not_say("no ground written");
+    assert!(crate::verify::report(&plant).await.sound());
 }

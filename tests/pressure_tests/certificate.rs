@@ -14,8 +14,8 @@ use gaugewright::store;
 use time::macros::datetime;
 
 use super::world::{
-    PASSED, certified, inspected, opened_again, plant, plant_with, rebuilt, rebuilt_to, signs,
-    sound, tested, with,
+    FORM, PASSED, certified, inspected, opened_again, plant, plant_with, rebuilt, rebuilt_to,
+    signs, sound, tested, with,
 };
 use crate::gauges::edit::NAMEPLATE;
 use crate::papers::ask;
@@ -419,6 +419,39 @@ async fn what_was_said_of_a_certificate_stands_on_its_page() {
     let shown = reader.get(&page).await;
     assert!(!shown.text.contains("Questioned."));
     shown.says("within its margin");
+}
+
+#[tokio::test]
+async fn a_certificate_in_question_is_said_beside_the_pressure_gauge_it_was_made_with_and_bars_nothing()
+ {
+    let plant = plant().await;
+    let number = certified(&plant).await;
+    let said = format!(
+        "PG-22 : certificate {number} , made with it on 2 Mar 2026, is in question: it read low"
+    );
+    let pages = ["/instruments/PG-22", FORM];
+    let mut technician = plant.technician().await;
+    for page in pages {
+        technician.get(page).await.does_not_say("is in question");
+    }
+    marked(&plant, &number, MarkKind::Questioned, "it read low")
+        .await
+        .unwrap();
+    for page in pages {
+        technician.get(page).await.says(&said);
+    }
+    technician
+        .get("/instruments/PG-22")
+        .await
+        .says("may be used today");
+    tested(&mut technician, PASSED).await;
+    // Once the doubt is settled nothing is said any more.
+    marked(&plant, &number, MarkKind::Stands, "within its margin")
+        .await
+        .unwrap();
+    for page in pages {
+        technician.get(page).await.does_not_say("is in question");
+    }
 }
 
 #[tokio::test]

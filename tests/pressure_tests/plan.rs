@@ -233,6 +233,43 @@ async fn gas_is_used_only_after_a_second_person_approved_it_and_the_record_names
 }
 
 #[tokio::test]
+async fn whoever_approves_a_gas_test_sees_what_the_gauge_has_to_be_proved_at() {
+    let plant = plant().await;
+    let mut technician = plant.technician().await;
+    let at = "/pressure-tests/gas/LG-1107A";
+    let cannot = "A test at 300 psi cannot pass";
+    for (pressure, low) in [("300", true), ("1500", false)] {
+        let page =
+            format!("{at}?pressure={pressure}&pressure_unit=%5Bpsi%5D&litres=4&edition=of2022");
+        let shown = technician.get(&page).await;
+        let edition = shown.field("edition");
+        if low {
+            shown.says(cannot);
+        } else {
+            shown.does_not_say("A test at 1500 psi cannot pass");
+        }
+        let asked = [
+            ("pressure", pressure),
+            ("pressure_unit", "[psi]"),
+            ("litres", "4"),
+            ("edition", edition.as_str()),
+            ("reason", "the chamber must stay dry for its service"),
+        ];
+        technician
+            .fill(&page, at, &asked)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    let mut inspector = plant.inspector().await;
+    inspector
+        .get(at)
+        .await
+        .says("This gauge has to be proved at 1500 psi")
+        .says(cannot)
+        .does_not_say("A test at 1500 psi cannot pass");
+}
+
+#[tokio::test]
 async fn the_board_leads_to_the_gas_test_that_waits_and_leaves_out_what_one_asked_for_oneself() {
     let plant = plant().await;
     let mut engineer = plant.engineer().await;

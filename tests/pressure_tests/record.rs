@@ -220,7 +220,7 @@ async fn a_reading_below_the_required_pressure_fails_and_one_at_it_does_not() {
     technician
         .get(&format!("/pressure-tests/{number}"))
         .await
-        .says("failed")
+        .says("LG-1107A failed : held 1499.9 psi, 1500 psi asked for")
         .says("1499.9 psi at minute 5 is below the required 1500 psi");
     let at = with(PASSED, &[("pressure", "1500"), ("pressure", "1500.0")]);
     let number = tested(&mut technician, &at).await;

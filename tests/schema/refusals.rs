@@ -990,6 +990,21 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "A torque is a number and its unit",
     ),
     (
+        "gauge_rating_unreadable",
+        "UPDATE gauge SET rating_value = '1000', rating_unit = '[psi]', rating_unreadable = 1 WHERE id = 1",
+        "Either the rating is written here, or it is not readable",
+    ),
+    (
+        "gauge_torque_unreadable",
+        "UPDATE gauge SET torque_value = '32', torque_unit = '[ft_i].[lbf_av]', torque_unreadable = 1 WHERE id = 1",
+        "Either the torque is written here, or it is not readable",
+    ),
+    (
+        "gauge_assumed",
+        "UPDATE gauge SET assumed = '[]' WHERE id = 1",
+        "What was assumed of a gauge is named field by field",
+    ),
+    (
         "window_name",
         "UPDATE shutdown_window SET name = ' '",
         "A window\u{2019}s name has 1 to 80 characters",

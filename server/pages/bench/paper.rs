@@ -19,7 +19,7 @@ use crate::papers::bench_sheet::{BenchSheet, NutPlace, Paper, PaperError, pdf};
 use crate::record::Refusal;
 use crate::record::bench::{BackInService, Condition};
 use crate::record::face::FaceOf;
-use crate::record::gauge::Kind;
+use crate::record::gauge::{Assumed, Kind};
 use crate::record::kit::Lot;
 use crate::record::pressure_test::{Basis, asked};
 use crate::record::test_plan::TestPlan;
@@ -113,7 +113,7 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
         ),
         layout: layout(job),
         sections: job.course.sections,
-        remarks: [&job.rebuild.note, &p.note]
+        remarks: [&assumed(job), &job.rebuild.note, &p.note]
             .into_iter()
             .filter(|note| !note.is_empty())
             .cloned()
@@ -142,7 +142,12 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             plant.flatness_limit, plant.wall_limit, plant.skim_limit
         ),
         torque: p.torque.map_or_else(
-            || "the nameplate tells none; write the maker\u{2019}s and where it stands".to_owned(),
+            || {
+                format!(
+                    "{}; write the torque to reach and where it stands",
+                    p.without_torque()
+                )
+            },
             |torque| format!("{torque} ({}), nameplate", other_unit(torque)),
         ),
         passes: plan.as_ref().map_or_else(Vec::new, |plan| {
@@ -181,6 +186,19 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             .chain(required.ok().map(|asked| asked.working))
             .collect(),
         printed: chrome.zone().local(chrome.now()),
+    }
+}
+
+/// That nobody made sure of how the gauge is isolated, before its first step; nothing where somebody did.
+fn assumed(job: &Job) -> String {
+    let p = &job.gauge.particulars;
+    if p.assumes(Assumed::Isolation) {
+        format!(
+            "isolation ({}) is only assumed for the whole list this gauge came with; make sure of it before anything is opened",
+            p.isolation
+        )
+    } else {
+        String::new()
     }
 }
 

@@ -25,6 +25,7 @@ use crate::record::refusal::unticked;
 use crate::record::sentence::Sentence;
 use crate::record::{Moment, RebuildId};
 use crate::store;
+use crate::store::certificates::MadeWith;
 
 /// What is typed.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -66,6 +67,8 @@ pub struct View {
     pub since: Option<Sentence>,
     /// The pressure gauges.
     pub offers: Vec<Offer>,
+    /// What is in question of what was made with those that may be used.
+    pub questioned: Vec<MadeWith>,
     /// The hold under way.
     pub hold: Option<Hold>,
     /// What the server's clock says.
@@ -185,10 +188,13 @@ impl Typed {
             Ok(asked) => (Some(asked), None),
             Err(fault) => (None, Some(fault.message)),
         };
-        let mut offers = Vec::new();
+        let (mut offers, mut ids) = (Vec::new(), Vec::new());
         if let Ok(asked) = &next {
             for one in store::instruments::of_kind(db, InstrumentKind::PressureGauge).await? {
                 let suits = Relied::on(&one, chrome.today, asked.required);
+                if suits.is_ok() {
+                    ids.push(one.id);
+                }
                 offers.push(Offer {
                     number: one.number.to_string(),
                     range: one.range(),
@@ -208,6 +214,7 @@ impl Typed {
             unit.ucum().clone_into(&mut self.pressure_unit);
         }
         offers.sort_by_key(|offer| offer.against.is_some());
+        let questioned = store::certificates::questioned_with(db, &ids).await?;
         let read_before = hold.as_ref().and_then(|h| h.readings.last()?.temperature);
         if self.temperature_unit.is_empty() {
             let stamped = p.rating_temperature.map(|t| t.unit);
@@ -221,6 +228,7 @@ impl Typed {
             trouble,
             since,
             offers,
+            questioned,
             hold,
             now: chrome.now(),
         })))

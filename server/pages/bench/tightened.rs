@@ -432,7 +432,7 @@ fn said(read: &mut Reader, typed: &Typed) -> Option<(StampedTorque, Option<Strin
     if typed.torque.trim().is_empty() {
         read.refuse(
             "torque",
-            "The nameplate tells no torque; write the one the maker or the engineer gives",
+            "Write the torque to reach: as the nameplate, the maker or the engineer gives it",
         );
     }
     let torque = read.stamped("torque", &typed.torque, &typed.torque_unit);

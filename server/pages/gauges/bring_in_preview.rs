@@ -16,6 +16,8 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted};
 use crate::pages::{App, address, show};
 use crate::record::Refusal;
+use crate::record::gauge::Assumed;
+use crate::record::plant_list::matching::Usual;
 use crate::record::plant_list::plan::Outcome;
 use crate::record::plant_list::row::Checker;
 use crate::record::plant_list::table::Line;
@@ -69,6 +71,8 @@ struct Page {
     mark: String,
     show: String,
     headings: Vec<(String, &'static str)>,
+    /// What is assumed where the list says nothing: of what, the value, of how many gauges.
+    assumed: Vec<(Assumed, String, usize)>,
     lines: Vec<Shown>,
     number: usize,
     of: usize,
@@ -114,6 +118,11 @@ impl Page {
         show::grouped(whole(*number.borrow()))
     }
 
+    /// Whether it is assumed of a gauge how it is isolated.
+    fn assumes_isolation(&self) -> bool {
+        self.plan.assumed.contains_key(&Assumed::Isolation)
+    }
+
     fn may_take(&self) -> bool {
         self.plan.good > 0 && self.plan.blocked.is_none()
     }
@@ -121,6 +130,21 @@ impl Page {
 
 fn whole(number: usize) -> i64 {
     i64::try_from(number).unwrap_or(i64::MAX)
+}
+
+/// The value that fills a field the list says nothing about.
+fn usual(usual: &Usual, what: Assumed) -> String {
+    fn of(value: Option<impl ToString>) -> String {
+        value.map_or_else(String::new, |v| v.to_string())
+    }
+    match what {
+        Assumed::Area => usual.area.clone(),
+        Assumed::ServiceClass => usual.class.clone(),
+        Assumed::Kind => of(usual.kind),
+        Assumed::Sections => of(usual.sections),
+        Assumed::Isolation => of(usual.isolation),
+        Assumed::BoltForm => of(usual.bolt_form),
+    }
 }
 
 /// The matched columns of the table, in its order.
@@ -232,10 +256,14 @@ async fn page(
         .iter()
         .map(|(at, field)| (previewed.table.heading(*at), field.shown()))
         .collect();
+    let assumed = (previewed.plan.assumed.iter())
+        .map(|(what, gauges)| (*what, usual(&previewed.matching.usual, *what), *gauges))
+        .collect();
     Ok(Page {
         chrome,
         mark: bring_in::mark(&upload),
         upload,
+        assumed,
         plan: previewed.plan,
         show: asked.show.clone(),
         headings,

@@ -12,8 +12,8 @@ use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted};
 use crate::pages::units::Read;
-use crate::pages::{App, address, merge};
-use crate::record::gauge::{BoltForm, Gauge, Isolation, Kind, Particulars};
+use crate::pages::{App, address, merge, show};
+use crate::record::gauge::{Assumed, BoltForm, Gauge, Isolation, Kind, Particulars};
 use crate::record::person::Reads;
 use crate::record::{GaugeId, Refusal};
 use crate::store;
@@ -152,6 +152,11 @@ impl Page {
             "kind" => named(&Self::kinds(), first),
             "bolt_form" => named(&Self::bolt_forms(), first),
             "isolation" => named(&Self::isolations(), first),
+            "rating" | "torque"
+                if first.is_empty() && values.get(2).is_some_and(|tick| !tick.is_empty()) =>
+            {
+                "not readable".to_owned()
+            }
             "rating" | "rating_temperature" | "torque" if first.is_empty() => String::new(),
             "rating" => format!("{first} {}", named(&Self::pressures(), second)),
             "rating_temperature" => format!("{first} {}", named(&Self::temperatures(), second)),
@@ -175,8 +180,21 @@ impl Page {
     }
 
     fn torque_hint(&self) -> String {
-        let unreadable = "Leave empty if the tag is unreadable";
-        self.hint::<TorqueUnit>(&self.typed.torque, &self.typed.torque_unit, unreadable)
+        self.hint::<TorqueUnit>(&self.typed.torque, &self.typed.torque_unit, "")
+    }
+
+    /// What was assumed of the gauge: its word, what the register holds, whether it is ticked.
+    fn assumed(&self) -> Vec<(&'static str, String, bool)> {
+        let Some(gauge) = &self.gauge else {
+            return Vec::new();
+        };
+        let each = gauge.particulars.assumed.iter();
+        each.map(|one| {
+            let words = format!("{}: {}", show::sentence(one), gauge.told(*one));
+            let set = self.typed.confirmed.iter().any(|word| word == one.word());
+            (one.word(), words, set)
+        })
+        .collect()
     }
 
     fn hint<U: Read>(&self, value: &str, unit: &str, without: &str) -> String {
@@ -332,8 +350,12 @@ async fn correct_one(
     gauge: &Gauge,
     particulars: &Particulars,
 ) -> acts::Result<String> {
+    let confirmed: Vec<Assumed> = (posted.form.confirmed.iter())
+        .filter_map(|word| word.parse().ok())
+        .collect();
     let mut deed = chrome.deed(&posted.key).await?;
-    acts::gauges::correct(&mut deed, gauge.id, posted.form.version, particulars).await?;
+    let version = posted.form.version;
+    acts::gauges::correct(&mut deed, gauge.id, version, (particulars, &confirmed)).await?;
     let to = address::gauge(&particulars.tag);
     deed.commit(&to).await?;
     Ok(to)

@@ -39,10 +39,12 @@ pub struct Typed {
     pub(super) glass_type: String,
     pub(super) rating: String,
     pub(super) rating_unit: String,
+    pub(super) rating_unreadable: String,
     pub(super) rating_temperature: String,
     pub(super) rating_temperature_unit: String,
     pub(super) torque: String,
     pub(super) torque_unit: String,
+    pub(super) torque_unreadable: String,
     pub(super) point_temperature: Vec<String>,
     pub(super) point_pressure: Vec<String>,
     pub(super) point_temperature_unit: String,
@@ -50,6 +52,8 @@ pub struct Typed {
     pub(super) kit: String,
     pub(super) kits_per_rebuild: String,
     pub(super) note: String,
+    /// What was assumed and somebody found so.
+    pub(super) confirmed: Vec<String>,
     /// The gauge's row; none for a new one.
     pub(super) row: i64,
     pub(super) version: i64,
@@ -158,7 +162,7 @@ pub(super) const FIELDS: &[Field] = &[
     },
     Field {
         name: "rating",
-        parts: &["rating", "rating_unit"],
+        parts: &["rating", "rating_unit", "rating_unreadable"],
     },
     Field {
         name: "rating_temperature",
@@ -166,7 +170,7 @@ pub(super) const FIELDS: &[Field] = &[
     },
     Field {
         name: "torque",
-        parts: &["torque", "torque_unit"],
+        parts: &["torque", "torque_unit", "torque_unreadable"],
     },
     Field {
         name: "point_temperature",
@@ -194,6 +198,23 @@ pub(super) fn blank(reads: Reads) -> Typed {
 
 fn text<T: ToString>(value: Option<T>) -> String {
     value.map_or_else(String::new, |v| v.to_string())
+}
+
+/// A tick as a form sends it.
+fn tick(set: bool) -> String {
+    if set { "yes" } else { "" }.to_owned()
+}
+
+/// Whether somebody looked and the nameplate does not tell a value.
+fn unreadable(read: &mut Reader, field: &str, (value, tick): (&str, &str)) -> bool {
+    let ticked = !tick.is_empty();
+    if ticked && !value.trim().is_empty() {
+        read.refuse(
+            field,
+            "Either write it as it is stamped, or tick that it cannot be read",
+        );
+    }
+    ticked
 }
 
 /// The form of a gauge as the register holds it; what is not known yet offers the person's units.
@@ -226,6 +247,7 @@ pub(super) fn typed_of(gauge: &Gauge, reads: Reads) -> Typed {
         glass_type: p.glass_type.clone(),
         rating: text(p.rating.map(|r| r.value)),
         rating_unit: unit(p.rating.map(|r| r.unit.ucum()), usual.rating_unit),
+        rating_unreadable: tick(p.rating_unreadable),
         rating_temperature: text(p.rating_temperature.map(|t| t.value)),
         rating_temperature_unit: unit(
             p.rating_temperature.map(|t| t.unit.ucum()),
@@ -233,6 +255,7 @@ pub(super) fn typed_of(gauge: &Gauge, reads: Reads) -> Typed {
         ),
         torque: text(p.torque.map(|t| t.value)),
         torque_unit: unit(p.torque.map(|t| t.unit.ucum()), usual.torque_unit),
+        torque_unreadable: tick(p.torque_unreadable),
         point_temperature: p
             .rating_points
             .iter()
@@ -254,6 +277,7 @@ pub(super) fn typed_of(gauge: &Gauge, reads: Reads) -> Typed {
         kit: text(p.kit_id.map(|id| id.0)),
         kits_per_rebuild: p.kits_per_rebuild.to_string(),
         note: p.note.clone(),
+        confirmed: Vec::new(),
         row: gauge.id.0,
         version: gauge.version,
         opened: String::new(),
@@ -311,6 +335,8 @@ pub(super) fn parsed(t: &Typed) -> Result<Particulars, Errors> {
         &t.rating_temperature_unit,
     );
     let torque = read.stamped::<TorqueUnit>("torque", &t.torque, &t.torque_unit);
+    let rating_unreadable = unreadable(&mut read, "rating", (&t.rating, &t.rating_unreadable));
+    let torque_unreadable = unreadable(&mut read, "torque", (&t.torque, &t.torque_unreadable));
     let rating_points = points(&mut read, t);
     let kits = read
         .whole("kits_per_rebuild", &t.kits_per_rebuild, 1..=48)
@@ -340,12 +366,16 @@ pub(super) fn parsed(t: &Typed) -> Result<Particulars, Errors> {
             glass_type: read.text("glass_type", &t.glass_type, 80),
             rating,
             rating_temperature,
+            rating_unreadable,
             torque,
+            torque_unreadable,
             rating_points: rating_points?,
             kit_id: t.kit.parse().ok().map(KitId),
             kits_per_rebuild: kits
                 .unwrap_or_else(|| usual_kits(kind.unwrap_or(Kind::Reflex), sections.unwrap_or(1))),
             note: read.text("note", &t.note, 2000),
+            // What is still assumed is known where the gauge as it was is.
+            assumed: Vec::new(),
         })
     })();
     read.finish(whole)

@@ -111,7 +111,7 @@ impl Typed {
         if self.torque.trim().is_empty() {
             read.refuse(
                 "torque",
-                "The nameplate tells no torque; write the one it was tightened to",
+                "The register holds no torque; write the one it was tightened to",
             );
         }
         let torque = read.stamped("torque", &self.torque, &self.torque_unit);

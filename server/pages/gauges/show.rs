@@ -15,7 +15,7 @@ use crate::pages::glass::Glass;
 use crate::pages::layout::Layout;
 use crate::pages::{App, address, show};
 use crate::record::certificate_mark::{self, Standing as Stands};
-use crate::record::gauge::{Gauge, Standing};
+use crate::record::gauge::{Assumed, Gauge, Standing};
 use crate::record::history::{Happened, Line};
 use crate::record::kit::Movement;
 use crate::record::person::Role;

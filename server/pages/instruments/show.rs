@@ -17,6 +17,7 @@ use crate::record::recall::Recall;
 use crate::record::{CalibrationId, RecallId};
 use crate::store;
 use crate::store::calibrations::CalibrationLine;
+use crate::store::certificates::MadeWith;
 use crate::store::instruments::UseLine;
 use crate::store::recalls::Of;
 
@@ -47,6 +48,8 @@ struct Page {
     /// Loadings since its calibration, of a torque wrench.
     loadings: Option<Cycles>,
     doubt: Option<Doubt>,
+    /// Certificates in question that were made with it.
+    questioned: Vec<MadeWith>,
     recalls: Vec<Recall>,
     calibrations: Vec<CalibrationLine>,
     more_calibrations: Option<String>,
@@ -100,6 +103,7 @@ pub async fn show(
     });
     let recalls = store::recalls::of(&mut db, Of::Instrument(instrument.id)).await?;
     let doubt = doubt(&mut db, &instrument, &recalls).await?;
+    let questioned = store::certificates::questioned_with(&mut db, &[instrument.id]).await?;
     let made = store::instruments::loadings(&mut db, &[instrument.id]).await?;
     let made = made.get(&instrument.id).copied().unwrap_or(0);
     let last_used = store::instruments::last_used(&mut db, instrument.id).await?;
@@ -112,6 +116,7 @@ pub async fn show(
         chrome,
         instrument,
         doubt,
+        questioned,
         recalls,
         calibrations,
         more_calibrations,

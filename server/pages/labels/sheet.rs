@@ -83,7 +83,7 @@ async fn gauges(
     area: Option<AreaId>,
     only: &[&str],
 ) -> store::Result<Vec<Label>> {
-    let found = store::gauges::for_labels(db, area, only, most()).await?;
+    let found = store::labels::of_gauges(db, area, only, most()).await?;
     Ok(found
         .into_iter()
         .map(|(tag, vessel, service, area)| Label {

@@ -1,6 +1,7 @@
 //! What an empty plant is asked about its pressure tests beside code and hold: whether the change of
 //! pressure over a hold is judged, by what, and on what ground. Later it is changed in `test_plan.rs`.
 
+use rust_decimal::Decimal;
 use serde::Deserialize;
 
 use crate::calc::quantity::{PressureUnit, Unit};
@@ -115,13 +116,14 @@ impl Typed {
                     .parse::<GuardBand>()
                     .map_err(|_| "Choose the guard band beside the allowed drop"),
             );
-            rule.thermometer = read.decimal("thermometer", &self.thermometer);
-            if rule
-                .thermometer
-                .is_none_or(|k| k <= rust_decimal::Decimal::ZERO)
-            {
-                let words = "Write the standard uncertainty of a temperature in kelvin, above zero";
+            let words = "Write the standard uncertainty of a temperature in kelvin, above zero";
+            if self.thermometer.trim().is_empty() {
                 read.refuse("thermometer", words);
+            } else {
+                rule.thermometer = read.decimal("thermometer", &self.thermometer);
+                if rule.thermometer.is_some_and(|k| k <= Decimal::ZERO) {
+                    read.refuse("thermometer", words);
+                }
             }
         }
         Some(rule)

@@ -7,7 +7,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::acts;
 use crate::calc::pressure_test::Code;
-use crate::calc::quantity::{LengthUnit, Stamped, TorqueUnit, Unit, significant};
+use crate::calc::quantity::{
+    LengthUnit, Side, Stamped, TorqueUnit, Unit, significant, significant_to,
+};
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
@@ -51,6 +53,8 @@ pub struct Typed {
     pub skim_limit: String,
     /// What numbers begin with.
     pub number_prefix: String,
+    /// Who or what says so.
+    pub ground: String,
     version: i64,
     #[serde(skip_serializing)]
     opened: String,
@@ -101,6 +105,10 @@ const FIELDS: &[Field] = &[
         name: "number_prefix",
         parts: &["number_prefix"],
     },
+    Field {
+        name: "ground",
+        parts: &["ground"],
+    },
 ];
 
 type Options = Vec<(String, String)>;
@@ -146,6 +154,7 @@ impl Typed {
             wall_unit: plant.wall_limit.unit.ucum().to_owned(),
             skim_limit: plant.skim_limit.to_string(),
             number_prefix: plant.number_prefix.clone(),
+            ground: plant.ground.clone(),
             version: plant.version,
             opened: String::new(),
         };
@@ -246,11 +255,17 @@ impl Typed {
             wall_limit: wall?,
             skim_limit: u8::try_from(skims?).ok()?,
             number_prefix: prefix?,
+            ground: self.ground.trim().to_owned(),
+            // The deed knows whether anything is chosen anew.
+            settled_on: None,
             demo,
             version: self.version,
         })
     }
 }
+
+/// The most letters of a ground, as of those written for tests.
+const GROUND: usize = 400;
 
 /// What a limit can be meant as, in the unit named: outside is a slip of the unit or the point.
 /// Common practice, no source.
@@ -284,21 +299,28 @@ const WALL_MM: Plausible<LengthUnit> = Plausible {
     of: "a least wall",
 };
 
-/// Refuses a limit that cannot be meant, and says what was typed in both units.
+/// Refuses a limit that cannot be meant: says what was typed in the other usual unit too, where a slip of
+/// the unit shows, and what it may be in the unit that was typed, its ends rounded inwards.
 fn within<U: Unit>(read: &mut Reader, field: &str, typed: Option<Stamped<U>>, range: Plausible<U>) {
     let Some(typed) = typed else { return };
     let value = typed.in_unit(range.unit);
     if value < range.low * (1.0 - 1e-9) || value > range.high * (1.0 + 1e-9) {
+        let other = if typed.unit == range.unit {
+            range.other
+        } else {
+            range.unit
+        };
+        let end = |end: f64, side: Side| {
+            significant_to(typed.unit.from_si(range.unit.to_si(end)), 2, side)
+        };
         let words = format!(
-            "{typed} ({} {}, {} {}) is not {}; {} to {} {} is",
-            significant(value, 3),
-            range.unit.symbol(),
-            significant(typed.in_unit(range.other), 3),
-            range.other.symbol(),
+            "{typed} ({} {}) is not {}; {} to {} {} is",
+            significant(typed.in_unit(other), 3),
+            other.symbol(),
             range.of,
-            range.low,
-            range.high,
-            range.unit.symbol()
+            end(range.low, Side::Up),
+            end(range.high, Side::Down),
+            typed.unit.symbol()
         );
         read.refuse(field, words);
     }
@@ -325,6 +347,7 @@ pub async fn show(chrome: Chrome) -> Answer {
 pub async fn save(State(app): State<App>, chrome: Chrome, posted: Posted<Typed>) -> Answer {
     let mut read = Reader::new();
     let plant = posted.form.read(&mut read, chrome.plant.demo);
+    read.text("ground", &posted.form.ground, GROUND);
     let errors = match read.finish(plant) {
         Ok(plant) => match save_one(&chrome, &posted.key, &plant).await {
             Ok(to) => return Ok(see_other(&to)),

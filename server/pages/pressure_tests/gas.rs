@@ -55,6 +55,8 @@ struct Page {
     /// What was typed as an answer, where it was refused.
     answered: Answered,
     facts: Option<GasFacts>,
+    /// What a test of this gauge has to reach, where it can be computed.
+    required: Option<StampedPressure>,
     requests: Vec<GasRequest>,
     errors: Errors,
 }
@@ -80,6 +82,12 @@ impl Page {
                 (word(edition), shown.to_owned())
             })
             .collect()
+    }
+
+    /// What the gauge is asked to reach, where a test at this pressure stays below it.
+    fn short_of(&self, pressure: &StampedPressure) -> Option<StampedPressure> {
+        self.required
+            .filter(|required| pressure.si() < required.si() * (1.0 - 1e-9))
     }
 
     fn may_answer(&self, request: &GasRequest) -> bool {
@@ -125,16 +133,14 @@ async fn page(
     let gauge = store::gauges::by_tag(&mut db, &tag)
         .await?
         .ok_or(PageError::NotFound("gauge"))?;
-    if typed.pressure.is_empty() {
-        let plan = store::test_plans::plan(&mut db, &chrome.plant, &gauge).await?;
-        if let Ok(asked) = asked(&plan, &gauge.particulars, &Basis::default()) {
-            typed.pressure = asked.required.value.to_string();
-            asked
-                .required
-                .unit
-                .ucum()
-                .clone_into(&mut typed.pressure_unit);
-        }
+    let plan = store::test_plans::plan(&mut db, &chrome.plant, &gauge).await?;
+    let asked = asked(&plan, &gauge.particulars, &Basis::default());
+    let required = asked.ok().map(|asked| asked.required);
+    if let Some(required) = required
+        && typed.pressure.is_empty()
+    {
+        typed.pressure = required.value.to_string();
+        required.unit.ucum().clone_into(&mut typed.pressure_unit);
     }
     let requests = store::gas_tests::of_gauge(&mut db, gauge.id, SHOWN).await?;
     Ok(Page {
@@ -143,6 +149,7 @@ async fn page(
         tag,
         typed,
         answered: Answered::default(),
+        required,
         requests,
         errors,
     })

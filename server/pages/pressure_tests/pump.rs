@@ -13,12 +13,13 @@ use crate::calc::quantity::{PressureUnit, StampedPressure, TemperatureUnit, Unit
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted};
-use crate::pages::{App, address};
+use crate::pages::{App, address, show};
 use crate::record::gauge::Gauge;
 use crate::record::instrument::InstrumentKind;
 use crate::record::pressure_test::{Asked, Basis, CONFIRMED, LeakSeen, Medium, Relied, asked};
 use crate::record::{InstrumentNumber, Refusal};
 use crate::store;
+use crate::store::certificates::MadeWith;
 
 /// Gauges on one pump at the most.
 const MOST: usize = 20;
@@ -45,6 +46,8 @@ struct Page {
     /// What keeps them from standing together.
     against: Vec<String>,
     instruments: Vec<InstrumentNumber>,
+    /// What is in question of what was made with them.
+    questioned: Vec<MadeWith>,
     fields: Fields,
     errors: Errors,
 }
@@ -99,20 +102,23 @@ impl Page {
                     }),
             );
         }
-        let mut instruments = Vec::new();
+        let (mut instruments, mut ids) = (Vec::new(), Vec::new());
         if let Some((_, one)) = gauges.first() {
             for i in store::instruments::of_kind(&mut *db, InstrumentKind::PressureGauge).await? {
                 if Relied::on(&i, chrome.today, one.required).is_ok() {
                     instruments.push(i.number);
+                    ids.push(i.id);
                 }
             }
         }
+        let questioned = store::certificates::questioned_with(db, &ids).await?;
         Ok(Self {
             chrome,
             chosen,
             gauges,
             against,
             instruments,
+            questioned,
             fields,
             errors,
         })

@@ -30,6 +30,7 @@ use crate::record::pressure_test::{
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::refusal::unticked;
 use crate::store;
+use crate::store::certificates::MadeWith;
 
 /// Rows offered for readings.
 const ROWS: usize = 6;
@@ -101,6 +102,8 @@ struct Page {
     offers: Vec<Offer>,
     /// Pressure gauges that do not suit, and why not.
     others: Vec<String>,
+    /// What is in question of what was made with those that suit.
+    questioned: Vec<MadeWith>,
     typed: Typed,
     errors: Errors,
 }
@@ -185,9 +188,9 @@ impl Page {
             Ok(asked) => (Some(asked), Errors::none()),
             Err(errors) => (None, errors),
         };
-        let (offers, others) = match &asked {
+        let (offers, others, questioned) = match &asked {
             Some(asked) => offers(db, &chrome, asked.required).await?,
-            None => (Vec::new(), Vec::new()),
+            None => (Vec::new(), Vec::new(), Vec::new()),
         };
         let (typed, errors) = typed.unwrap_or_else(|| {
             let blank = asked
@@ -206,6 +209,7 @@ impl Page {
             choices: plan.choices(),
             offers,
             others,
+            questioned,
             typed,
             errors,
         })
@@ -257,11 +261,14 @@ async fn offers(
     db: &mut SqliteConnection,
     chrome: &Chrome,
     required: StampedPressure,
-) -> store::Result<(Vec<Offer>, Vec<String>)> {
-    let (mut suit, mut others) = (Vec::new(), Vec::new());
+) -> store::Result<(Vec<Offer>, Vec<String>, Vec<MadeWith>)> {
+    let (mut suit, mut others, mut ids) = (Vec::new(), Vec::new(), Vec::new());
     for instrument in store::instruments::of_kind(db, InstrumentKind::PressureGauge).await? {
         match Relied::on(&instrument, chrome.today, required) {
-            Ok(relied) => suit.push(relied),
+            Ok(relied) => {
+                suit.push(relied);
+                ids.push(instrument.id);
+            }
             Err(why) => others.push(why),
         }
     }
@@ -285,7 +292,8 @@ async fn offers(
             }
         })
         .collect();
-    Ok((offers, others))
+    let questioned = store::certificates::questioned_with(db, &ids).await?;
+    Ok((offers, others, questioned))
 }
 
 fn blank(asked: &Asked, gauge: &Gauge, chrome: &Chrome, offers: &[Offer]) -> Typed {

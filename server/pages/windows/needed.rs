@@ -62,8 +62,10 @@ pub struct Need {
     pub torques: Vec<Served>,
     /// Wrenches whose loadings do not last.
     pub run_out: Vec<RunsOut>,
-    /// Chosen gauges without a stamped torque.
-    pub without_torque: usize,
+    /// Chosen gauges whose torque nobody read from the nameplate yet.
+    pub torque_unread: usize,
+    /// Chosen gauges whose nameplate does not tell the torque.
+    pub torque_unreadable: usize,
     /// Test pressures.
     pub pressures: Vec<Served>,
     /// Chosen gauges without a rating.
@@ -93,14 +95,20 @@ pub async fn needed(
         return Ok(Need::default());
     }
     let wrenches = wrenches(db, window.ends_on).await?;
-    let (torques, without_torque) = torques(&wrenches, window.ends_on, chosen);
+    let torques = torques(&wrenches, window.ends_on, chosen);
+    let without = |unreadable: bool| {
+        let all = chosen.iter().filter(|one| one.torque.is_none());
+        all.filter(|one| one.torque_unreadable == unreadable)
+            .count()
+    };
     let (pressures, without_rating) = pressures(db, plant, window).await?;
     Ok(Need {
         kits: kits(db, window, today).await?,
         without_kit: chosen.iter().filter(|one| one.kit.is_none()).count(),
         torques,
         run_out: run_out(&wrenches, (window.ends_on, plant.tightening_step), chosen),
-        without_torque,
+        torque_unread: without(false),
+        torque_unreadable: without(true),
         pressures,
         without_rating,
         measures: measures(db, window.ends_on, chosen.len()).await?,
@@ -216,28 +224,20 @@ fn run_out(
     list
 }
 
-fn torques(
-    wrenches: &[(Instrument, Cycles)],
-    day: Date,
-    chosen: &[Candidate],
-) -> (Vec<Served>, usize) {
+fn torques(wrenches: &[(Instrument, Cycles)], day: Date, chosen: &[Candidate]) -> Vec<Served> {
     let may_go_on: Vec<&Instrument> = wrenches
         .iter()
         .filter(|(_, cycles)| !cycles.spent())
         .map(|(wrench, _)| wrench)
         .collect();
     let mut asked: Vec<(StampedTorque, i64)> = Vec::new();
-    let mut without = 0;
-    for one in chosen {
-        match one.torque {
-            None => without += 1,
-            Some(torque) => match asked.iter_mut().find(|(other, _)| *other == torque) {
-                Some((_, gauges)) => *gauges += 1,
-                None => asked.push((torque, 1)),
-            },
+    for torque in chosen.iter().filter_map(|one| one.torque) {
+        match asked.iter_mut().find(|(other, _)| *other == torque) {
+            Some((_, gauges)) => *gauges += 1,
+            None => asked.push((torque, 1)),
         }
     }
-    let served = asked
+    asked
         .into_iter()
         .map(|(torque, gauges)| Served {
             what: torque.to_string(),
@@ -246,8 +246,7 @@ fn torques(
                 one.may_tighten(torque, day).is_ok()
             }),
         })
-        .collect();
-    (served, without)
+        .collect()
 }
 
 async fn pressures(

@@ -149,6 +149,8 @@ fn written(
             |kit| format!("{} × {kit}", p.kits_per_rebuild),
         ),
         torque: p.torque.map(|torque| torque.to_string()),
+        without_torque: p.without_torque(),
+        assumed: gauge.told_assumed(),
         passes: passes.map_or_else(Vec::new, |plan| {
             let one = |value: &rust_decimal::Decimal| format!("{value} {}", plan.unit);
             plan.passes.iter().map(one).collect()

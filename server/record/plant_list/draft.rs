@@ -6,7 +6,7 @@ use std::collections::{HashMap, HashSet};
 use time::Date;
 
 use super::field::Field;
-use crate::record::gauge::{Kind, Particulars};
+use crate::record::gauge::{Assumed, Kind, Particulars};
 use crate::record::{AreaId, KitId, ServiceClassId, TagNumber};
 
 /// What the register already knows, as far as a list needs it; names folded.
@@ -59,6 +59,12 @@ impl Draft {
         &self.particulars.tag
     }
 
+    /// What the list does not say of it and was assumed for the whole list.
+    #[must_use]
+    pub fn assumed(&self) -> &[Assumed] {
+        &self.particulars.assumed
+    }
+
     /// The gauge, once its area and class have rows.
     #[must_use]
     pub fn settled(self, area: AreaId, class: ServiceClassId) -> Particulars {
@@ -93,8 +99,10 @@ impl Draft {
             Field::InstalledOn => day(p.installed_on),
             Field::RebuiltOn => day(p.papers_rebuilt_on),
             Field::LookedOn => day(p.papers_looked_on),
+            Field::Rating if p.rating_unreadable => "not readable".to_owned(),
             Field::Rating | Field::RatingUnit => maybe(p.rating),
             Field::RatingTemperature | Field::RatingTemperatureUnit => maybe(p.rating_temperature),
+            Field::Torque if p.torque_unreadable => "not readable".to_owned(),
             Field::Torque | Field::TorqueUnit => maybe(p.torque),
             Field::RatingPoints => p
                 .rating_points

@@ -215,7 +215,9 @@ impl Field {
             Self::BoltThread => "Such as 1/2-13 or M12; the torque is checked against it",
             Self::BoltForm => "Bolts, studs or U-bolts; bolts where it is empty",
             Self::Rating => "As stamped; each cell may carry its own unit",
-            Self::Torque => "As stamped; empty where the tag is unreadable",
+            Self::Torque => {
+                "As stamped; \u{201c}unreadable\u{201d} where the tag cannot be read, empty where nobody looked"
+            }
             Self::KitsPerRebuild => "Empty: one a section, two for transparent",
             Self::Kit => "A number the storeroom knows",
             _ => "",

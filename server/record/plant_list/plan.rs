@@ -1,7 +1,7 @@
 //! What would happen to every line of a list: taken in, refused with reasons, or passed over as a
 //! remark; and which areas and service classes would be new. Nothing is written here.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use super::draft::{Fault, Known, Named};
 use super::field::Field;
@@ -11,6 +11,7 @@ use super::table::{Line, Table};
 use super::words::says_nothing;
 use super::{folded, tidy};
 use crate::record::TagNumber;
+use crate::record::gauge::Assumed;
 
 /// More new areas than this mean that the wrong column was matched.
 const MOST_NEW_AREAS: usize = 200;
@@ -57,6 +58,8 @@ pub struct Plan {
     pub new_areas: Vec<NewName>,
     /// Service classes that would be made.
     pub new_classes: Vec<NewName>,
+    /// What would be assumed where the list says nothing, and of how many gauges.
+    pub assumed: BTreeMap<Assumed, usize>,
     /// Why nothing of the list can be taken in as it is matched.
     pub blocked: Option<String>,
 }
@@ -78,6 +81,9 @@ impl Plan {
                 match (checker.read(line), twice.remove(&index)) {
                     (Ok(draft), None) => {
                         plan.good += 1;
+                        for one in draft.assumed() {
+                            *plan.assumed.entry(*one).or_default() += 1;
+                        }
                         areas.note(&draft.area);
                         classes.note(&draft.class);
                         Outcome::Good

@@ -34,7 +34,7 @@ impl Torques {
     pub fn judge(&mut self, torque: StampedTorque, thread: &str) -> Result<(), String> {
         if torque.value <= Decimal::ZERO {
             return Err(format!(
-                "{torque} cannot be: a torque is above zero. Leave the cell empty where the tag is unreadable"
+                "{torque} cannot be: a torque is above zero. Write \u{201c}unreadable\u{201d} where the tag cannot be read"
             ));
         }
         let (named, most) = match self.most_of(thread) {

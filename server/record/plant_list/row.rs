@@ -13,10 +13,10 @@ use super::field::Field;
 use super::matching::Matching;
 use super::plausible::Torques;
 use super::table::Line;
-use super::words::{self, says_nothing};
+use super::words::{self, says_nothing, unreadable};
 use super::{folded, tidy};
 use crate::calc::calendar::said;
-use crate::record::gauge::{Isolation, Kind, Particulars, usual_kits};
+use crate::record::gauge::{Assumed, Isolation, Kind, Particulars, usual_kits};
 use crate::record::{AreaId, KitId, ServiceClassId, TagNumber};
 
 /// Reads lines by what was decided about their columns.
@@ -29,10 +29,11 @@ pub struct Checker<'a> {
     torques: Torques,
 }
 
-/// The faults of one line while it is read.
+/// The faults of one line while it is read, and what it does not say itself.
 struct Reading<'a> {
     line: &'a Line,
     faults: Vec<Fault>,
+    assumed: Vec<Assumed>,
 }
 
 impl Reading<'_> {
@@ -88,6 +89,7 @@ impl<'a> Checker<'a> {
         let mut read = Reading {
             line,
             faults: Vec::new(),
+            assumed: Vec::new(),
         };
         self.look_for_damage(&mut read);
         let draft = self.draft(&mut read);
@@ -150,6 +152,8 @@ impl<'a> Checker<'a> {
         let rating_points = self.rating_points(read);
         let kit_id = self.kit(read, kind);
         let kits = self.whole(read, Field::KitsPerRebuild, 1..=48);
+        let rating_unreadable = rating.is_none() && unreadable(self.cell(read.line, Field::Rating));
+        let torque_unreadable = torque.is_none() && unreadable(self.cell(read.line, Field::Torque));
         let mut text = |field, most| self.text(read, field, most);
         let texts = Texts {
             vessel: text(Field::Vessel, 80),
@@ -202,11 +206,14 @@ impl<'a> Checker<'a> {
                 glass_type: texts.glass_type,
                 rating,
                 rating_temperature,
+                rating_unreadable,
                 torque,
+                torque_unreadable,
                 rating_points,
                 kit_id,
                 kits_per_rebuild: kits.unwrap_or_else(|| usual_kits(kind, sections)),
                 note: texts.note,
+                assumed: std::mem::take(&mut read.assumed),
             },
         })
     }
@@ -232,6 +239,7 @@ impl<'a> Checker<'a> {
     ) -> Option<Named<Id>> {
         let cell = tidy(cell);
         let name = if says_nothing(&cell) {
+            read.assumed.push(assumed(field));
             tidy(usual)
         } else {
             cell
@@ -273,6 +281,7 @@ impl<'a> Checker<'a> {
                     ),
                 );
             }
+            read.assumed.push(assumed(field));
             return usual;
         }
         let found = parse(cell);
@@ -338,6 +347,7 @@ impl<'a> Checker<'a> {
                     "Nothing here about the sections, and nothing is chosen for the whole list",
                 );
             }
+            read.assumed.push(Assumed::Sections);
             return self.matching.usual.sections;
         }
         let number = self.whole(read, Field::Sections, 1..=12)?;
@@ -449,6 +459,17 @@ struct Texts {
     gasket_material: String,
     glass_type: String,
     note: String,
+}
+
+/// What is assumed where a line says nothing in this field.
+const fn assumed(field: Field) -> Assumed {
+    match field {
+        Field::Area => Assumed::Area,
+        Field::ServiceClass => Assumed::ServiceClass,
+        Field::Kind => Assumed::Kind,
+        Field::BoltForm => Assumed::BoltForm,
+        _ => Assumed::Isolation,
+    }
 }
 
 const fn of(field: Field) -> &'static str {

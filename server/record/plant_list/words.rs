@@ -25,11 +25,17 @@ pub fn says_nothing(cell: &str) -> bool {
                 | "tba"
                 | "not known"
                 | "not available"
-                | "illegible"
-                | "unreadable"
-                | "not legible"
-                | "not readable"
         )
+        || unreadable(cell)
+}
+
+/// Whether a cell says that somebody looked and could not read it.
+#[must_use]
+pub fn unreadable(cell: &str) -> bool {
+    matches!(
+        headings::plain(cell).as_str(),
+        "illegible" | "unreadable" | "not legible" | "not readable"
+    )
 }
 
 /// Whether a cell holds an error the spreadsheet itself shows ("#N/A", "#REF!").

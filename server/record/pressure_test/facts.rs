@@ -280,6 +280,11 @@ impl TestFacts {
             .reduce(|least, next| if below(next, least) { next } else { least })
     }
 
+    /// The pressure that was held, where it is less than what the test asked for.
+    pub fn fell_short(&self) -> Option<StampedPressure> {
+        self.lowest().filter(|low| below(*low, self.required))
+    }
+
     /// The highest pressure read; the required one where nothing was.
     pub fn highest(&self) -> StampedPressure {
         self.readings

@@ -231,6 +231,21 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "A torque is a number and its unit",
     ),
     (
+        "gauge_rating_unreadable",
+        "rating",
+        "Either the rating is written here, or it is not readable",
+    ),
+    (
+        "gauge_torque_unreadable",
+        "torque",
+        "Either the torque is written here, or it is not readable",
+    ),
+    (
+        "gauge_assumed",
+        "",
+        "What was assumed of a gauge is named field by field",
+    ),
+    (
         "window_name",
         "name",
         "A window\u{2019}s name has 1 to 80 characters",
