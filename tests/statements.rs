@@ -47,7 +47,8 @@ impl<S: tracing::Subscriber> tracing_subscriber::Layer<S> for Counts {
     }
 }
 
-/// A plant with so many gauges of one kit, every other one bound to the shutdown of September.
+/// A plant with so many gauges of one kit, falling due all over a year, every other one bound to the
+/// shutdown of September.
 async fn plant_of(gauges: u32) -> (Plant, Visitor) {
     let plant = Plant::new().await;
     let mut engineer = plant.engineer().await;
@@ -79,7 +80,7 @@ async fn plant_of(gauges: u32) -> (Plant, Visitor) {
                 Isolation::InService
             },
             installed_on: Some(
-                date!(2021 - 09 - 20) + time::Duration::days(i64::from(number % 400)),
+                date!(2021 - 09 - 20) + time::Duration::days(i64::from(number * 37 % 400)),
             ),
             maker: String::new(),
             order_number: String::new(),

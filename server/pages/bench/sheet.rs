@@ -372,7 +372,10 @@ impl Page {
             return None;
         }
         let course = &self.job.course;
-        let moved = course.moves.last().map(|one| Last {
+        // What one clock tick holds is told apart by what each came after.
+        let step = course.moves.last();
+        let moved = step.filter(|one| one.after_entry >= course.last_entry());
+        let moved = moved.map(|one| Last {
             what: one.told().to_owned(),
             person: one.person.clone(),
             at: one.at,
@@ -422,12 +425,14 @@ impl Page {
             person: read.person.clone(),
             at: read.at,
         });
-        let test = course.test.as_ref().map(|test| Last {
+        let test = course.test.as_ref();
+        let test = test.filter(|test| step.is_none_or(|one| test.id > one.after_test));
+        let test = test.map(|test| Last {
             what: format!("Pressure test {}, {}", test.number, test.result),
             person: test.person.clone(),
             at: test.at,
         });
-        let all = [moved, kits, entry, photo, handed, read, test];
+        let all = [kits, entry, photo, handed, moved, read, test];
         all.into_iter().flatten().max_by_key(|one| one.at)
     }
 
