@@ -164,7 +164,7 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
     await sheet.takeKits();
     await sheet.assemble();
     await sheet.tighten();
-    assert.equal(await sheet.entries(), 4 + sheet.faces + sheet.sections);
+    assert.equal(await sheet.entries(), 5 + sheet.faces + sheet.sections);
     await sheet.sendToTest();
     await sheet.beginHold();
     await bench.plant.kill();
