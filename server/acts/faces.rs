@@ -127,13 +127,8 @@ pub(super) async fn hold_against_the_last(
         return Ok(());
     };
     let day = deed.zone().date(at);
-    let standard = match (last.wall_off, &last.wall_instrument) {
-        // An older entry kept nothing of it: what is known of its instrument on that day counts.
-        (None, Some(number)) => store::instruments::as_of(deed.db(), number.as_str(), (at, day))
-            .await?
-            .and_then(|instrument| instrument.off_by(thickness)),
-        (known, _) => known,
-    };
+    // An older entry kept nothing of it: then its last digit alone counts, as in how the wall wears.
+    let standard = last.wall_off;
     let before = Measured {
         thickness,
         standard,

@@ -418,7 +418,10 @@ impl Reading {
                 "Thicker than before",
                 Sentence::default()
                     .figure(before.thickness)
-                    .words(format!(" on {}; both can be off by ", said(before.on)))
+                    .words(format!(
+                        " on {}; the two readings can be off by ",
+                        said(before.on)
+                    ))
                     .figure(before.expanded),
             ));
             pairs.push(("Confirmed", Sentence::of(READ_AGAIN)));

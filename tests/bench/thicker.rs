@@ -120,7 +120,7 @@ async fn a_wall_thicker_than_when_it_was_last_read_is_taken_with_a_tick_and_a_re
             .technician
             .get(page)
             .await
-            .says("Thicker than before 0.118 in on 2 Mar 2026; both can be off by 0.00082 in")
+            .says("Thicker than before 0.118 in on 2 Mar 2026; the two readings can be off by 0.00082 in")
             .says("Confirmed it was read again, at the right place")
             .says("Why thicker the caliper was not zeroed then");
     }
@@ -135,7 +135,7 @@ async fn a_wall_thicker_than_when_it_was_last_read_is_taken_with_a_tick_and_a_re
         .engineer
         .get(GAUGE)
         .await
-        .says("chamber recess, section 1 0.150 in 10 Jun 2026 no rate known; read thicker than before, which is not reckoned: it counts as no thicker than 0.118 in on 2 Mar 2026 at the next rebuild")
+        .says("chamber recess, section 1 0.150 in 10 Jun 2026 no rate known; read thicker than before, which is not taken for metal: it counts as no thicker than 0.118 in on 2 Mar 2026 at the next rebuild")
         .does_not_say("no loss found");
     bench.is_sound().await;
 }
@@ -165,6 +165,60 @@ async fn a_wall_within_what_both_readings_can_be_off_is_taken_as_it_is() {
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("is thicker than 0.119 in, read on 2 Mar 2026, by more than both readings can be off (0.0012 in, k = 2)");
+}
+
+#[tokio::test]
+async fn a_reading_whose_uncertainty_was_not_kept_is_off_by_its_last_digit_here_and_on_its_gauge() {
+    // Nothing is known of the caliper yet, so nothing is kept of what it can be off.
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.1180")).await;
+    let mut bench = returned(bench).await;
+    bench
+        .plant
+        .run("UPDATE instrument SET resolution = '0.001' WHERE number = 'CA-03'")
+        .await
+        .expect("a step");
+    bench.plant.turn_to(datetime!(2026-06-10 09:00 UTC));
+    bench.technician = bench.plant.technician().await;
+    bench.engineer = bench.plant.engineer().await;
+    let mut bench = bench.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    // By hand: the old one off by 0.0001/√12 = 0.0000289 in, this one by 0.001/√6 = 0.000408 in, the two by
+    // 2·√(0.0000289² + 0.000408²) = 0.000818 in. By the caliper’s step of today they were off by 0.00115 in.
+    bench
+        .send("face", &walled("0.1190"))
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("is thicker than 0.1180 in, read on 2 Mar 2026, by more than both readings can be off (0.00082 in, k = 2)");
+    bench
+        .record("face", &saying("0.1190", "yes", "the face was dirty then"))
+        .await;
+    let mut bench = returned(bench).await;
+    bench
+        .engineer
+        .get(GAUGE)
+        .await
+        .says("which is not taken for metal: it counts as no thicker than 0.1180 in on 2 Mar 2026");
+}
+
+#[tokio::test]
+async fn a_wall_at_its_limit_names_no_day_to_wait_for() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.100")).await;
+    bench
+        .technician
+        .get("/bench/LG-1107A/face?section=1&face=chamber")
+        .await
+        .says("It is at or under the least wall.")
+        .does_not_say("Measure again by");
+    let mut bench = returned(bench).await;
+    bench
+        .engineer
+        .get(GAUGE)
+        .await
+        .says("chamber recess, section 1 0.100 in 2 Mar 2026 at or under the least wall at once");
 }
 
 #[tokio::test]
