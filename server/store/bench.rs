@@ -7,6 +7,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
+use super::pressure_tests::NAMELESS;
 use crate::record::bench::{Entry, Facts};
 use crate::record::course::{Course, EarlierCut, LastTest};
 use crate::record::face::{FaceOf, FaceSeen};
@@ -123,20 +124,20 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
         .into_iter()
         .map(|row| {
             let of_test = (row.test_id, row.test_number, row.tested_on);
-            let came = (row.test_result, row.test_at, row.tester);
+            let came = (row.test_result, row.test_at);
+            let person = row.tester;
             let test = match (of_test, came) {
-                (
-                    (Some(id), Some(number), Some(tested_on)),
-                    (Some(result), Some(at), Some(person)),
-                ) => Some(LastTest {
-                    id,
-                    number,
-                    tested_on,
-                    result,
-                    witnessed: row.witnessed,
-                    at,
-                    person,
-                }),
+                ((Some(id), Some(number), Some(tested_on)), (Some(result), Some(at))) => {
+                    Some(LastTest {
+                        id,
+                        number,
+                        tested_on,
+                        result,
+                        witnessed: row.witnessed,
+                        at,
+                        person: person.unwrap_or_else(|| NAMELESS.to_owned()),
+                    })
+                }
                 _ => None,
             };
             let course = Course {

@@ -359,8 +359,8 @@ pub async fn kits_wanted(
         KitWanted,
         r#"WITH own AS (
              SELECT g.kit_id AS kit_id,
-               sum(max(g.kits_per_rebuild + coalesce((SELECT sum(s.quantity) FROM stock_line s JOIN lot l ON l.id = s.lot_id
-                     WHERE s.rebuild_id = r.id AND l.kit_id = g.kit_id), 0), 0)) AS wanted,
+               sum(max(g.kits_per_rebuild + coalesce((SELECT sum(s.quantity) FROM stock_line s
+                     WHERE s.rebuild_id = r.id AND s.kind IN ('issue', 'return')), 0), 0)) AS wanted,
                coalesce(sum(n.kits) FILTER (WHERE n.on_date <= ?3), 0) AS counted
              FROM window_choice c JOIN gauge g ON g.id = c.gauge_id LEFT JOIN kit_need n ON n.gauge_id = g.id
                LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')

@@ -250,6 +250,7 @@ impl Page {
             }
             Form::Tightened(view) => format!("Tighten{}", of(&view.typed.section)),
             Form::SendToTest => "Ready for its pressure test".to_owned(),
+            Form::Prove(view) if view.in_vain() => "On test: let the pressure off".to_owned(),
             Form::Prove(view) if view.over() => {
                 "On test: held long enough, look at every joint".to_owned()
             }
