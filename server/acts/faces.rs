@@ -120,22 +120,23 @@ pub(super) async fn hold_against_the_last(
     let (Some(section), Some(wall)) = (section, reading.wall) else {
         return Ok(());
     };
-    let mut all: Vec<(Moment, Reading, bool)> = Vec::new();
+    let mut all: Vec<(Date, Reading, bool)> = Vec::new();
     if reading.seen != FaceSeen::Renewed {
         let found = store::bench::wall_readings(deed.db(), gauge, section, reading.face).await?;
         // A correction keeps the place in time of what it corrects.
         let id = corrects.map_or(i64::MAX, |entry| course.origin(entry).id.0);
         let before = found.into_iter().filter(|one| one.place() < (then.0, id));
         let before = since_its_part_was_new(before.collect()).into_iter();
-        all.extend(before.map(|one| (one.at, one.reading, false)));
+        let zone = deed.zone();
+        all.extend(before.map(|one| (zone.date(one.at), one.reading, false)));
     }
     if let Some(old) = corrects {
         let thin = thin_versions(course, old).filter(|(_, was)| !is_another_part(was, reading));
-        all.extend(thin.map(|(_, was)| (then.0, was.clone(), true)));
+        all.extend(thin.map(|(_, was)| (then.1, was.clone(), true)));
     }
     let mut least: Option<(Before, bool)> = None;
     for earlier in &all {
-        let Some(found) = asked_about(deed, earlier, reading).await? else {
+        let Some(found) = asked_about(earlier, reading)? else {
             continue;
         };
         let si = |one: &(Before, bool)| one.0.thickness.si();
@@ -196,25 +197,17 @@ fn why_asked(before: &Before, unexplained: bool, limit: StampedLength) -> String
 }
 
 /// What a wall is asked about for, held against another reading of it, and whether it is thicker by more than
-/// both can be off; none where it is not asked about. The other reading comes with its moment and whether it is
-/// what this one corrects.
-async fn asked_about(
-    deed: &mut Deed,
-    (at, last, corrected): &(Moment, Reading, bool),
+/// both can be off; none where it is not asked about. The other reading comes with its day and whether it is what
+/// this one corrects.
+fn asked_about(
+    (on, last, corrected): &(Date, Reading, bool),
     reading: &Reading,
 ) -> Result<Option<(Before, bool)>> {
     let (Some(thickness), Some(now)) = (last.wall, reading.measured()) else {
         return Ok(None);
     };
-    let at = *at;
-    let day = deed.zone().date(at);
-    let standard = match (last.wall_off, &last.wall_instrument) {
-        // An older entry kept nothing of it: what is known of its instrument on that day counts.
-        (None, Some(number)) => store::instruments::as_of(deed.db(), number.as_str(), (at, day))
-            .await?
-            .and_then(|instrument| instrument.off_by(thickness)),
-        (known, _) => known,
-    };
+    // An older entry kept nothing of it: then its last digit alone counts, as in how the wall wears.
+    let standard = last.wall_off;
     let before = Measured {
         thickness,
         standard,
@@ -226,7 +219,7 @@ async fn asked_about(
     }
     let before = Before {
         thickness,
-        on: day,
+        on: *on,
         standard,
         expanded: found.expanded,
         under: lifted.then_some(last.limits.wall),

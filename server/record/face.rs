@@ -471,7 +471,7 @@ impl Reading {
                     earlier.words(", less than the limit of ").at_least(limit),
                 ),
             };
-            let off = earlier.words("; both can be off by ");
+            let off = earlier.words("; the two readings can be off by ");
             pairs.push((label, off.figure(before.expanded)));
             pairs.push(("Confirmed", Sentence::of(READ_AGAIN)));
             pairs.push(("Why thicker", Sentence::of(reason)));

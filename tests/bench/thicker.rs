@@ -120,7 +120,7 @@ async fn a_wall_thicker_than_when_it_was_last_read_is_taken_with_a_tick_and_a_re
             .technician
             .get(page)
             .await
-            .says("Thicker than before 0.118 in on 2 Mar 2026; both can be off by 0.00082 in")
+            .says("Thicker than before 0.118 in on 2 Mar 2026; the two readings can be off by 0.00082 in")
             .says("Confirmed it was read again, at the right place")
             .says("Why thicker the caliper was not zeroed then");
     }

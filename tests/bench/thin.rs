@@ -58,7 +58,7 @@ async fn a_correction_does_not_bring_metal_back() {
         .sheet()
         .await
         .says("Inspect the cover recess")
-        .says("Under the limit before 0.090 in as entered before for 2 Mar 2026, less than the limit of 0.100 in; both can be off by 0.00082 in")
+        .says("Under the limit before 0.090 in as entered before for 2 Mar 2026, less than the limit of 0.100 in; the two readings can be off by 0.00082 in")
         .says("Why thicker 2 and 0 were typed as 9");
     // Nor does a second correction take it out.
     send(
@@ -129,7 +129,7 @@ async fn a_reading_a_hair_over_the_limit_is_asked_about_and_said_while_the_gauge
     bench
         .its_record()
         .await
-        .says("Under the limit before 0.0995 in on 2 Mar 2026, less than the limit of 0.100 in; both can be off by 0.0012 in");
+        .says("Under the limit before 0.0995 in on 2 Mar 2026, less than the limit of 0.100 in; the two readings can be off by 0.0012 in");
     // By the thinnest of the day it counts as used up: said, and no bar.
     let told = "The wall behind the chamber recess was last read as 0.1005 in on 2 Mar 2026, but by all its readings it is reckoned to be at or under the least wall of 0.100 in. As recorded, the gauge falls due again at once: renew the part, or an engineer decides.";
     bench
