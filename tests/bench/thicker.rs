@@ -9,7 +9,7 @@ use super::world::{ASSEMBLED, Bench, RETURNED, clean, send};
 const GAUGE: &str = "/gauges/LG-1107A";
 
 /// A clean chamber face with this wall.
-fn walled(wall: &str) -> Vec<(&str, &str)> {
+pub fn walled(wall: &str) -> Vec<(&str, &str)> {
     let mut fields = clean("chamber");
     fields.extend([
         ("wall", wall),
@@ -20,14 +20,14 @@ fn walled(wall: &str) -> Vec<(&str, &str)> {
 }
 
 /// The same with what is said of it.
-fn saying<'a>(wall: &'a str, again: &'a str, reason: &'a str) -> Vec<(&'a str, &'a str)> {
+pub fn saying<'a>(wall: &'a str, again: &'a str, reason: &'a str) -> Vec<(&'a str, &'a str)> {
     let mut fields = walled(wall);
     fields.extend([("again", again), ("again_reason", reason)]);
     fields
 }
 
 /// From the inspected gauge to its return.
-async fn returned(mut bench: Bench) -> Bench {
+pub async fn returned(mut bench: Bench) -> Bench {
     bench.record("face", &clean("cover")).await;
     bench
         .record("kits", &[("lot", "1"), ("quantity", "1")])
@@ -276,4 +276,143 @@ async fn a_correction_is_held_against_the_reading_before_what_it_corrects() {
     .await
     .is(StatusCode::UNPROCESSABLE_ENTITY)
     .says("This says what the entry says already");
+}
+
+#[tokio::test]
+async fn a_correction_of_a_wall_that_grew_keeps_what_was_confirmed_while_the_wall_stays() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.110")).await;
+    bench
+        .record("face", &saying("0.150", "yes", "the jaws were dirty"))
+        .await;
+    let at = Bench::correction("face", 5);
+    let page = bench.technician.get(&at).await;
+    page.says("the jaws were dirty")
+        .says("Another wall is read again and confirmed anew");
+    assert!(!page.text.contains("name=\"again\" value=\"yes\" checked"));
+    // Another number is asked about, whatever was said of the first one.
+    let mut other = saying("0.180", "", "the jaws were dirty");
+    other.push(("reason", "a digit was turned"));
+    send(&mut bench.technician, &at, &other)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("0.180 in, read on 2 Mar 2026, is thicker than 0.110 in, read on 2 Mar 2026")
+        .says("Read it again, and tick this only when it is so");
+    let mut noted = walled("0.150");
+    noted.extend([
+        ("note", "seen from the left"),
+        ("reason", "a note was missing"),
+    ]);
+    send(&mut bench.technician, &at, &noted)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench
+        .sheet()
+        .await
+        .says("seen from the left")
+        .says("Confirmed it was read again, at the right place")
+        .says("Why thicker the jaws were dirty");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn a_corrected_reading_keeps_the_day_on_which_it_was_read() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.118")).await;
+    bench.plant.turn_to(datetime!(2026-03-12 09:00 UTC));
+    bench.technician = bench.plant.technician().await;
+    let mut corrected = walled("0.117");
+    corrected.push(("reason", "read off wrongly"));
+    send(
+        &mut bench.technician,
+        &Bench::correction("face", 4),
+        &corrected,
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    bench
+        .technician
+        .get(GAUGE)
+        .await
+        .says("chamber recess, section 1 0.117 in 2 Mar 2026");
+    bench
+        .send("face", &walled("0.150"))
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("0.150 in, read on 12 Mar 2026, is thicker than 0.117 in, read on 2 Mar 2026");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn a_corrected_reading_of_the_old_part_is_none_of_the_new_one() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.098")).await;
+    let mut renewed = walled("0.150");
+    renewed[2] = ("seen_as", "renewed");
+    bench.record("face", &renewed).await;
+    let mut noted = walled("0.098");
+    noted.extend([
+        ("note", "seen from the left"),
+        ("reason", "a note was missing"),
+    ]);
+    send(&mut bench.technician, &Bench::correction("face", 4), &noted)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench
+        .technician
+        .get(GAUGE)
+        .await
+        .says("chamber recess, section 1 0.150 in 2 Mar 2026 one reading, no rate known yet");
+    bench.record("face", &walled("0.149")).await;
+    bench
+        .sheet()
+        .await
+        .says("Inspect the cover recess")
+        .does_not_say("falls due again at once");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn a_corrected_entry_of_a_new_part_does_not_undo_the_skim_after_it() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    let mut renewed = walled("0.150");
+    renewed[2] = ("seen_as", "renewed");
+    bench.record("face", &renewed).await;
+    let mut skimmed = walled("0.112");
+    skimmed[2] = ("seen_as", "skimmed");
+    bench.record("face", &skimmed).await;
+    renewed.extend([("note", "from the store"), ("reason", "a note was missing")]);
+    send(
+        &mut bench.technician,
+        &Bench::correction("face", 4),
+        &renewed,
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    let face = "/bench/LG-1107A/face?section=1&face=chamber";
+    bench
+        .technician
+        .get(face)
+        .await
+        .says("This face has been skimmed 1 time.");
+    let mut bench = returned(bench).await;
+    bench.plant.turn_to(datetime!(2026-06-10 09:00 UTC));
+    bench.technician = bench.plant.technician().await;
+    bench.engineer = bench.plant.engineer().await;
+    let mut bench = bench.stripped().await;
+    bench
+        .technician
+        .get(face)
+        .await
+        .says("This face has been skimmed 1 time.");
+    bench
+        .technician
+        .get(GAUGE)
+        .await
+        .says("chamber recess, section 1 0.112 in 2 Mar 2026");
+    bench.is_sound().await;
 }
