@@ -155,7 +155,7 @@ pub fn worn(walls: Vec<Wall>, limit: StampedLength) -> Result<Vec<Wear>, OutOfRa
         .map(|wall| {
             let read = wall.readings.iter().copied();
             let read: Vec<_> = read.zip(wall.standards.iter().copied()).collect();
-            let KeptLife { life, kept } = life_of_grown(&read, limit, LONGEST_MONTHS)?;
+            let KeptLife { life, kept, .. } = life_of_grown(&read, limit, LONGEST_MONTHS)?;
             Ok(Wear { wall, life, kept })
         })
         .collect()
