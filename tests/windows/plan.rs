@@ -457,6 +457,31 @@ async fn the_pack_says_of_a_gauge_under_way_that_its_hours_are_not_counted() {
     }
 }
 
+#[tokio::test]
+async fn what_the_register_does_not_hold_of_a_nameplate_is_said_on_plan_and_pack_with_what_to_do() {
+    let (plant, mut engineer) = september().await;
+    step(&mut engineer, "choose", &[("gauge", "1")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    plant
+        .run(
+            "UPDATE gauge SET rating_value = NULL, rating_unit = NULL, rating_temperature_value = NULL,
+               rating_temperature_unit = NULL, torque_value = NULL, torque_unit = NULL WHERE tag = 'LG-1'",
+        )
+        .await
+        .unwrap();
+    engineer
+        .get(PLAN)
+        .await
+        .says("1 gauge whose torque is not in the register: read it from the nameplate")
+        .says("1 gauge without a rating");
+    if let Some(text) = pack(&mut engineer).await {
+        let words = "not in the register; read it from the nameplate";
+        let said = text.matches(words).count();
+        assert_eq!(said, 2, "of torque and rating: {text}");
+    }
+}
+
 /// A list that says nothing of isolation is brought in with "can be isolated in service" for all.
 #[tokio::test]
 async fn a_gauge_only_assumed_to_be_isolated_in_service_is_not_left_out_on_that_word() {
