@@ -41,7 +41,9 @@ impl Failure {
             Self::Store(error) | Self::Act(acts::Error::Store(error)) => match error {
                 store::Error::InUse(_) => 69,
                 store::Error::Folder { .. } => 73,
-                store::Error::Newer { .. } | store::Error::Foreign(_) => 65,
+                store::Error::Newer { .. }
+                | store::Error::Older { .. }
+                | store::Error::Foreign(_) => 65,
                 _ => 70,
             },
             Self::Act(_) => 70,

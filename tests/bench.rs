@@ -11,6 +11,7 @@ mod recorded;
 mod start;
 mod steps;
 mod thicker;
+mod thin;
 mod waited;
 
 /// A gauge with its kit, lots and instruments, and two people who work on it.

@@ -184,6 +184,52 @@ fn a_database_of_a_newer_version_is_left_alone() {
 }
 
 #[test]
+fn a_register_of_an_older_version_is_copied_and_read_only_after_it_was_served() {
+    let folder = tempfile::tempdir().expect("a folder");
+    Served::start(folder.path()).stop();
+    let file = folder.path().join("register.db");
+    let mut bytes = std::fs::read(&file).expect("the file");
+    bytes[60..64].copy_from_slice(&76_u32.to_be_bytes());
+    std::fs::write(&file, &bytes).expect("written");
+    let (code, words) = run(&["verify", "--data", text(folder.path())]);
+    assert_eq!(code, Some(65), "{words}");
+    assert!(
+        words.contains("from an older version of gaugewright")
+            && words.contains("`gaugewright serve`"),
+        "{words}"
+    );
+    // It is saved before it is changed: a copy is to be had at once.
+    let copies = tempfile::tempdir().expect("a folder");
+    let copy = copies.path().join("register.db");
+    let (code, words) = run(&["backup", "--data", text(folder.path()), text(&copy)]);
+    assert_eq!(code, Some(0), "{words}");
+    Served::start(folder.path()).stop();
+    let (code, words) = run(&["verify", "--data", text(folder.path())]);
+    assert_eq!(code, Some(0), "{words}");
+}
+
+#[test]
+fn a_demo_plant_of_an_older_version_is_taken_for_what_it_is() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let make = [
+        "demo",
+        "--only-make",
+        "--gauges",
+        "10",
+        "--data",
+        text(folder.path()),
+    ];
+    let (code, words) = run(&make);
+    assert_eq!(code, Some(0), "{words}");
+    let file = folder.path().join("register.db");
+    let mut bytes = std::fs::read(&file).expect("the file");
+    bytes[60..64].copy_from_slice(&76_u32.to_be_bytes());
+    std::fs::write(&file, &bytes).expect("written");
+    let (code, words) = run(&make);
+    assert_eq!(code, Some(0), "{words}");
+}
+
+#[test]
 fn a_file_of_another_program_is_left_alone() {
     let folder = tempfile::tempdir().expect("a folder");
     std::fs::write(

@@ -131,7 +131,8 @@ pub async fn record(
 ///
 /// # Errors
 /// Refuses without a reason, an entry that was corrected already, another step than the entry's, a
-/// finished rebuild, and on test a correction that leaves a step of the bench open.
+/// finished rebuild, one that loses a wall under its limit, and on test a correction that leaves a step of
+/// the bench open.
 pub async fn correct(
     deed: &mut Deed,
     rebuild: RebuildId,
@@ -164,11 +165,12 @@ pub async fn correct(
     if reason.is_empty() {
         return Err(Refusal::field("reason", "Say what was wrong in a few words").into());
     }
-    let facts = with_passes_of(&old.facts, &new.facts);
+    let facts = with_what_was_found(old, new);
     if old.facts == facts && old.section == new.section {
         return Err(Refusal::not_now("This says what the entry says already").into());
     }
     course.fits(new.section, &facts).map_err(field)?;
+    faces::keeps_a_thin_wall(&course, old, (new.section, &facts))?;
     // The instrument had to be good on the day it was used, not on the day of the correction.
     let used_at = course.origin(old).done_at();
     let used_on = deed.zone().date(used_at);
@@ -195,13 +197,13 @@ pub async fn correct(
 }
 
 /// What is put right about a tightening keeps when its passes were finished, while they are the same; about
-/// a wall, what the register itself found of it.
-fn with_passes_of(old: &Facts, new: &Facts) -> Facts {
-    let mut facts = new.clone();
-    if let (Facts::Face(was), Facts::Face(is)) = (old, &mut facts) {
-        faces::keep_what_was_found(was, is);
+/// a face, what the register itself found of it and what was confirmed of a wall that stays as it was.
+fn with_what_was_found(old: &Entry, new: &Recorded) -> Facts {
+    let mut facts = new.facts.clone();
+    if let (Facts::Face(was), Facts::Face(is)) = (&old.facts, &mut facts) {
+        faces::keep_what_was_found(was, is, old.section == new.section);
     }
-    if let (Facts::Tightened(was), Facts::Tightened(is)) = (old, &mut facts) {
+    if let (Facts::Tightened(was), Facts::Tightened(is)) = (&old.facts, &mut facts) {
         is.finished = if was.passes == is.passes && was.target == is.target {
             was.finished.clone()
         } else {
@@ -472,7 +474,7 @@ async fn relied_on(
         Facts::Face(reading) => {
             let (mut reading, instruments) = faces::instruments(deed, reading, then).await?;
             let place = (gauge.id, course, section);
-            faces::hold_against_the_last(deed, place, &mut reading, (corrects, then.1)).await?;
+            faces::hold_against_the_last(deed, place, &mut reading, (corrects, then)).await?;
             Ok((Facts::Face(Box::new(reading)), instruments))
         }
         _ => Ok((facts.clone(), Vec::new())),

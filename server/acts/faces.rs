@@ -6,14 +6,16 @@ use time::Date;
 use super::bench::{instrument, refused};
 use super::{Deed, Result};
 use crate::calc::calendar::said;
+use crate::calc::quantity::StampedLength;
 use crate::calc::wall::{Measured, growth};
 use crate::record::bench::{Entry, Facts};
 use crate::record::course::Course;
-use crate::record::face::{Before, FaceSeen, Reading, Thicker};
+use crate::record::face::{Before, FaceSeen, Reading, Thicker, still_thin};
 use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::refusal::FieldError;
-use crate::record::{EntryId, GaugeId, InstrumentId, Moment, Refusal};
+use crate::record::{GaugeId, InstrumentId, Moment, Refusal};
 use crate::store;
+use crate::store::bench::WallRead;
 
 /// The reading with what its instruments tell of themselves, and those instruments, each good for what it was
 /// used for when it was used.
@@ -101,8 +103,10 @@ async fn with_what_lacks(
     ))
 }
 
-/// Holds a wall against the last reading of the same part, in earlier rebuilds too. One that is thicker by
-/// more than both readings can be off is asked about, and recorded with what was said of it.
+/// Holds a wall against the last reading of the same part, in earlier rebuilds too, against one under its limit
+/// that still counts, and, where it is a correction, against what was under its limit before it. One that is
+/// thicker by more than both readings can be off, or keeps a limit that the other one did not, is asked about,
+/// and recorded with what was said of it.
 ///
 /// # Errors
 /// Refuses such a wall where it was not said that it was read again and is so, and why.
@@ -110,50 +114,48 @@ pub(super) async fn hold_against_the_last(
     deed: &mut Deed,
     (gauge, course, section): (GaugeId, &Course, Option<u8>),
     reading: &mut Reading,
-    (corrects, on): (Option<&Entry>, Date),
+    (corrects, then): (Option<&Entry>, (Moment, Date)),
 ) -> Result<()> {
     let told = reading.thicker.take();
-    let (Some(section), Some(now)) = (section, reading.measured()) else {
+    let (Some(section), Some(wall)) = (section, reading.wall) else {
         return Ok(());
     };
-    if reading.seen == FaceSeen::Renewed {
-        return Ok(());
+    let mut all: Vec<(Date, Reading, bool)> = Vec::new();
+    if reading.seen != FaceSeen::Renewed {
+        let found = store::bench::wall_readings(deed.db(), gauge, section, reading.face).await?;
+        // A correction keeps the place in time of what it corrects.
+        let id = corrects.map_or(i64::MAX, |entry| course.origin(entry).id.0);
+        let before = found.into_iter().filter(|one| one.place() < (then.0, id));
+        let before = since_its_part_was_new(before.collect()).into_iter();
+        let zone = deed.zone();
+        all.extend(before.map(|one| (zone.date(one.at), one.reading, false)));
     }
-    let place = (gauge, course, section);
-    let Some((at, last)) = last_reading(deed, place, reading, corrects).await? else {
-        return Ok(());
-    };
-    let Some(thickness) = last.wall else {
-        return Ok(());
-    };
-    let day = deed.zone().date(at);
-    let standard = match (last.wall_off, &last.wall_instrument) {
-        // An older entry kept nothing of it: what is known of its instrument on that day counts.
-        (None, Some(number)) => store::instruments::as_of(deed.db(), number.as_str(), (at, day))
-            .await?
-            .and_then(|instrument| instrument.off_by(thickness)),
-        (known, _) => known,
-    };
-    let before = Measured {
-        thickness,
-        standard,
-    };
-    let found = growth(before, now).map_err(|error| refused("wall", error.to_string()))?;
-    if !found.unexplained {
-        return Ok(());
+    if let Some(old) = corrects {
+        let thin = thin_versions(course, old).filter(|(_, was)| !is_another_part(was, reading));
+        all.extend(thin.map(|(_, was)| (then.1, was.clone(), true)));
     }
+    let mut least: Option<(Before, bool)> = None;
+    for earlier in &all {
+        let Some(found) = asked_about(earlier, reading)? else {
+            continue;
+        };
+        let si = |one: &(Before, bool)| one.0.thickness.si();
+        if least.as_ref().is_none_or(|least| si(&found) < si(least)) {
+            least = Some(found);
+        }
+    }
+    let Some((before, unexplained)) = least else {
+        return Ok(());
+    };
     let (read_again, reason) = told.map_or_else(Default::default, |told| {
         (told.read_again, told.reason.trim().to_owned())
     });
     let mut faults = Vec::new();
     if !read_again || reason.is_empty() {
+        let why = why_asked(&before, unexplained, reading.limits.wall);
         let words = format!(
-            "{}, read on {}, is thicker than {}, read on {}, by more than both readings can be off ({}, k = 2). Metal does not grow: was it the right place, the right unit, the right instrument?",
-            now.thickness,
-            said(on),
-            thickness,
-            said(day),
-            found.expanded
+            "{wall}, read on {}, {why}: was it the right place, the right unit, the right instrument?",
+            said(then.1)
         );
         faults.push(FieldError::new("wall", words));
     }
@@ -171,53 +173,148 @@ pub(super) async fn hold_against_the_last(
     reading.thicker = Some(Thicker {
         read_again,
         reason,
-        before: Some(Before {
-            thickness,
-            on: day,
-            standard,
-            expanded: found.expanded,
-        }),
+        before: Some(before),
     });
     Ok(())
 }
 
-/// The last reading of the wall behind a face since its part was new, and when it was read.
-async fn last_reading(
-    deed: &mut Deed,
-    (gauge, course, section): (GaugeId, &Course, u8),
-    reading: &Reading,
-    corrects: Option<&Entry>,
-) -> Result<Option<(Moment, Reading)>> {
-    let all = store::bench::wall_readings(deed.db(), gauge, section, reading.face).await?;
-    // A correction keeps the place in time of what it corrects.
-    let place = |id: EntryId| {
-        course
-            .entry(id)
-            .map_or(id.0, |entry| course.origin(entry).id.0)
+/// Why a wall is asked about, in words that go on after the wall itself.
+fn why_asked(before: &Before, unexplained: bool, limit: StampedLength) -> String {
+    let (earlier, off) = (before.thickness, before.expanded);
+    let dated = if before.corrected {
+        before.dated()
+    } else {
+        format!("read {}", before.dated())
     };
-    let own = corrects.map_or(i64::MAX, |entry| course.origin(entry).id.0);
-    let mut before: Vec<_> = all
-        .into_iter()
-        .map(|(id, at, facts)| (place(id), at, facts))
-        .filter(|(place, ..)| *place < own)
-        .collect();
-    before.sort_by_key(|(place, ..)| *place);
-    Ok(before.into_iter().fold(None, |last, (_, at, facts)| {
-        let Facts::Face(one) = facts else {
-            return last;
-        };
-        match (one.wall, one.seen) {
-            (Some(_), _) => Some((at, *one)),
-            (None, FaceSeen::Renewed) => None,
-            (None, _) => last,
-        }
-    }))
+    match before.under.filter(|_| !unexplained) {
+        None => format!(
+            "is thicker than {earlier}, {dated}, by more than both readings can be off ({off}, k = 2). Metal does not grow"
+        ),
+        Some(under) => format!(
+            "keeps the limit of {limit}, and {earlier}, {dated}, did not keep that of {under}. Both readings can be off by {off} (k = 2), and metal does not come back"
+        ),
+    }
 }
 
-/// What a correction leaves as it was about a wall keeps what the register found of it.
-pub(super) fn keep_what_was_found(was: &Reading, is: &mut Reading) {
+/// What a wall is asked about for, held against another reading of it, and whether it is thicker by more than
+/// both can be off; none where it is not asked about. The other reading comes with its day and whether it is what
+/// this one corrects.
+fn asked_about(
+    (on, last, corrected): &(Date, Reading, bool),
+    reading: &Reading,
+) -> Result<Option<(Before, bool)>> {
+    let (Some(thickness), Some(now)) = (last.wall, reading.measured()) else {
+        return Ok(None);
+    };
+    // An older entry kept nothing of it: then its last digit alone counts, as in how the wall wears.
+    let standard = last.wall_off;
+    let before = Measured {
+        thickness,
+        standard,
+    };
+    let found = growth(before, now).map_err(|error| refused("wall", error.to_string()))?;
+    let lifted = last.is_thin() && !reading.is_thin();
+    if !found.unexplained && !lifted {
+        return Ok(None);
+    }
+    let before = Before {
+        thickness,
+        on: *on,
+        standard,
+        expanded: found.expanded,
+        under: lifted.then_some(last.limits.wall),
+        corrected: *corrected,
+    };
+    Ok(Some((before, found.unexplained)))
+}
+
+/// Of the readings of a wall in their order those that a later one is held against: the last since its part
+/// was new, and the one under its limit that still counts.
+fn since_its_part_was_new(all: Vec<WallRead>) -> Vec<WallRead> {
+    let readings = all.iter().map(|one| &one.reading).enumerate();
+    let thin = still_thin(readings).map(|(at, _)| at);
+    let new = |one: &WallRead| one.reading.seen == FaceSeen::Renewed;
+    let since = all.iter().rposition(new).unwrap_or(0);
+    let last = all.iter().rposition(|one| one.reading.wall.is_some());
+    let last = last.filter(|last| *last >= since);
+    let held = |at: usize| Some(at) == last || Some(at) == thin;
+    let all = all.into_iter().enumerate();
+    all.filter(|(at, _)| held(*at))
+        .map(|(_, one)| one)
+        .collect()
+}
+
+/// What an entry and those it corrects say of a wall under its limit.
+fn thin_versions<'a>(
+    course: &'a Course,
+    old: &'a Entry,
+) -> impl Iterator<Item = (&'a Entry, &'a Reading)> {
+    course.versions(old).filter_map(|entry| match &entry.facts {
+        Facts::Face(reading) if reading.is_thin() => Some((entry, &**reading)),
+        _ => None,
+    })
+}
+
+/// Whether what is said now is said of a new part, and what was said before of the one it replaced.
+fn is_another_part(was: &Reading, is: &Reading) -> bool {
+    is.seen == FaceSeen::Renewed && was.seen != FaceSeen::Renewed
+}
+
+/// Holds a correction to what was under its limit: the wall stays where it was read, and is not left out.
+///
+/// # Errors
+/// Refuses another section, another face, and no wall of a part that is not new.
+pub(super) fn keeps_a_thin_wall(
+    course: &Course,
+    old: &Entry,
+    (section, facts): (Option<u8>, &Facts),
+) -> Result<()> {
+    let Facts::Face(is) = facts else {
+        return Ok(());
+    };
+    for (entry, was) in thin_versions(course, old) {
+        let Some(wall) = was.wall else {
+            continue;
+        };
+        let thin = format!("{wall} of wall was under the limit of {}", was.limits.wall);
+        let stays = |what: &str| {
+            format!(
+                "Here {thin}, and a correction leaves that in its place. Correct the wall here, and record another {what} by itself"
+            )
+        };
+        if entry.section != section {
+            return Err(refused("section", stays("section")));
+        }
+        if was.face != is.face {
+            return Err(refused("face", stays("face")));
+        }
+        if is.wall.is_none() && !is_another_part(was, is) {
+            let words = format!(
+                "{thin}, and leaving it out does not bring the metal back: say what the wall is, or that the part is new"
+            );
+            return Err(refused("wall", words));
+        }
+    }
+    Ok(())
+}
+
+/// What a correction leaves as it was keeps what the register found of it; and while the wall itself stays as it
+/// was, in the same section, what was confirmed of it.
+pub(super) fn keep_what_was_found(was: &Reading, is: &mut Reading, same_section: bool) {
+    is.off = was.off;
     is.wall_off = was.wall_off;
-    if let (Some(was), Some(is)) = (&was.thicker, &mut is.thicker) {
-        is.before.clone_from(&was.before);
+    let unchanged = same_section
+        && was.wall == is.wall
+        && was.wall.map(|wall| wall.value.scale()) == is.wall.map(|wall| wall.value.scale())
+        && was.wall_instrument == is.wall_instrument
+        && was.face == is.face
+        && !is_another_part(was, is);
+    if let Some(confirmed) = was.thicker.as_ref().filter(|_| unchanged) {
+        let typed = is.thicker.take().map(|typed| typed.reason);
+        let reason = typed.filter(|reason| !reason.trim().is_empty());
+        is.thicker = Some(Thicker {
+            reason: reason.unwrap_or_else(|| confirmed.reason.clone()),
+            ..confirmed.clone()
+        });
     }
 }

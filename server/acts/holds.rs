@@ -11,7 +11,7 @@ use crate::record::course::{Course, Next};
 use crate::record::gauge::Gauge;
 use crate::record::hold::Hold;
 use crate::record::pressure_test::{
-    Basis, BeganWith, Circumstances, LeakSeen, MOST_READINGS, Medium, Reading, Relied,
+    Basis, BeganWith, Circumstances, LeakSeen, MOST_READINGS, Medium, Reading, Relied, asked,
 };
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::{InstrumentNumber, Moment, RebuildId, Refusal, TestNumber};
@@ -62,8 +62,9 @@ async fn running(deed: &mut Deed, id: RebuildId) -> Result<(Rebuild, Gauge, Hold
     }
 }
 
-/// Begins a hold now, with its first reading. What plant, class and gauge ask for it now counts for it to
-/// its end. An earlier one that came to nothing stays readable.
+/// Begins a hold now, with its first reading. What plant, class and gauge chose for it by now counts for it to
+/// its end. An earlier one that came to nothing stays in the audit chain with what it began with, and is named
+/// on the page of the test that follows and among the deviations of its certificate.
 ///
 /// # Errors
 /// Refuses a gauge that does not wait for its test, a pressure gauge that does not suit, a pressure
@@ -79,9 +80,9 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
         return Err(Refusal::field("medium", words).into());
     }
     let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
-    let with =
-        BeganWith::now(&plan, &gauge.particulars).map_err(|fault| Refusal::Fields(vec![fault]))?;
-    let asked = with.asked().map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let asked = asked(&plan, &gauge.particulars, &Basis::default())
+        .map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let with = BeganWith::now(&plan, &gauge.particulars, asked.rating);
     let today = deed.today();
     let number = new.instrument.as_str();
     let Some(instrument) = store::instruments::on_day(deed.db(), number, today).await? else {
@@ -132,6 +133,8 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
         json!({
             "pressure": pressure.to_string(), "instrument": new.instrument,
             "well above, as stated": new.stated && first.well_above(asked.required).is_some(),
+            "required": asked.required.to_string(), "shortest hold": asked.hold_minutes,
+            "rating": with.rating.to_string(), "chosen": with.choices,
         }),
         &[("hold", hold.0), ("hold_reading", row)],
     )
@@ -193,11 +196,12 @@ pub struct Ending {
     pub note: String,
 }
 
-/// Ends the hold that is under way and records the pressure test with its verdict, by what was asked when
-/// it began.
+/// Ends the hold that is under way and records the pressure test with its verdict: by what was chosen when
+/// it began, and by the rating and the limit of now.
 ///
 /// # Errors
-/// Refuses a hold that was too short by the server's clock, unless it leaked.
+/// Refuses a hold that was too short by the server's clock, unless it leaked; and one whose rating was taken
+/// from the register, or whose stated limit now lies below what is required.
 pub async fn finish(deed: &mut Deed, id: RebuildId, ending: &Ending) -> Result<TestNumber> {
     if let Some(last) = ending.read {
         keep(deed, id, last).await?;

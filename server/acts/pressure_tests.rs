@@ -17,8 +17,8 @@ use crate::record::gauge::{Gauge, Standing};
 use crate::record::person::Role;
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{
-    self, Asked, Basis, BeganWith, Circumstances, Heights, LeakSeen, Medium, PressureTest, Reading,
-    Relied, TestFacts, asked,
+    self, Asked, Basis, BeganWith, Circumstances, Heights, JudgedBy, LeakSeen, Medium,
+    PressureTest, Reading, Relied, TestFacts, asked,
 };
 use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::recall::About;
@@ -74,7 +74,8 @@ pub async fn record(deed: &mut Deed, done: &Done) -> Result<TestNumber> {
     record_held(deed, done, None).await
 }
 
-/// The same of a hold that counts by what it began with, where that was kept.
+/// The same of a hold: judged by what was chosen when it began, where that was kept, and by nameplate and
+/// limit as they stand now.
 ///
 /// # Errors
 /// As [`record`].
@@ -90,14 +91,15 @@ pub(super) async fn record_held(
     may_be_tested(&gauge, rebuild.as_ref())?;
     let rebuild = rebuild.filter(|r| r.state == RebuildState::OnTest);
     let plant = settled(deed).await?;
-    let (asked, rules, choices) = if let Some(began) = began_with {
-        (began.asked(), began.rules.clone(), began.choices.clone())
-    } else {
-        let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
-        let asked = asked(&plan, &gauge.particulars, &done.basis);
-        (asked, plan.rules(), plan.choices())
-    };
-    let asked = asked.map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let plan = store::test_plans::plan(deed.db(), &plant, &gauge).await?;
+    let judged_by = began_with.map_or_else(
+        || JudgedBy::plan(&plan),
+        |began_with| began_with.judged_by(&plan),
+    );
+    let asked = judged_by
+        .asked(&gauge.particulars, &done.basis)
+        .map_err(|fault| Refusal::Fields(vec![fault]))?;
+    let at_first = began_with.and_then(|began_with| began_with.at_first(&asked));
     if let Some(shown) = done.shown.filter(|shown| *shown != asked.required) {
         return Err(Refusal::not_now(format!(
             "The required pressure changed since this page was opened: it was {shown} and is {} now. Nothing was recorded",
@@ -120,7 +122,8 @@ pub(super) async fn record_held(
         let tester = store::people::by_id(deed.db(), worked.by).await?;
         facts.tester_role = tester.map(|person| person.role);
     }
-    facts.choices = choices;
+    facts.choices = judged_by.choices;
+    facts.at_first = at_first;
     if done.medium.is_gas() {
         facts.gas =
             Some(super::gas_tests::rests_on(deed, gauge.id, facts.highest(), done.began).await?);
@@ -133,7 +136,7 @@ pub(super) async fn record_held(
         let words = "By this time the hold would not be over yet; check day and time";
         return Err(Refusal::field("began_at", words).into());
     }
-    computed(&mut facts, done, &rules)?;
+    computed(&mut facts, done, &judged_by.rules)?;
     // Asked again: what the liquid adds at the lowest point is known only now.
     let faults = facts.faults();
     if !faults.is_empty() {
@@ -295,6 +298,7 @@ fn facts(deed: &Deed, done: &Done, asked: Asked, relied: Relied) -> TestFacts {
         heights: None,
         judged: None,
         gas: None,
+        at_first: None,
     }
 }
 

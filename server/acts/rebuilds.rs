@@ -121,13 +121,14 @@ pub async fn make_ready(deed: &mut Deed, seen: Seen) -> Result<()> {
         .into());
     };
     let today = deed.today();
-    let have = course.kits_in_hand(today);
+    let shelf = course.shelf(today);
+    let have = course.kits_in_hand(shelf);
     if have < course.kits_needed {
         return Err(Refusal::not_now(format!(
             "Ready means that kits and instruments are in hand: {have} of {} {kit} can be used on {}{}",
             course.kits_needed,
             said(rebuild.planned_for.max(today)),
-            course.shelf(today).told()
+            shelf.told()
         ))
         .into());
     }

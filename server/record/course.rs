@@ -10,7 +10,7 @@ use std::sync::Arc;
 use time::Date;
 
 use super::bench::{BoltingDone, Entry, Facts, Topic};
-use super::face::{FaceOf, FaceSeen, Reading};
+use super::face::{FaceOf, FaceSeen, Reading, still_thin};
 use super::gauge::Kind;
 use super::ids::{EntryId, KitNumber, RebuildId, TestId, TestNumber};
 use super::moment::Moment;
@@ -134,6 +134,37 @@ impl Course {
         origin
     }
 
+    /// Where an entry lies in time: when its work was done, and the entry it goes back to. A correction keeps
+    /// the place of what it corrects.
+    pub fn place(&self, entry: &Entry) -> (Moment, i64) {
+        let origin = self.origin(entry);
+        (origin.done_at(), origin.id.0)
+    }
+
+    /// An entry and those it corrects, the latest first.
+    pub fn versions<'a>(&'a self, entry: &'a Entry) -> impl Iterator<Item = &'a Entry> {
+        std::iter::successors(Some(entry), move |later| {
+            later.supersedes.and_then(|id| self.entry(id))
+        })
+    }
+
+    /// The readings of a face that count, in the order in which they were made. What was entered from paper
+    /// may come before what was recorded on the screen.
+    fn readings(&self, section: u8, face: FaceOf) -> Vec<&Reading> {
+        let all = self.entries.iter();
+        let all = all.filter(|entry| !entry.superseded && speaks_of(entry, section));
+        let mut list: Vec<_> = all
+            .filter_map(|entry| match &entry.facts {
+                Facts::Face(reading) if reading.face == face => {
+                    Some((self.place(entry), &**reading))
+                }
+                _ => None,
+            })
+            .collect();
+        list.sort_by_key(|(place, _)| *place);
+        list.into_iter().map(|(_, reading)| reading).collect()
+    }
+
     /// The latest entry of a step that speaks of a section.
     fn latest(&self, topic: Topic, section: u8) -> Option<Counted<'_>> {
         self.counted()
@@ -222,38 +253,38 @@ impl Course {
 
     /// How often a face has been skimmed since the part was new.
     pub fn skims(&self, section: u8, face: FaceOf) -> u32 {
-        let now = self.counted();
-        let here = now.iter().filter_map(|c| match &c.entry.facts {
-            Facts::Face(reading) => Some((c.entry.section, reading.face, reading.seen)),
-            _ => None,
-        });
-        self.earlier_cuts
-            .iter()
-            .map(|cut| (cut.section, cut.face, cut.seen))
-            .chain(here)
-            .filter(|(s, f, _)| s.is_none_or(|s| s == section) && *f == face)
-            .fold(0, |count, (_, _, seen)| match seen {
-                FaceSeen::Renewed => 0,
-                FaceSeen::Skimmed => count + 1,
-                FaceSeen::Clean | FaceSeen::Pitted => count,
-            })
+        let earlier = self.earlier_cuts.iter();
+        let earlier = earlier
+            .filter(|cut| cut.section.is_none_or(|s| s == section) && cut.face == face)
+            .map(|cut| cut.seen);
+        let here = self.readings(section, face);
+        let here = here.into_iter().map(|reading| reading.seen);
+        earlier.chain(here).fold(0, |count, seen| match seen {
+            FaceSeen::Renewed => 0,
+            FaceSeen::Skimmed => count + 1,
+            FaceSeen::Clean | FaceSeen::Pitted => count,
+        })
     }
 
-    /// The wall behind a face where it was under its limit when it was last read: a later reading that
-    /// leaves the wall out does not bring the metal back, a new part does.
+    /// The wall behind a face that was read under its limit and still counts as such: no later reading that
+    /// leaves the wall out brings the metal back.
     fn thin_wall(&self, section: u8, face: FaceOf) -> Option<StampedLength> {
-        self.counted()
-            .iter()
-            .filter(|c| c.entry.section.is_none_or(|s| s == section))
-            .filter_map(|c| match &c.entry.facts {
-                Facts::Face(reading) if reading.face == face => Some(reading),
-                _ => None,
-            })
-            .fold(None, |thin, reading| match reading.wall_judged() {
-                Some(wall) => (!wall.kept).then_some(wall.value),
-                None if reading.seen == FaceSeen::Renewed => None,
-                None => thin,
-            })
+        let readings = self.readings(section, face).into_iter();
+        still_thin(readings.map(|reading| ((), reading)))?.1.wall
+    }
+
+    /// The readings of a wall that were asked about because they brought metal back, since the part was new.
+    pub fn grown(&self, section: u8, face: FaceOf) -> Vec<&Reading> {
+        let mut list = Vec::new();
+        for reading in self.readings(section, face) {
+            if reading.seen == FaceSeen::Renewed {
+                list.clear();
+            }
+            if reading.grew().is_some() {
+                list.push(reading);
+            }
+        }
+        list
     }
 
     /// Why a face may not be assembled on; none when it may, or when it was not read yet.
@@ -264,12 +295,14 @@ impl Course {
         };
         let verdict = reading.verdict();
         let mut against = verdict.against;
-        if verdict.wall.is_none()
+        if verdict.wall.as_ref().is_none_or(|wall| wall.kept)
             && let Some(wall) = self.thin_wall(section, face)
         {
-            against.push(format!(
-                "had {wall} of wall when it was last read, under the least: read the wall again or renew the part"
-            ));
+            against.push(if verdict.wall.is_none() {
+                format!("had {wall} of wall when it was last read, under the least: read the wall again or renew the part")
+            } else {
+                format!("was read with {wall} of wall too, under the least, and nothing says why it is thicker now: read the wall again or renew the part")
+            });
         }
         let skims = self.skims(section, face);
         if skims > u32::from(reading.limits.skims) {
@@ -364,10 +397,9 @@ impl Course {
     }
 
     /// Kits in hand for the next assembly of the whole gauge: taken already, or in the storeroom and
-    /// reserved for no rebuild planned before.
-    pub fn kits_in_hand(&self, today: Date) -> u32 {
-        self.kits_needed
-            .min(self.kits_taken + self.shelf(today).kits())
+    /// reserved for no rebuild that comes before it.
+    pub fn kits_in_hand(&self, shelf: Left) -> u32 {
+        self.kits_needed.min(self.kits_taken + shelf.kits())
     }
 
     /// Whether a test made since the gauge last went on test was passed, and nothing was done since.

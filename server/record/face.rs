@@ -105,6 +105,24 @@ pub struct Before {
     pub standard: Option<StampedLength>,
     /// What both readings together can be off (expanded uncertainty, k = 2).
     pub expanded: StampedLength,
+    /// The limit it was under, where it was and this reading keeps its own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub under: Option<StampedLength>,
+    /// Whether this reading corrects it, so that it was never another reading.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub corrected: bool,
+}
+
+impl Before {
+    /// When it was read, in words.
+    pub fn dated(&self) -> String {
+        let on = said(self.on);
+        if self.corrected {
+            format!("as entered before for {on}")
+        } else {
+            format!("on {on}")
+        }
+    }
 }
 
 /// One face as found, or as it is after a skim.
@@ -269,6 +287,11 @@ impl Reading {
         seat::wall(wall, self.limits.wall).ok()
     }
 
+    /// Whether the wall is under the limit of its day.
+    pub fn is_thin(&self) -> bool {
+        self.wall_judged().is_some_and(|judged| !judged.kept)
+    }
+
     /// The wall as it was read, with what its instrument can be off.
     pub fn measured(&self) -> Option<Measured> {
         Some(Measured {
@@ -291,6 +314,30 @@ impl Reading {
             standard: before.standard,
         };
         growth(earlier, self.measured()?).ok()
+    }
+
+    /// How the wall was asked about and what was said of it, in a sentence that begins with the wall; none
+    /// where it was not.
+    pub fn grew_told(&self) -> Option<String> {
+        let (before, reason) = self.grew()?;
+        let (wall, earlier, dated) = (self.wall?, before.thickness, before.dated());
+        // What kept a limit that the one before did not may lie within what both can be off.
+        let explained =
+            before.under.is_some() && self.growth().is_some_and(|found| !found.unexplained);
+        let off = before.expanded;
+        let compared = if explained {
+            format!("after {earlier} {dated}; both readings can be off by {off} (k = 2)")
+        } else {
+            format!(
+                "thicker than {earlier} {dated} by more than both readings can be off ({off}, k = 2)"
+            )
+        };
+        let under = before.under.map_or_else(String::new, |limit| {
+            format!("; the earlier one was under the limit of {limit}")
+        });
+        Some(format!(
+            "a wall of {wall}, {compared}{under}. Confirmed: {READ_AGAIN}. Why: {reason}"
+        ))
     }
 
     /// The flatness to the digits that the heights as written and twice what the instrument is off by
@@ -414,13 +461,18 @@ impl Reading {
             pairs.push(("Wall measured with", Sentence::of(number)));
         }
         if let Some((before, reason)) = self.grew() {
-            pairs.push((
-                "Thicker than before",
-                Sentence::default()
-                    .figure(before.thickness)
-                    .words(format!(" on {}; both can be off by ", said(before.on)))
-                    .figure(before.expanded),
-            ));
+            let earlier = Sentence::default()
+                .figure(before.thickness)
+                .words(format!(" {}", before.dated()));
+            let (label, earlier) = match before.under {
+                None => ("Thicker than before", earlier),
+                Some(limit) => (
+                    "Under the limit before",
+                    earlier.words(", less than the limit of ").at_least(limit),
+                ),
+            };
+            let off = earlier.words("; the two readings can be off by ");
+            pairs.push((label, off.figure(before.expanded)));
             pairs.push(("Confirmed", Sentence::of(READ_AGAIN)));
             pairs.push(("Why thicker", Sentence::of(reason)));
         }
@@ -454,6 +506,23 @@ impl Reading {
         }
         None
     }
+}
+
+/// The reading of a wall under its limit that still counts, of the readings of one face in their order: a new
+/// part ends it, and a reading that was asked about and keeps the limit. Where an earlier reading is corrected
+/// downwards afterwards and the later one was never asked about, the earlier one counts.
+pub fn still_thin<'a, T>(
+    readings: impl IntoIterator<Item = (T, &'a Reading)>,
+) -> Option<(T, &'a Reading)> {
+    readings.into_iter().fold(None, |thin, (at, reading)| {
+        if reading.is_thin() {
+            Some((at, reading))
+        } else if reading.seen == FaceSeen::Renewed || reading.grew().is_some() {
+            None
+        } else {
+            thin
+        }
+    })
 }
 
 fn spaced(heights: &[Decimal]) -> String {

@@ -4,8 +4,10 @@
 use time::Duration;
 
 use super::ids::{HoldId, InstrumentNumber};
-use super::moment::Moment;
+use super::moment::{Moment, Zone};
 use super::pressure_test::{BeganWith, Medium, Reading};
+use super::sentence::Sentence;
+use crate::calc::calendar::said;
 use crate::calc::quantity::{StampedPressure, StampedTemperature};
 
 /// What was read at a moment of the hold.
@@ -45,6 +47,28 @@ impl Hold {
     pub fn minute(&self, at: Moment) -> u32 {
         let passed = (at.at() - self.began.at()).whole_minutes();
         u32::try_from(passed.max(0)).unwrap_or(u32::MAX)
+    }
+
+    /// That it came to nothing, in a sentence: when it was begun, what was required of it and what was read.
+    pub fn in_vain(&self, zone: &Zone) -> Sentence {
+        let (day, began) = (said(zone.date(self.began)), zone.local(self.began));
+        let opening = format!(
+            "An earlier hold, begun on {day} at {:02}:{:02} with {}",
+            began.hour(),
+            began.minute(),
+            self.instrument
+        );
+        let asked = self.began_with.as_ref().and_then(|with| with.asked().ok());
+        let mut told = Sentence::of(opening);
+        if let Some(asked) = asked {
+            told = told.words(" for ").at_least(asked.required);
+        }
+        told = told.words(", came to nothing");
+        let read = self.readings.iter().map(|read| read.pressure);
+        if let Some(least) = read.min_by(|a, b| a.si().total_cmp(&b.si())) {
+            told = told.words("; the lowest that was read is ").figure(least);
+        }
+        told.words(".")
     }
 
     /// When it has lasted so many minutes.

@@ -35,6 +35,7 @@ pub mod seal;
 pub mod sentence;
 pub mod test_plan;
 pub mod turn;
+pub mod used_up;
 pub mod wear;
 pub mod words;
 

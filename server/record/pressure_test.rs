@@ -1,16 +1,20 @@
 //! A pressure test as evidence and the certificate issued from it: their words, rows and numbers.
-//! What a test has to reach is in `asked.rs`, what was read and what came of it in `facts.rs`, the
-//! pressure gauge it relied on in `relied.rs`.
+//! What a test has to reach is in `asked.rs`, what counts for a hold under way in `began_with.rs`, what was
+//! read and what came of it in `facts.rs`, the pressure gauge it relied on in `relied.rs`.
 
 mod asked;
+mod began_with;
 mod facts;
 mod judged;
 mod relied;
 
 use time::Date;
 
-pub use asked::{Asked, Basis, BeganWith, asked, rated};
-pub use facts::{CONFIRMED, CONFIRMED_OF_GAS, Circumstances, MOST_READINGS, Reading, TestFacts};
+pub use asked::{Asked, Basis, asked, rated, rating_stamped_at, stamped_at_then};
+pub use began_with::{BeganWith, JudgedBy};
+pub use facts::{
+    AtFirst, CONFIRMED, CONFIRMED_OF_GAS, Circumstances, MOST_READINGS, Reading, TestFacts,
+};
 pub use judged::{Heights, HoldJudged, Outcome, judge};
 pub use relied::Relied;
 

@@ -50,7 +50,19 @@ impl Scope {
             Self::Gauge => "chosen for this gauge",
         }
     }
+
+    /// Who asks, where the choice asks for something.
+    pub const fn whose(self) -> &'static str {
+        match self {
+            Self::Plant => "the plant",
+            Self::Class => "the service class",
+            Self::Gauge => "the rule of this gauge",
+        }
+    }
 }
+
+/// How the highest test pressure that maker or drawing state is called among the choices.
+pub const LIMIT: &str = "highest test pressure stated";
 
 /// What was chosen at one place; what is not said there is asked one place further.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -220,11 +232,7 @@ impl TestPlan {
             ));
         }
         if let Some(limit) = &self.limit {
-            list.push(one(
-                "highest test pressure stated",
-                limit,
-                limit.value.to_string(),
-            ));
+            list.push(one(LIMIT, limit, limit.value.to_string()));
         }
         // That nothing was chosen is a choice too, and a reader has to know it.
         list.push(match &self.allowed_drop {

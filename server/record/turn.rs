@@ -47,8 +47,8 @@ impl Left {
     pub fn told(self) -> String {
         match self.reserved {
             0 => String::new(),
-            1 => ", 1 is reserved for a rebuild planned before".to_owned(),
-            kits => format!(", {kits} are reserved for rebuilds planned before"),
+            1 => ", 1 is reserved for a rebuild that comes before it".to_owned(),
+            kits => format!(", {kits} are reserved for rebuilds that come before it"),
         }
     }
 }
@@ -94,7 +94,8 @@ mod tests {
     use time::macros::date;
 
     use super::*;
-    use crate::record::{KitId, LotId};
+    use crate::record::kit::Part;
+    use crate::record::{KitId, LotId, RecallId};
 
     const TODAY: Date = date!(2026 - 03 - 02);
 
@@ -157,6 +158,51 @@ mod tests {
             ],
         };
         assert_eq!(left(&queue, 2), (2, 2));
+    }
+
+    /// common practice, no source; by hand: of four held back and six that are not, four are taken, so two
+    /// are left. Four held back are nobody's.
+    #[test]
+    fn a_lot_that_is_held_back_is_neither_left_for_a_rebuild_nor_taken_by_one_before_it() {
+        let day = date!(2026 - 05 - 04);
+        let held = Lot {
+            held_back: Some(RecallId(7)),
+            ..lot(1, 4, Some(date!(2026 - 09 - 30)))
+        };
+        let queue = Queue {
+            shelf: vec![held, lot(2, 6, None)],
+            turns: vec![turn(day, 3, 4), turn(day, 5, 4)],
+        };
+        assert_eq!(left(&queue, 0), (6, 0));
+        assert_eq!(left(&queue, 1), (2, 4));
+    }
+
+    /// common practice, no source; by hand: six until the end of September, of which four lie elsewhere, and
+    /// four that keep. Five and three are taken in May, the six first: two of those that keep are left, and the
+    /// third takes these.
+    #[test]
+    fn a_lot_in_several_places_is_one_lot_in_whose_order_it_is_taken() {
+        let part = |place: &str, kits| Part {
+            place: Some(place.to_owned()),
+            kits,
+        };
+        let spread = Lot {
+            elsewhere: vec![part("Shelf 9", 3), part("Van 2", 1)],
+            ..lot(1, 6, Some(date!(2026 - 09 - 30)))
+        };
+        let queue = Queue {
+            shelf: vec![spread, lot(2, 4, None)],
+            turns: vec![
+                turn(date!(2026 - 05 - 04), 3, 5),
+                turn(date!(2026 - 05 - 11), 5, 3),
+                turn(date!(2026 - 05 - 18), 8, 3),
+                turn(date!(2026 - 10 - 02), 1, 3),
+            ],
+        };
+        // 10 - 5 = 5, then 10 - 8 = 2; in October the last two of the four that keep are gone, too.
+        assert_eq!(left(&queue, 1), (5, 5));
+        assert_eq!(left(&queue, 2), (2, 8));
+        assert_eq!(left(&queue, 3), (0, 4));
     }
 
     /// common practice, no source; by hand: the lot that expired yesterday serves nobody, also not the one

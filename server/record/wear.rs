@@ -32,7 +32,8 @@ pub struct Wall {
     pub place: Place,
     /// In order of days.
     pub readings: Vec<WallReading>,
-    /// How uncertain each of them is by its instrument (standard uncertainty), where that is recorded.
+    /// How uncertain each of them is by its instrument (standard uncertainty), where that was kept with it;
+    /// else it is off by its last digit alone, as at the bench.
     pub standards: Vec<Option<StampedLength>>,
 }
 
@@ -49,7 +50,13 @@ pub struct Wear {
 }
 
 impl Wear {
-    /// The day by which the wall asks to be measured again; none while no wear is known.
+    /// Whether it is at or under the least wall, as read or as reckoned.
+    pub fn is_spent(&self) -> bool {
+        self.life.outlook == Outlook::Spent
+    }
+
+    /// The day by which the wall asks to be measured again; none while no wear is known. One that is spent
+    /// is due since the day it was last read.
     pub fn due(&self) -> Option<Date> {
         match self.life.outlook {
             Outlook::Spent => self.wall.readings.last().map(|last| last.on),
@@ -88,7 +95,7 @@ impl Wear {
         match &self.kept {
             None => told,
             Some(kept) => told
-                .words("; read thicker than before, which is not reckoned: it counts as no thicker than ")
+                .words("; read thicker than before, which is not taken for metal: it counts as no thicker than ")
                 .figure(kept.thickness)
                 .words(format!(" on {}", said(kept.on))),
         }

@@ -7,9 +7,10 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
+use super::pressure_tests::NAMELESS;
 use crate::record::bench::{Entry, Facts};
 use crate::record::course::{Course, EarlierCut, LastTest};
-use crate::record::face::{FaceOf, FaceSeen};
+use crate::record::face::{FaceOf, FaceSeen, Reading};
 use crate::record::instrument::{Found, InstrumentKind};
 use crate::record::kit::Movement;
 use crate::record::pressure_test::TestResult;
@@ -123,20 +124,20 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
         .into_iter()
         .map(|row| {
             let of_test = (row.test_id, row.test_number, row.tested_on);
-            let came = (row.test_result, row.test_at, row.tester);
+            let came = (row.test_result, row.test_at);
+            let person = row.tester;
             let test = match (of_test, came) {
-                (
-                    (Some(id), Some(number), Some(tested_on)),
-                    (Some(result), Some(at), Some(person)),
-                ) => Some(LastTest {
-                    id,
-                    number,
-                    tested_on,
-                    result,
-                    witnessed: row.witnessed,
-                    at,
-                    person,
-                }),
+                ((Some(id), Some(number), Some(tested_on)), (Some(result), Some(at))) => {
+                    Some(LastTest {
+                        id,
+                        number,
+                        tested_on,
+                        result,
+                        witnessed: row.witnessed,
+                        at,
+                        person: person.unwrap_or_else(|| NAMELESS.to_owned()),
+                    })
+                }
                 _ => None,
             };
             let course = Course {
@@ -225,18 +226,24 @@ async fn moves(db: &mut SqliteConnection, ids: &str) -> Result<Vec<(RebuildId, M
         .collect())
 }
 
-/// Skims and new parts in earlier rebuilds of the same gauges.
+/// Skims and new parts in earlier rebuilds of the same gauges, in the order in which the work was done. A
+/// correction keeps the place in time of what it corrects.
 async fn earlier_cuts(
     db: &mut SqliteConnection,
     ids: &str,
 ) -> Result<Vec<(RebuildId, EarlierCut)>> {
     let rows = sqlx::query!(
-        r#"SELECT r.id AS "id!: RebuildId", e.section, e.facts ->> 'face' AS "face!: FaceOf", e.facts ->> 'seen' AS "seen!: FaceSeen"
-           FROM rebuild r JOIN rebuild o ON o.gauge_id = r.gauge_id AND o.ordinal < r.ordinal
-           JOIN bench_entry e ON e.rebuild_id = o.id
-           WHERE r.id IN (SELECT value FROM json_each(?1)) AND e.topic = 'face' AND e.facts ->> 'seen' IN ('skimmed', 'renewed')
-             AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
-           ORDER BY e.id"#,
+        r#"WITH RECURSIVE back (rebuild_id, id, origin, earlier) AS (
+             SELECT r.id, e.id, e.id, e.supersedes
+             FROM rebuild r JOIN rebuild o ON o.gauge_id = r.gauge_id AND o.ordinal < r.ordinal
+             JOIN bench_entry e ON e.rebuild_id = o.id
+             WHERE r.id IN (SELECT value FROM json_each(?1)) AND e.topic = 'face' AND e.facts ->> 'seen' IN ('skimmed', 'renewed')
+               AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
+             UNION ALL
+             SELECT b.rebuild_id, b.id, o.id, o.supersedes FROM back b CROSS JOIN bench_entry o ON o.id = b.earlier)
+           SELECT b.rebuild_id AS "id!: RebuildId", e.section AS "section?: i64", e.facts ->> 'face' AS "face!: FaceOf", e.facts ->> 'seen' AS "seen!: FaceSeen"
+           FROM back b CROSS JOIN bench_entry o ON o.id = b.origin CROSS JOIN bench_entry e ON e.id = b.id
+           WHERE b.earlier IS NULL ORDER BY coalesce(o.done_at, o.at), o.id"#,
         ids
     )
     .fetch_all(db)
@@ -285,28 +292,63 @@ pub async fn wrenches_elsewhere(
         .collect())
 }
 
-/// The readings of a face whose wall was measured, or whose part was renewed, in all rebuilds of a gauge.
+/// A reading of a face whose wall was measured, or whose part was renewed, at its place in time.
+#[derive(Debug, Clone)]
+pub struct WallRead {
+    /// The entry that counts.
+    pub entry: EntryId,
+    /// The entry it goes back to; itself where it corrects nothing.
+    pub origin: EntryId,
+    /// When the work was done.
+    pub at: Moment,
+    /// What was read.
+    pub reading: Reading,
+}
+
+impl WallRead {
+    /// Where it lies in time, as [`Course::place`] has it.
+    pub const fn place(&self) -> (Moment, i64) {
+        (self.at, self.origin.0)
+    }
+}
+
+/// The readings of a face whose wall was measured, or whose part was renewed, in all rebuilds of a gauge, in
+/// the order in which the work was done. A correction keeps the place in time of what it corrects.
 pub async fn wall_readings(
     db: &mut SqliteConnection,
     gauge: GaugeId,
     section: u8,
     face: FaceOf,
-) -> Result<Vec<(EntryId, Moment, Facts)>> {
+) -> Result<Vec<WallRead>> {
     let rows = sqlx::query!(
-        r#"SELECT e.id AS "id!: EntryId", coalesce(e.done_at, e.at) AS "at!: Moment", e.facts FROM rebuild r JOIN bench_entry e ON e.rebuild_id = r.id
-           WHERE r.gauge_id = ?1 AND e.topic = 'face' AND e.section = ?2 AND e.facts ->> 'face' = ?3
-             AND (e.facts ->> 'wall' IS NOT NULL OR e.facts ->> 'seen' = 'renewed')
-             AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
-           ORDER BY e.id"#,
+        r#"WITH RECURSIVE back (id, origin, earlier) AS (
+             SELECT e.id, e.id, e.supersedes FROM rebuild r JOIN bench_entry e ON e.rebuild_id = r.id
+             WHERE r.gauge_id = ?1 AND e.topic = 'face' AND e.section = ?2 AND e.facts ->> 'face' = ?3
+               AND (e.facts ->> 'wall' IS NOT NULL OR e.facts ->> 'seen' = 'renewed')
+               AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
+             UNION ALL
+             SELECT b.id, o.id, o.supersedes FROM back b CROSS JOIN bench_entry o ON o.id = b.earlier)
+           SELECT e.id AS "entry!: EntryId", o.id AS "origin!: EntryId", coalesce(o.done_at, o.at) AS "at!: Moment", e.facts AS "facts!: String"
+           FROM back b CROSS JOIN bench_entry o ON o.id = b.origin CROSS JOIN bench_entry e ON e.id = b.id
+           WHERE b.earlier IS NULL ORDER BY coalesce(o.done_at, o.at), o.id"#,
         gauge,
         section,
         face
     )
     .fetch_all(db)
     .await?;
-    rows.into_iter()
-        .map(|row| Ok((row.id, row.at, serde_json::from_str::<Facts>(&row.facts)?)))
-        .collect()
+    let mut list = Vec::new();
+    for row in rows {
+        if let Facts::Face(reading) = serde_json::from_str::<Facts>(&row.facts)? {
+            list.push(WallRead {
+                entry: row.entry,
+                origin: row.origin,
+                at: row.at,
+                reading: *reading,
+            });
+        }
+    }
+    Ok(list)
 }
 
 /// A movement of the storeroom for a rebuild, as its record lists it.

@@ -7,7 +7,7 @@ use super::Result;
 use super::columns::{Digits, stamped};
 use crate::calc::quantity::{StampedPressure, StampedTemperature};
 use crate::record::hold::{Hold, HoldReading};
-use crate::record::pressure_test::{BeganWith, Medium};
+use crate::record::pressure_test::{BeganWith, Medium, PressureTest};
 use crate::record::test_plan::Rules;
 use crate::record::{HoldId, InstrumentId, InstrumentNumber, Moment, PersonId, RebuildId};
 
@@ -91,20 +91,65 @@ pub async fn add_reading(
     .last_insert_rowid())
 }
 
+/// One statement with the columns of holds, and an ending.
+macro_rules! holds {
+    ($ending:literal $(, $value:expr)*) => {
+        sqlx::query!(
+            r#"SELECT h.id AS "id!: HoldId", h.began_at, h.medium, i.number AS "instrument!: InstrumentNumber",
+                 p.name AS "person!: String", h.rating_value, h.rating_unit, h.rating_at_value, h.rating_at_unit, h.code, h.factor,
+                 h.hold_minutes, h.stress_ratio, h.limit_value, h.limit_unit, h.drop_value, h.drop_unit, h.guard, h.thermometer, h.choices
+               FROM hold h JOIN instrument i ON i.id = h.instrument_id JOIN known_as p ON p.person_id = h.person_id AND p.since <= h.began_at AND p.until > h.began_at "#
+                + $ending
+            $(, $value)*
+        )
+    };
+}
+
+macro_rules! hold {
+    ($row:expr, $readings:expr) => {{
+        let row = $row;
+        let minutes = row.hold_minutes.and_then(|m| u32::try_from(m).ok());
+        let rating = stamped(row.rating_value, row.rating_unit);
+        let began_with = match (rating, row.code, minutes, row.choices) {
+            (Some(rating), Some(code), Some(hold_minutes), Some(choices)) => Some(BeganWith {
+                rating,
+                rating_temperature: stamped(row.rating_at_value, row.rating_at_unit),
+                rules: Rules {
+                    code,
+                    factor: row.factor.map(|digits| digits.0),
+                    hold_minutes,
+                    stress_ratio: row.stress_ratio.map(|digits| digits.0),
+                    limit: stamped(row.limit_value, row.limit_unit),
+                    allowed_drop: stamped(row.drop_value, row.drop_unit),
+                    guard: row.guard,
+                    thermometer: row.thermometer.map(|digits| digits.0),
+                },
+                choices: serde_json::from_str(&choices)?,
+            }),
+            _ => None,
+        };
+        Hold {
+            id: row.id,
+            began: row.began_at,
+            instrument: row.instrument,
+            medium: row.medium,
+            person: row.person,
+            began_with,
+            readings: $readings,
+        }
+    }};
+}
+
 /// The hold of a rebuild that is under way: the latest, begun since a moment, with no test after it.
 pub async fn under_way(
     db: &mut SqliteConnection,
     rebuild: RebuildId,
     since: Moment,
 ) -> Result<Option<Hold>> {
-    let row = sqlx::query!(
-        r#"SELECT h.id AS "id!: HoldId", h.began_at, h.medium, i.number AS "instrument!: InstrumentNumber",
-             p.name AS "person!: String", h.rating_value, h.rating_unit, h.rating_at_value, h.rating_at_unit, h.code, h.factor,
-             h.hold_minutes, h.stress_ratio, h.limit_value, h.limit_unit, h.drop_value, h.drop_unit, h.guard, h.thermometer, h.choices
-           FROM hold h JOIN instrument i ON i.id = h.instrument_id JOIN known_as p ON p.person_id = h.person_id AND p.since <= h.began_at AND p.until > h.began_at
-           WHERE h.rebuild_id = ?1 AND h.began_at >= ?2
-             AND NOT EXISTS (SELECT 1 FROM pressure_test t WHERE t.rebuild_id = h.rebuild_id AND t.at >= h.began_at)
-           ORDER BY h.id DESC LIMIT 1"#,
+    let row = holds!(
+        "WHERE h.rebuild_id = ?1 AND h.began_at >= ?2
+           AND NOT EXISTS (SELECT 1 FROM pressure_test t WHERE t.rebuild_id = h.rebuild_id AND t.at >= h.began_at)
+         ORDER BY h.id DESC LIMIT 1",
         rebuild,
         since
     )
@@ -113,49 +158,52 @@ pub async fn under_way(
     let Some(row) = row else {
         return Ok(None);
     };
-    let readings = sqlx::query!(
+    let readings = readings(db, row.id).await?;
+    Ok(Some(hold!(row, readings)))
+}
+
+/// The holds of a test's rebuild that came to nothing before it, in order: begun since the test before, and
+/// not the one it was made of.
+pub async fn came_to_nothing(db: &mut SqliteConnection, test: &PressureTest) -> Result<Vec<Hold>> {
+    let Some(rebuild) = test.rebuild_id else {
+        return Ok(Vec::new());
+    };
+    let rows = holds!(
+        "WHERE h.rebuild_id = ?1 AND h.began_at <= ?2 AND h.began_at <> ?3
+           AND h.began_at > coalesce((SELECT max(t.at) FROM pressure_test t WHERE t.rebuild_id = ?1 AND t.id < ?4), '')
+         ORDER BY h.id",
+        rebuild,
+        test.at,
+        test.facts.began,
+        test.id
+    )
+    .fetch_all(&mut *db)
+    .await?;
+    let mut list = Vec::with_capacity(rows.len());
+    for row in rows {
+        let readings = readings(db, row.id).await?;
+        list.push(hold!(row, readings));
+    }
+    Ok(list)
+}
+
+/// What was read during a hold, in order.
+async fn readings(db: &mut SqliteConnection, hold: HoldId) -> Result<Vec<HoldReading>> {
+    let rows = sqlx::query!(
         r#"SELECT r.at, r.pressure_value, r.pressure_unit, r.temperature_value, r.temperature_unit,
              p.name AS "person!: String"
            FROM hold_reading r JOIN known_as p ON p.person_id = r.person_id AND p.since <= r.at AND p.until > r.at WHERE r.hold_id = ?1 ORDER BY r.id"#,
-        row.id
+        hold
     )
     .fetch_all(db)
     .await?;
-    let minutes = row.hold_minutes.and_then(|m| u32::try_from(m).ok());
-    let rating = stamped(row.rating_value, row.rating_unit);
-    let began_with = match (rating, row.code, minutes, row.choices) {
-        (Some(rating), Some(code), Some(hold_minutes), Some(choices)) => Some(BeganWith {
-            rating,
-            rating_temperature: stamped(row.rating_at_value, row.rating_at_unit),
-            rules: Rules {
-                code,
-                factor: row.factor.map(|digits| digits.0),
-                hold_minutes,
-                stress_ratio: row.stress_ratio.map(|digits| digits.0),
-                limit: stamped(row.limit_value, row.limit_unit),
-                allowed_drop: stamped(row.drop_value, row.drop_unit),
-                guard: row.guard,
-                thermometer: row.thermometer.map(|digits| digits.0),
-            },
-            choices: serde_json::from_str(&choices)?,
-        }),
-        _ => None,
-    };
-    Ok(Some(Hold {
-        id: row.id,
-        began: row.began_at,
-        instrument: row.instrument,
-        medium: row.medium,
-        person: row.person,
-        began_with,
-        readings: readings
-            .into_iter()
-            .map(|r| HoldReading {
-                at: r.at,
-                pressure: StampedPressure::new(r.pressure_value.0, r.pressure_unit),
-                temperature: stamped(r.temperature_value, r.temperature_unit),
-                person: r.person,
-            })
-            .collect(),
-    }))
+    Ok(rows
+        .into_iter()
+        .map(|r| HoldReading {
+            at: r.at,
+            pressure: StampedPressure::new(r.pressure_value.0, r.pressure_unit),
+            temperature: stamped(r.temperature_value, r.temperature_unit),
+            person: r.person,
+        })
+        .collect())
 }

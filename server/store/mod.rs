@@ -51,7 +51,7 @@ pub mod window_plan;
 pub mod windows;
 pub mod witnesses;
 
-pub use open::{FormSecret, Store, copy_to, open_for_reading};
+pub use open::{FormSecret, Store, copy_to, open_as_it_is, open_for_reading};
 
 use crate::record::Refusal;
 
@@ -82,6 +82,18 @@ pub enum Error {
         "the database in {path} is from a newer version of gaugewright (its schema is {found}, this one knows {known}); install that version or a later one"
     )]
     Newer {
+        /// Where.
+        path: String,
+        /// The schema found.
+        found: i64,
+        /// The newest schema known here.
+        known: i64,
+    },
+    /// The database was last kept by an older version of the product; it can be copied, but not read.
+    #[error(
+        "the database in {path} is from an older version of gaugewright (its schema is {found}, this one knows {known}); `gaugewright serve` brings it up to date when it starts"
+    )]
+    Older {
         /// Where.
         path: String,
         /// The schema found.

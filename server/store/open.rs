@@ -256,8 +256,27 @@ impl Store {
 /// Opens a plant's database to look only, beside a running server.
 ///
 /// # Errors
-/// Says when there is no database, or one this program must not read.
+/// Says when there is no database, or one this program must not read, or one it cannot read before it
+/// was brought up to date.
 pub async fn open_for_reading(folder: &Path) -> Result<SqliteConnection> {
+    let mut connection = open_as_it_is(folder).await?;
+    let (found, known) = (schema(&mut connection).await?, known_schema());
+    if found < known {
+        return Err(Error::Older {
+            path: database_file(folder).display().to_string(),
+            found,
+            known,
+        });
+    }
+    Ok(connection)
+}
+
+/// Opens a plant's database to look only, whichever earlier version kept it last: its tables may lack
+/// what this one knows of.
+///
+/// # Errors
+/// Says when there is no database, or one this program must not read.
+pub async fn open_as_it_is(folder: &Path) -> Result<SqliteConnection> {
     let file = database_file(folder);
     if !file.is_file() {
         return Err(folder_error("there is no register in", folder)(
@@ -289,7 +308,7 @@ pub async fn copy_to(folder: &Path, file: &Path) -> Result<()> {
             std::io::Error::from(std::io::ErrorKind::NotFound),
         ));
     }
-    let mut connection = open_for_reading(folder).await?;
+    let mut connection = open_as_it_is(folder).await?;
     sqlx::query("PRAGMA query_only = OFF")
         .execute(&mut connection)
         .await?;
@@ -335,10 +354,7 @@ async fn check_owner(connection: &mut SqliteConnection, file: &Path) -> Result<(
         return Ok(());
     }
     let owner = pragma(connection, "application_id").await?;
-    let schema: i64 = pragma(connection, "user_version")
-        .await?
-        .parse()
-        .unwrap_or(0);
+    let schema = schema(connection).await?;
     if schema > known_schema() {
         return Err(Error::Newer {
             path,
@@ -359,6 +375,12 @@ async fn check_owner(connection: &mut SqliteConnection, file: &Path) -> Result<(
     } else {
         Err(Error::Foreign(path))
     }
+}
+
+/// The schema a database says it has.
+async fn schema(connection: &mut SqliteConnection) -> Result<i64> {
+    let said = pragma(connection, "user_version").await?;
+    Ok(said.parse().unwrap_or(0))
 }
 
 async fn pragma(connection: &mut SqliteConnection, name: &'static str) -> Result<String> {

@@ -10,6 +10,15 @@ use crate::record::moment::Zone;
 use crate::record::plant::{Area, Plant, ServiceClass};
 use crate::record::{AreaId, ServiceClassId};
 
+/// Whether this is the invented plant; none before it has been named. Every version's register answers it.
+pub async fn is_demo(db: &mut SqliteConnection) -> Result<Option<bool>> {
+    Ok(
+        sqlx::query_scalar!(r#"SELECT demo AS "demo!: bool" FROM plant WHERE id = 1"#)
+            .fetch_optional(db)
+            .await?,
+    )
+}
+
 /// The plant, if it has been named.
 pub async fn find(db: &mut SqliteConnection) -> Result<Option<Plant>> {
     let row = sqlx::query!(

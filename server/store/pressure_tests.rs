@@ -17,17 +17,20 @@ use crate::record::{
 /// Gauges a search by words looks through at the most; the page says so when there are more.
 pub const GAUGES_SEARCHED: i64 = 200;
 
+/// Who made a test of whose person no name was kept: it is a test nevertheless.
+pub(super) const NAMELESS: &str = "somebody whose name was not kept";
+
 /// One statement with the columns of a whole test, and an ending.
 macro_rules! tests {
     ($ending:literal $(, $value:expr)*) => {
         sqlx::query!(
             r#"SELECT t.id AS "id!", t.number, t.gauge_id, t.rebuild_id, t.tested_on, t.result, t.facts, t.instrument_id,
-                 t.person_id, p.name AS "person!: String",
+                 t.person_id, p.name AS "person?: String",
                  t.at, t.done_at, t.done_by, n.name AS "entered_by?: String", w.at AS "witnessed_at?: Moment",
                  wp.name AS "witness?: String",
                  c.number AS "certificate?: CertificateNumber",
                  (SELECT s.standing FROM certificate_standing s WHERE s.certificate_id = c.id) AS "standing?: Today"
-               FROM pressure_test t JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at)
+               FROM pressure_test t LEFT JOIN known_as p ON p.person_id = coalesce(t.done_by, t.person_id) AND p.since <= coalesce(t.done_at, t.at) AND p.until > coalesce(t.done_at, t.at)
                LEFT JOIN known_as n ON t.done_by IS NOT NULL AND n.person_id = t.person_id AND n.since <= t.at AND n.until > t.at
                LEFT JOIN witnessing w ON w.test_id = t.id LEFT JOIN known_as wp ON wp.person_id = w.person_id AND wp.since <= w.at AND wp.until > w.at
                LEFT JOIN certificate c ON c.test_id = t.id AND NOT EXISTS (SELECT 1 FROM certificate n WHERE n.supersedes = c.id) "#
@@ -50,7 +53,7 @@ macro_rules! test {
             facts: serde_json::from_str::<TestFacts>(&row.facts)?,
             instrument_id: row.instrument_id,
             person_id: row.person_id,
-            person: row.person,
+            person: row.person.unwrap_or_else(|| NAMELESS.to_owned()),
             at: row.at,
             on_paper: match (row.done_by, row.done_at, row.entered_by) {
                 (Some(by), Some(at), Some(entered_by)) => Some(OnPaper { by, at, entered_by }),

@@ -328,8 +328,8 @@ pub struct Need {
 }
 
 /// What gauges want of the shelf, each with the latest day of its next rebuild, in one statement:
-/// its kits less those its open rebuild has in hand. An open rebuild says the day itself; a gauge
-/// with neither wants nothing.
+/// its kits less those its open rebuild has in hand, those taken in the place of the named one too. An open
+/// rebuild says the day itself; a gauge with neither wants nothing.
 pub async fn needs_on(
     db: &mut SqliteConnection,
     days: &[(GaugeId, Option<Date>)],
@@ -342,8 +342,8 @@ pub async fn needs_on(
     let rows = sqlx::query!(
         r#"SELECT g.id AS "id!", g.kit_id, r.id AS "rebuild_id?: RebuildId", coalesce(r.planned_for, j.value ->> 1) AS "on_date?: Date",
              g.kits_per_rebuild + coalesce((
-               SELECT sum(s.quantity) FROM stock_line s JOIN lot l ON l.id = s.lot_id
-               WHERE s.rebuild_id = r.id AND l.kit_id = g.kit_id), 0) AS "kits!: i64"
+               SELECT sum(s.quantity) FROM stock_line s
+               WHERE s.rebuild_id = r.id AND s.kind IN ('issue', 'return')), 0) AS "kits!: i64"
            FROM json_each(?1) j CROSS JOIN gauge g ON g.id = j.value ->> 0
              LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')"#,
         list

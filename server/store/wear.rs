@@ -14,18 +14,23 @@ use crate::record::wear::{Wear, first_due, walls, worn};
 use crate::record::{GaugeId, Moment};
 use crate::store;
 
-/// Readings of walls by gauge, in the order they were recorded: section, moment, reading. What was
-/// entered from paper counts on the day of the work.
+/// Readings of walls by gauge, in the order in which the work was done: section, moment, reading. A
+/// correction keeps the place in time of what it corrects.
 async fn readings(
     db: &mut SqliteConnection,
     gauges: &str,
 ) -> Result<BTreeMap<GaugeId, Vec<(u8, Moment, Reading)>>> {
     let rows = sqlx::query!(
-        r#"SELECT r.gauge_id AS "gauge_id!: GaugeId", e.section AS "section!: i64", coalesce(e.done_at, e.at) AS "at!: Moment", e.facts AS "facts!: String"
-           FROM json_each(?1) j CROSS JOIN rebuild r ON r.gauge_id = j.value CROSS JOIN bench_entry e ON e.rebuild_id = r.id
-           WHERE e.topic = 'face' AND e.section IS NOT NULL AND (e.facts ->> 'wall' IS NOT NULL OR e.facts ->> 'seen' = 'renewed')
-             AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
-           ORDER BY e.id"#,
+        r#"WITH RECURSIVE back (gauge_id, id, origin, earlier) AS (
+             SELECT r.gauge_id, e.id, e.id, e.supersedes
+             FROM json_each(?1) j CROSS JOIN rebuild r ON r.gauge_id = j.value CROSS JOIN bench_entry e ON e.rebuild_id = r.id
+             WHERE e.topic = 'face' AND e.section IS NOT NULL AND (e.facts ->> 'wall' IS NOT NULL OR e.facts ->> 'seen' = 'renewed')
+               AND NOT EXISTS (SELECT 1 FROM bench_entry later WHERE later.supersedes = e.id)
+             UNION ALL
+             SELECT b.gauge_id, b.id, o.id, o.supersedes FROM back b CROSS JOIN bench_entry o ON o.id = b.earlier)
+           SELECT b.gauge_id AS "gauge_id!: GaugeId", e.section AS "section!: i64", coalesce(o.done_at, o.at) AS "at!: Moment", e.facts AS "facts!: String"
+           FROM back b CROSS JOIN bench_entry o ON o.id = b.origin CROSS JOIN bench_entry e ON e.id = b.id
+           WHERE b.earlier IS NULL ORDER BY coalesce(o.done_at, o.at), o.id"#,
         gauges
     )
     .fetch_all(db)

@@ -389,8 +389,8 @@ pub async fn kits_wanted(
         KitWanted,
         r#"WITH own AS (
              SELECT g.kit_id AS kit_id,
-               sum(max(g.kits_per_rebuild + coalesce((SELECT sum(s.quantity) FROM stock_line s JOIN lot l ON l.id = s.lot_id
-                     WHERE s.rebuild_id = r.id AND l.kit_id = g.kit_id), 0), 0)) AS wanted,
+               sum(max(g.kits_per_rebuild + coalesce((SELECT sum(s.quantity) FROM stock_line s
+                     WHERE s.rebuild_id = r.id AND s.kind IN ('issue', 'return')), 0), 0)) AS wanted,
                coalesce(sum(n.kits) FILTER (WHERE n.on_date <= ?3), 0) AS counted
              FROM window_choice c JOIN gauge g ON g.id = c.gauge_id LEFT JOIN kit_need n ON n.gauge_id = g.id
                LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')
@@ -420,7 +420,8 @@ pub struct Earlier {
 }
 
 /// What is taken before a window's own gauges take theirs, by kit and day: rebuilds of other gauges
-/// planned up to its first day, and gauges chosen into a window that begins before it.
+/// planned up to its first day, and gauges chosen into a window that begins before it. The windows are
+/// walked first: there are few of them, and thousands of gauges may take a kit.
 pub async fn taken_before(
     db: &mut SqliteConnection,
     (window, starts_on): (WindowId, Date),
@@ -437,7 +438,7 @@ pub async fn taken_before(
              WHERE n.rebuild_id IS NOT NULL AND n.on_date <= max(?2, ?4) AND n.gauge_id NOT IN (SELECT gauge_id FROM own)
              UNION ALL
              SELECT g.kit_id, w.starts_on, g.kits_per_rebuild
-             FROM shutdown_window w JOIN window_choice c ON c.window_id = w.id JOIN gauge g ON g.id = c.gauge_id
+             FROM shutdown_window w CROSS JOIN window_choice c ON c.window_id = w.id CROSS JOIN gauge g ON g.id = c.gauge_id
              WHERE w.ends_on >= ?4 AND (w.starts_on, w.id) < (?2, ?1) AND g.standing <> 'retired' AND g.area_id = w.area_id
                AND g.kit_id IN (SELECT value FROM json_each(?3)) AND g.id NOT IN (SELECT gauge_id FROM own)
                AND NOT EXISTS (SELECT 1 FROM rebuild r WHERE r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')))

@@ -1,18 +1,17 @@
-//! Seating faces and measurement: flatness, straightedge, wall, skim, decisions under uncertainty.
-//! The rules are in `calc::flatness`, `seat`, `wall`, `conformance` and `uncertainty`.
+//! Seating faces and measurement: flatness, straightedge, wall, decisions under uncertainty. The rules are
+//! in `calc::flatness`, `seat`, `conformance` and `uncertainty`; how a wall wears is computed in `wall`.
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::pressure::steps;
 use super::registry::{Care, Computation, Found, No, Part, computation};
-use super::typed::{Day, Length, Measure};
+use super::typed::{Length, Measure};
 use crate::calc::conformance::{Guard, Limit, Verdict, decide};
 use crate::calc::flatness::{Plane, Station, minimum_zone};
 use crate::calc::quantity::{LengthUnit, StampedLength, significant};
 use crate::calc::seat::{flat, under_straightedge, wall as against_least};
 use crate::calc::uncertainty::{Influence, Known, combine, coverage_factor as factor_of};
-use crate::calc::wall::{self, Outlook, Skim, Taken, WallReading, plan_skim, remaining_life};
 use crate::calc::working::{Source, Step};
 
 const CARE: &[Care] = &[Care::Parts];
@@ -45,24 +44,6 @@ pub(super) fn list() -> Vec<Computation> {
             (Part::Faces, CARE),
             r#"{"measured": {"value": 0.112, "unit": "[in_i]"}, "least": {"value": 0.1, "unit": "[in_i]"}}"#,
             wall_kept,
-        ),
-        computation(
-            (
-                "wall-life",
-                "How fast a wall wears, how long it lasts and when to measure it again",
-            ),
-            (Part::Faces, CARE),
-            r#"{"readings": [{"on": "2018-03-01", "thickness": {"value": 0.15, "unit": "[in_i]"}}, {"on": "2022-03-01", "thickness": {"value": 0.138, "unit": "[in_i]"}}, {"on": "2026-03-01", "thickness": {"value": 0.128, "unit": "[in_i]"}}], "limit": {"value": 0.1, "unit": "[in_i]"}, "interval_months": 48}"#,
-            wall_life,
-        ),
-        computation(
-            (
-                "skim",
-                "Whether a planned skim leaves enough wall and is not one too many",
-            ),
-            (Part::Faces, CARE),
-            r#"{"thickness": {"value": 0.13, "unit": "[in_i]"}, "cut": {"value": 0.01, "unit": "[in_i]"}, "limit": {"value": 0.1, "unit": "[in_i]"}, "skims_done": 0, "most_skims": 2}"#,
-            skim,
         ),
         computation(
             (
@@ -241,130 +222,6 @@ struct WallOf {
 fn wall_kept(of: WallOf) -> Found<Kept> {
     let judged = against_least(of.measured.stamped(), of.least.stamped())?;
     Ok((Kept { kept: judged.kept }, judged.working))
-}
-
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct ReadingOf {
-    /// Day of a wall reading.
-    #[schemars(extend("x-named" = ["day of the wall reading"]))]
-    on: Day,
-    /// Wall thickness.
-    #[schemars(extend("x-named" = ["earlier wall thickness"]))]
-    thickness: Length,
-    /// Taken after.
-    ///
-    /// Service where left out.
-    taken: Option<Taken>,
-}
-
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct WallLifeOf {
-    /// Wall readings.
-    readings: Vec<ReadingOf>,
-    /// Least wall.
-    limit: Length,
-    /// Measuring interval, months.
-    #[schemars(extend("x-named" = ["measuring interval"]))]
-    interval_months: u32,
-}
-
-#[derive(Debug, Serialize, JsonSchema)]
-struct WallLifeFound {
-    /// Long-term rate.
-    long_term: Option<Measure>,
-    /// Short-term rate.
-    short_term: Option<Measure>,
-    /// Governing rate.
-    governing: Option<Measure>,
-    /// Outlook.
-    outlook: &'static str,
-    /// Remaining life.
-    remaining: Option<Measure>,
-    /// Measure again by.
-    next_measurement: Day,
-}
-
-fn wall_life(of: WallLifeOf) -> Found<WallLifeFound> {
-    let readings: Vec<WallReading> = of
-        .readings
-        .iter()
-        .map(|reading| WallReading {
-            on: reading.on.0,
-            thickness: reading.thickness.stamped(),
-            taken: reading.taken.unwrap_or(Taken::AfterService),
-        })
-        .collect();
-    let found = remaining_life(&readings, of.limit.stamped(), of.interval_months)?;
-    let rate = |rate: Option<wall::WearRate>| {
-        rate.map(|rate| {
-            let unit = match rate.unit {
-                LengthUnit::Inch => "[in_i]/a",
-                LengthUnit::Millimetre => "mm/a",
-                LengthUnit::Thousandth => "[mil_i]/a",
-                LengthUnit::Micrometre => "um/a",
-                LengthUnit::Metre => "m/a",
-            };
-            Measure::new(rate.per_year, unit)
-        })
-    };
-    let (outlook, remaining) = match found.outlook {
-        Outlook::Spent => ("spent", None),
-        Outlook::Lasts { years } => ("lasts", Some(Measure::new(years, "a"))),
-        Outlook::NoLossFound => ("no loss found", None),
-        Outlook::RateUnknown => ("rate not known yet", None),
-    };
-    let answer = WallLifeFound {
-        long_term: rate(found.long_term),
-        short_term: rate(found.short_term),
-        governing: rate(found.governing),
-        outlook,
-        remaining,
-        next_measurement: Day(found.next_measurement),
-    };
-    Ok((answer, found.working))
-}
-
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct SkimOf {
-    /// Wall thickness.
-    thickness: Length,
-    /// Planned cut.
-    cut: Length,
-    /// Least wall.
-    limit: Length,
-    /// Skims done before.
-    skims_done: u8,
-    /// Skims allowed.
-    most_skims: u8,
-}
-
-#[derive(Debug, Serialize, JsonSchema)]
-struct SkimFound {
-    /// Verdict.
-    verdict: Skim,
-    /// Wall that would stay.
-    left: Measure,
-    /// Skims of the same depth still possible after it.
-    skims_left: u32,
-}
-
-fn skim(of: SkimOf) -> Found<SkimFound> {
-    let found = plan_skim(
-        of.thickness.stamped(),
-        of.cut.stamped(),
-        of.limit.stamped(),
-        of.skims_done,
-        of.most_skims,
-    )?;
-    let answer = SkimFound {
-        verdict: found.skim,
-        left: found.left.into(),
-        skims_left: found.skims_left,
-    };
-    Ok((answer, found.working))
 }
 
 #[derive(Debug, Deserialize, JsonSchema)]

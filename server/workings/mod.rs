@@ -14,6 +14,7 @@ mod repair;
 mod tightening;
 mod typed;
 mod units;
+mod wall;
 mod water;
 
 pub use fields::{Field, Kind};

@@ -11,7 +11,9 @@ use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
 use super::fields::{Field, path_of};
-use super::{dates, faces, fleet, kits, life, orders, pressure, repair, tightening, units, water};
+use super::{
+    dates, faces, fleet, kits, life, orders, pressure, repair, tightening, units, wall, water,
+};
 use crate::calc::OutOfRange;
 use crate::calc::flatness::FlatnessError;
 use crate::calc::life::LifeError;
@@ -338,6 +340,7 @@ static ALL: LazyLock<Vec<Computation>> = LazyLock::new(|| {
     all.extend(pressure::list());
     all.extend(water::list());
     all.extend(faces::list());
+    all.extend(wall::list());
     all.extend(dates::list());
     all.extend(kits::list());
     all.extend(orders::list());

@@ -390,18 +390,16 @@ async fn pressed_twice_it_is_entered_once_and_a_colleague_s_entry_meanwhile_is_n
 #[tokio::test]
 async fn a_wall_thicker_than_when_it_was_last_read_is_asked_about_on_paper_too() {
     let mut bench = evening().await;
-    let begun = up_to("boltingall", WHOLE);
+    let mut begun = up_to("boltingall", WHOLE);
+    begun.extend([
+        ("face1-chamber-when", "08:40"),
+        ("face1-chamber-seen_as", "pitted"),
+        ("face1-chamber-wall", "0.118"),
+        ("face1-chamber-wall_unit", "[in_i]"),
+        ("face1-chamber-wall_instrument", "CA-03"),
+    ]);
     sent(&mut bench, &begun).await.is(StatusCode::SEE_OTHER);
     bench.technician = bench.plant.technician().await;
-    let pitted = [
-        ("section", "1"),
-        ("face", "chamber"),
-        ("seen_as", "pitted"),
-        ("wall", "0.118"),
-        ("wall_unit", "[in_i]"),
-        ("wall_instrument", "CA-03"),
-    ];
-    bench.record("face", &pitted).await;
     let face = [
         ("who", "1"),
         ("on", "2026-03-02"),
@@ -438,5 +436,50 @@ async fn a_wall_thicker_than_when_it_was_last_read_is_asked_about_on_paper_too()
         .its_record()
         .await
         .says("Why thicker the pit was measured first");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn a_wall_read_before_its_part_was_renewed_is_none_of_the_new_part_though_it_is_entered_later()
+ {
+    let mut bench = evening().await;
+    let begun = up_to("boltingall", WHOLE);
+    sent(&mut bench, &begun).await.is(StatusCode::SEE_OTHER);
+    bench.technician = bench.plant.technician().await;
+    let walled = |seen_as: &'static str, feeler: &'static str, wall: &'static str| {
+        [
+            ("section", "1"),
+            ("face", "chamber"),
+            ("seen_as", seen_as),
+            ("feeler", feeler),
+            ("feeler_unit", "[in_i]"),
+            ("instrument", "FS-01"),
+            ("wall", wall),
+            ("wall_unit", "[in_i]"),
+            ("wall_instrument", "CA-03"),
+        ]
+    };
+    // Renewed at five, not flat yet; the sheet on paper holds what was read of the old part.
+    bench
+        .record("face", &walled("renewed", "0.005", "0.150"))
+        .await;
+    let old = [
+        ("who", "1"),
+        ("on", "2026-03-02"),
+        ("at", "08:45"),
+        ("face1-chamber-seen_as", "pitted"),
+        ("face1-chamber-wall", "0.118"),
+        ("face1-chamber-wall_unit", "[in_i]"),
+        ("face1-chamber-wall_instrument", "CA-03"),
+    ];
+    sent(&mut bench, &old).await.is(StatusCode::SEE_OTHER);
+    bench
+        .record("face", &walled("clean", "0.002", "0.149"))
+        .await;
+    bench
+        .technician
+        .get("/gauges/LG-1107A")
+        .await
+        .says("chamber recess, section 1 0.149 in 2 Mar 2026 one reading, no rate known yet");
     bench.is_sound().await;
 }

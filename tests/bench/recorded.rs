@@ -98,3 +98,19 @@ async fn once_it_was_tested_the_test_is_what_was_recorded_last() {
         .await
         .says("Last recorded: Pressure test TW-T-1, passed . Test inspector");
 }
+
+#[tokio::test]
+async fn a_test_of_whose_tester_no_name_was_kept_is_a_test_nevertheless() {
+    let mut bench = Bench::new().await.on_test().await;
+    bench.tested("passed").await;
+    bench
+        .plant
+        .run("DELETE FROM known_as WHERE person_id = (SELECT person_id FROM pressure_test)")
+        .await
+        .expect("no name");
+    bench
+        .sheet()
+        .await
+        .says("Passed its test: return it")
+        .says("Pressure test TW-T-1, passed . somebody whose name was not kept");
+}

@@ -9,7 +9,7 @@ use super::world::{ASSEMBLED, Bench, RETURNED, clean, send};
 const GAUGE: &str = "/gauges/LG-1107A";
 
 /// A clean chamber face with this wall.
-fn walled(wall: &str) -> Vec<(&str, &str)> {
+pub fn walled(wall: &str) -> Vec<(&str, &str)> {
     let mut fields = clean("chamber");
     fields.extend([
         ("wall", wall),
@@ -20,14 +20,14 @@ fn walled(wall: &str) -> Vec<(&str, &str)> {
 }
 
 /// The same with what is said of it.
-fn saying<'a>(wall: &'a str, again: &'a str, reason: &'a str) -> Vec<(&'a str, &'a str)> {
+pub fn saying<'a>(wall: &'a str, again: &'a str, reason: &'a str) -> Vec<(&'a str, &'a str)> {
     let mut fields = walled(wall);
     fields.extend([("again", again), ("again_reason", reason)]);
     fields
 }
 
 /// From the inspected gauge to its return.
-async fn returned(mut bench: Bench) -> Bench {
+pub async fn returned(mut bench: Bench) -> Bench {
     bench.record("face", &clean("cover")).await;
     bench
         .record("kits", &[("lot", "1"), ("quantity", "1")])
@@ -120,7 +120,7 @@ async fn a_wall_thicker_than_when_it_was_last_read_is_taken_with_a_tick_and_a_re
             .technician
             .get(page)
             .await
-            .says("Thicker than before 0.118 in on 2 Mar 2026; both can be off by 0.00082 in")
+            .says("Thicker than before 0.118 in on 2 Mar 2026; the two readings can be off by 0.00082 in")
             .says("Confirmed it was read again, at the right place")
             .says("Why thicker the caliper was not zeroed then");
     }
@@ -135,7 +135,7 @@ async fn a_wall_thicker_than_when_it_was_last_read_is_taken_with_a_tick_and_a_re
         .engineer
         .get(GAUGE)
         .await
-        .says("chamber recess, section 1 0.150 in 10 Jun 2026 no rate known; read thicker than before, which is not reckoned: it counts as no thicker than 0.118 in on 2 Mar 2026 at the next rebuild")
+        .says("chamber recess, section 1 0.150 in 10 Jun 2026 no rate known; read thicker than before, which is not taken for metal: it counts as no thicker than 0.118 in on 2 Mar 2026 at the next rebuild")
         .does_not_say("no loss found");
     bench.is_sound().await;
 }
@@ -165,6 +165,60 @@ async fn a_wall_within_what_both_readings_can_be_off_is_taken_as_it_is() {
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("is thicker than 0.119 in, read on 2 Mar 2026, by more than both readings can be off (0.0012 in, k = 2)");
+}
+
+#[tokio::test]
+async fn a_reading_whose_uncertainty_was_not_kept_is_off_by_its_last_digit_here_and_on_its_gauge() {
+    // Nothing is known of the caliper yet, so nothing is kept of what it can be off.
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.1180")).await;
+    let mut bench = returned(bench).await;
+    bench
+        .plant
+        .run("UPDATE instrument SET resolution = '0.001' WHERE number = 'CA-03'")
+        .await
+        .expect("a step");
+    bench.plant.turn_to(datetime!(2026-06-10 09:00 UTC));
+    bench.technician = bench.plant.technician().await;
+    bench.engineer = bench.plant.engineer().await;
+    let mut bench = bench.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    // By hand: the old one off by 0.0001/√12 = 0.0000289 in, this one by 0.001/√6 = 0.000408 in, the two by
+    // 2·√(0.0000289² + 0.000408²) = 0.000818 in. By the caliper’s step of today they were off by 0.00115 in.
+    bench
+        .send("face", &walled("0.1190"))
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("is thicker than 0.1180 in, read on 2 Mar 2026, by more than both readings can be off (0.00082 in, k = 2)");
+    bench
+        .record("face", &saying("0.1190", "yes", "the face was dirty then"))
+        .await;
+    let mut bench = returned(bench).await;
+    bench
+        .engineer
+        .get(GAUGE)
+        .await
+        .says("which is not taken for metal: it counts as no thicker than 0.1180 in on 2 Mar 2026");
+}
+
+#[tokio::test]
+async fn a_wall_at_its_limit_names_no_day_to_wait_for() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.100")).await;
+    bench
+        .technician
+        .get("/bench/LG-1107A/face?section=1&face=chamber")
+        .await
+        .says("It is at or under the least wall.")
+        .does_not_say("Measure again by");
+    let mut bench = returned(bench).await;
+    bench
+        .engineer
+        .get(GAUGE)
+        .await
+        .says("chamber recess, section 1 0.100 in 2 Mar 2026 at or under the least wall at once");
 }
 
 #[tokio::test]
@@ -222,4 +276,143 @@ async fn a_correction_is_held_against_the_reading_before_what_it_corrects() {
     .await
     .is(StatusCode::UNPROCESSABLE_ENTITY)
     .says("This says what the entry says already");
+}
+
+#[tokio::test]
+async fn a_correction_of_a_wall_that_grew_keeps_what_was_confirmed_while_the_wall_stays() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.110")).await;
+    bench
+        .record("face", &saying("0.150", "yes", "the jaws were dirty"))
+        .await;
+    let at = Bench::correction("face", 5);
+    let page = bench.technician.get(&at).await;
+    page.says("the jaws were dirty")
+        .says("Another wall is read again and confirmed anew");
+    assert!(!page.text.contains("name=\"again\" value=\"yes\" checked"));
+    // Another number is asked about, whatever was said of the first one.
+    let mut other = saying("0.180", "", "the jaws were dirty");
+    other.push(("reason", "a digit was turned"));
+    send(&mut bench.technician, &at, &other)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("0.180 in, read on 2 Mar 2026, is thicker than 0.110 in, read on 2 Mar 2026")
+        .says("Read it again, and tick this only when it is so");
+    let mut noted = walled("0.150");
+    noted.extend([
+        ("note", "seen from the left"),
+        ("reason", "a note was missing"),
+    ]);
+    send(&mut bench.technician, &at, &noted)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench
+        .sheet()
+        .await
+        .says("seen from the left")
+        .says("Confirmed it was read again, at the right place")
+        .says("Why thicker the jaws were dirty");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn a_corrected_reading_keeps_the_day_on_which_it_was_read() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.118")).await;
+    bench.plant.turn_to(datetime!(2026-03-12 09:00 UTC));
+    bench.technician = bench.plant.technician().await;
+    let mut corrected = walled("0.117");
+    corrected.push(("reason", "read off wrongly"));
+    send(
+        &mut bench.technician,
+        &Bench::correction("face", 4),
+        &corrected,
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    bench
+        .technician
+        .get(GAUGE)
+        .await
+        .says("chamber recess, section 1 0.117 in 2 Mar 2026");
+    bench
+        .send("face", &walled("0.150"))
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("0.150 in, read on 12 Mar 2026, is thicker than 0.117 in, read on 2 Mar 2026");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn a_corrected_reading_of_the_old_part_is_none_of_the_new_one() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    bench.record("face", &walled("0.098")).await;
+    let mut renewed = walled("0.150");
+    renewed[2] = ("seen_as", "renewed");
+    bench.record("face", &renewed).await;
+    let mut noted = walled("0.098");
+    noted.extend([
+        ("note", "seen from the left"),
+        ("reason", "a note was missing"),
+    ]);
+    send(&mut bench.technician, &Bench::correction("face", 4), &noted)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench
+        .technician
+        .get(GAUGE)
+        .await
+        .says("chamber recess, section 1 0.150 in 2 Mar 2026 one reading, no rate known yet");
+    bench.record("face", &walled("0.149")).await;
+    bench
+        .sheet()
+        .await
+        .says("Inspect the cover recess")
+        .does_not_say("falls due again at once");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn a_corrected_entry_of_a_new_part_does_not_undo_the_skim_after_it() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    let mut renewed = walled("0.150");
+    renewed[2] = ("seen_as", "renewed");
+    bench.record("face", &renewed).await;
+    let mut skimmed = walled("0.112");
+    skimmed[2] = ("seen_as", "skimmed");
+    bench.record("face", &skimmed).await;
+    renewed.extend([("note", "from the store"), ("reason", "a note was missing")]);
+    send(
+        &mut bench.technician,
+        &Bench::correction("face", 4),
+        &renewed,
+    )
+    .await
+    .is(StatusCode::SEE_OTHER);
+    let face = "/bench/LG-1107A/face?section=1&face=chamber";
+    bench
+        .technician
+        .get(face)
+        .await
+        .says("This face has been skimmed 1 time.");
+    let mut bench = returned(bench).await;
+    bench.plant.turn_to(datetime!(2026-06-10 09:00 UTC));
+    bench.technician = bench.plant.technician().await;
+    bench.engineer = bench.plant.engineer().await;
+    let mut bench = bench.stripped().await;
+    bench
+        .technician
+        .get(face)
+        .await
+        .says("This face has been skimmed 1 time.");
+    bench
+        .technician
+        .get(GAUGE)
+        .await
+        .says("chamber recess, section 1 0.112 in 2 Mar 2026");
+    bench.is_sound().await;
 }

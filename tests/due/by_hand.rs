@@ -365,7 +365,7 @@ async fn a_wall_that_grew_wears_on_from_what_it_was_by_the_faster_rate() {
         .get(GAUGE)
         .await
         .says("Due 6 Apr 2027 (in 7 months): half-life of a worn wall")
-        .says("reaches the least wall in 1.1 years; read thicker than before, which is not reckoned: it counts as no thicker than 0.125 in on 10 Jun 2026")
+        .says("reaches the least wall in 1.1 years; read thicker than before, which is not taken for metal: it counts as no thicker than 0.125 in on 10 Jun 2026")
         .says("Remaining life of a wall read thicker than before")
         .says("Metal does not grow");
     bench.is_sound().await;

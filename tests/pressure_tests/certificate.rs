@@ -307,6 +307,39 @@ async fn a_wall_read_thicker_than_before_stands_among_the_deviations_with_what_w
 }
 
 #[tokio::test]
+async fn a_wall_that_grew_stays_among_the_deviations_when_its_face_is_read_once_more() {
+    let plant = plant().await;
+    let id = rebuilt(&plant).await;
+    let Facts::Face(mut face) = inspected(2, FaceOf::Chamber) else {
+        panic!("a face");
+    };
+    face.wall = Some(StampedLength::new(
+        "0.150".parse().unwrap(),
+        LengthUnit::Inch,
+    ));
+    face.thicker = Some(Thicker {
+        read_again: true,
+        reason: "the caliper stood askew".to_owned(),
+        before: None,
+    });
+    opened_again(&plant, id, Facts::Face(face.clone())).await;
+    face.wall = None;
+    face.wall_instrument = None;
+    face.thicker = None;
+    opened_again(&plant, id, Facts::Face(face)).await;
+    let number = certified(&plant).await;
+    let (record, _, _) = kept(&plant, &number).await;
+    assert!(
+        record.deviations.iter().any(|one| one.starts_with(
+            "Section 2, chamber recess: a wall of 0.150 in, thicker than 0.131 in on 2 Mar 2026"
+        )),
+        "{:?}",
+        record.deviations
+    );
+    sound(&plant).await;
+}
+
+#[tokio::test]
 async fn a_certificate_that_no_paper_can_show_is_not_issued() {
     let plant = plant().await;
     let note = with(PASSED, &[("note", "試験")]);

@@ -521,6 +521,7 @@ fn a_wall_that_grew_wears_on_at_the_faster_rate_from_what_it_was() {
         matches!(grown.life.outlook, Outlook::Lasts { years } if (years * DAYS_A_YEAR - 400.0).abs() < 1e-6)
     );
     assert_eq!(grown.life.next_measurement, date!(2027 - 04 - 06));
+    assert_eq!(grown.counts_as, Some(inch("0.12")));
     assert!(
         grown
             .life
@@ -529,14 +530,16 @@ fn a_wall_that_grew_wears_on_at_the_faster_rate_from_what_it_was() {
             .iter()
             .any(|r| r.contains("does not grow"))
     );
-    // By hand: lost since it grew, 0.004 in in 730 days; the wall counts as the 0.118 in it was before:
-    // 0.018 in last 3285 days, of which 1642 whole ones are half.
+    // By hand: lost since it grew, 0.004 in in 730 days. At that rate the 0.018 in over the least wall of
+    // 1 January 2020 last 3285 days; 1461 of them are gone, 1824 are left, of which 912 are half: 731 end
+    // with 2025, and 181 more lead to 1 July. It counts as 0.118 − 0.004·1461/730 = 0.1099945 in.
     let since = life_of(&[
         (date!(2020 - 01 - 01), "0.118"),
         (date!(2022 - 01 - 01), "0.150"),
         (date!(2024 - 01 - 01), "0.146"),
     ]);
-    assert_eq!(since.life.next_measurement, date!(2028 - 06 - 30));
+    assert_eq!(since.life.next_measurement, date!(2026 - 07 - 01));
+    assert_eq!(since.counts_as, Some(inch("0.10999452")));
     // Back where it was: the reading that grew in between makes the loss since it the larger rate.
     let back = life_of(&[
         (date!(2020 - 01 - 01), "0.118"),
@@ -550,6 +553,67 @@ fn a_wall_that_grew_wears_on_at_the_faster_rate_from_what_it_was() {
     let late = life_of(&[first, second, (date!(2028 - 06 - 10), "0.150")]);
     assert_eq!(late.life.outlook, Outlook::Spent);
     assert_eq!(late.life.next_measurement, date!(2028 - 06 - 10));
+}
+
+#[test]
+fn no_loss_between_readings_is_forgotten_for_one_that_grew() {
+    let first = (date!(2020 - 01 - 01), "0.118");
+    let grown = (date!(2022 - 01 - 01), "0.150");
+    // By hand: from 2022 on 0.0045 in are lost in 1461 days, by the last pair only 0.0005 in in 731. At the
+    // faster rate the 0.018 in of 2020 last 5844 days; 2192 of them are gone, 3652 left, half of them 1826.
+    let run = life_of(&[
+        first,
+        grown,
+        (date!(2024 - 01 - 01), "0.146"),
+        (date!(2026 - 01 - 01), "0.1455"),
+    ]);
+    assert_eq!(run.life.next_measurement, date!(2031 - 01 - 01));
+    assert_eq!(run.kept, Some(read(first.0, first.1)));
+    // By hand: it grew once more; 0.004 in in 730 days stay the rate. 3285 days less 2192 are 1093, half 546.
+    let twice = life_of(&[
+        first,
+        grown,
+        (date!(2024 - 01 - 01), "0.146"),
+        (date!(2026 - 01 - 01), "0.160"),
+    ]);
+    assert_eq!(twice.life.next_measurement, date!(2027 - 07 - 01));
+    // By hand: it had come back to what it was, 0.003 in lost in 730 days, and grew again. The 0.017 in left
+    // on 1 January 2024 last 4136.7 days; 731 of them are gone, 3405.7 left, half of them 1702 whole ones.
+    let again = life_of(&[
+        first,
+        (date!(2022 - 01 - 01), "0.120"),
+        (date!(2024 - 01 - 01), "0.117"),
+        (date!(2026 - 01 - 01), "0.120"),
+    ]);
+    assert_eq!(again.life.next_measurement, date!(2030 - 08 - 30));
+    assert_eq!(again.kept, Some(read(date!(2024 - 01 - 01), "0.117")));
+    // By hand: known from the kept readings alone, 0.002 in in 731 days, it goes on after them: the 0.016 in
+    // left on 1 January 2022 last 5848 days, so at the reading of 2026, 1461 days on, 4387, half 2193.
+    let kept = life_of(&[
+        first,
+        (date!(2022 - 01 - 01), "0.116"),
+        (date!(2026 - 01 - 01), "0.125"),
+    ]);
+    assert_eq!(kept.life.next_measurement, date!(2032 - 01 - 03));
+}
+
+#[test]
+fn a_reading_nobody_believes_puts_the_next_measurement_off_by_half_of_the_time_since() {
+    // common practice, no source; by hand: 0.002 in in 730 days, 0.016 in left on 1 January 2023 last 5840
+    // days, of which half are 2920. A reading that grew 730 days later leaves the end where it was: 5110
+    // days, half of them 2555, are 3285 after the first one, so 365 later than before.
+    let readings = [
+        (date!(2021 - 01 - 01), "0.118"),
+        (date!(2023 - 01 - 01), "0.116"),
+    ];
+    let before = life_of(&readings);
+    let after = life_of(&[readings[0], readings[1], (date!(2024 - 12 - 31), "0.125")]);
+    let days = |day: Date| (day - date!(2023 - 01 - 01)).whole_days();
+    assert_eq!(days(before.life.next_measurement), 2920);
+    assert_eq!(days(after.life.next_measurement), 3285);
+    assert!(
+        matches!(after.life.outlook, Outlook::Lasts { years } if (years * DAYS_A_YEAR - 5110.0).abs() < 1e-6)
+    );
 }
 
 #[test]
@@ -583,6 +647,9 @@ fn a_wall_that_grew_over_its_only_reading_has_no_known_rate() {
     );
     assert!(life_of_grown(&[], inch("0.100"), 120).is_err());
     assert!(life_of_grown(&known, inch("0.100"), 241).is_err());
+    // An uncertainty that cannot be is refused whether the wall grew or not.
+    let bad = scattered.map(|reading| (reading, Some(inch("-0.0005"))));
+    assert!(life_of_grown(&bad, inch("0.100"), 120).is_err());
 }
 
 fn history() -> impl Strategy<Value = Vec<WallReading>> {
@@ -601,6 +668,34 @@ fn history() -> impl Strategy<Value = Vec<WallReading>> {
             })
             .collect()
     })
+}
+
+/// A history with skims, several readings a day and what is known of the instruments.
+fn known_history() -> impl Strategy<Value = Vec<(WallReading, Option<StampedLength>)>> {
+    let day = prop_oneof![1 => Just(0_i64), 5 => 1_i64..3_000];
+    let taken = prop_oneof![4 => Just(Taken::AfterService), 1 => Just(Taken::AfterSkim)];
+    let standard = prop::option::of(0_i64..150);
+    let one = (day, 900_i64..2_000, taken, standard);
+    prop::collection::vec(one, 1..9).prop_map(|steps| {
+        let of = |n: i64| Stamped::new(Decimal::new(n, 4), LengthUnit::Inch);
+        let mut on = date!(2000 - 01 - 01);
+        steps
+            .into_iter()
+            .map(|(days, wall, taken, standard)| {
+                on += Duration::days(days);
+                let reading = WallReading {
+                    on,
+                    thickness: of(wall),
+                    taken,
+                };
+                (reading, standard.map(of))
+            })
+            .collect()
+    })
+}
+
+fn days_between(from: Date, to: Date) -> f64 {
+    f64::from(to.to_julian_day() - from.to_julian_day())
 }
 
 proptest! {
@@ -630,12 +725,31 @@ proptest! {
     }
 
     #[test]
-    fn a_reading_that_grew_never_puts_the_next_measurement_off_past_the_life_before_it(readings in history()) {
-        let known: Vec<_> = readings.iter().map(|reading| (*reading, None)).collect();
-        let all = life_of_grown(&known, inch("0.100"), 240).unwrap();
-        let plain = remaining_life(&readings, inch("0.100"), 240).unwrap();
-        prop_assert!(all.life.next_measurement <= plain.next_measurement);
+    fn a_reading_that_grew_never_puts_the_next_measurement_off_past_the_life_before_it(known in known_history()) {
+        let limit = inch("0.100");
+        let readings: Vec<WallReading> = known.iter().map(|(reading, _)| *reading).collect();
+        let all = life_of_grown(&known, limit, 240).unwrap();
+        let plain = remaining_life(&readings, limit, 240).unwrap();
+        let (next, last) = (all.life.next_measurement, readings.last().unwrap().on);
+        prop_assert!(next <= plain.next_measurement);
+        prop_assert!(next >= last);
         prop_assert!(all.kept.is_none() || all.life.outlook != Outlook::NoLossFound);
+        // What was reckoned on the last day a reading is kept of ends no later for those that grew since.
+        if let Some(before) = all.kept {
+            let until: Vec<_> = known.iter().copied().filter(|(reading, _)| reading.on <= before.on).collect();
+            let then = life_of_grown(&until, limit, 240).unwrap();
+            match then.life.outlook {
+                Outlook::Spent => prop_assert_eq!(all.life.outlook, Outlook::Spent),
+                Outlook::Lasts { years } => {
+                    let end = years * DAYS_A_YEAR;
+                    prop_assert!(days_between(before.on, next) <= end.max(days_between(before.on, last)) + 1e-3);
+                    if let Outlook::Lasts { years } = all.life.outlook {
+                        prop_assert!(days_between(before.on, last) + years * DAYS_A_YEAR <= end * (1.0 + 1e-6) + 1e-3);
+                    }
+                }
+                Outlook::NoLossFound | Outlook::RateUnknown => {}
+            }
+        }
     }
 
     #[test]

@@ -92,6 +92,52 @@ fn a_row_that_is_wrong_is_named_by_its_number() {
     assert!(err.contains("$.readings[1].thickness"), "{err}");
 }
 
+/// By hand: 0.005 in lost in 100 days. Another 100 days on, read as 0.150 in, it counts as 0.120 in: 0.020 in
+/// last 400 days, of which half after 18 September 2026.
+#[test]
+fn a_wall_that_grew_lasts_as_long_as_the_register_says() {
+    let input = |decimals: &str| {
+        format!(
+            r#"{{"readings": [{{"on": "2026-03-02", "thickness": {{"value": 0.13, "unit": "[in_i]"}}, "decimals": 3}}, {{"on": "2026-06-10", "thickness": {{"value": 0.125, "unit": "[in_i]"}}}}, {{"on": "2026-09-18", "thickness": {{"value": 0.15, "unit": "[in_i]"}}, "standard": {{"value": 0.0004, "unit": "[in_i]"}}, "decimals": {decimals}}}], "limit": {{"value": 0.1, "unit": "[in_i]"}}, "interval_months": 240}}"#
+        )
+    };
+    let (code, out, err) = compute(&["wall-life"], &input("3"));
+    assert_eq!(code, Some(0), "{err}");
+    let answer: Value = serde_json::from_str(&out).expect("JSON");
+    let result = &answer["result"];
+    assert_eq!(result["next_measurement"], "2027-04-06");
+    assert_eq!(result["kept"]["on"], "2026-06-10");
+    assert_eq!(result["kept"]["thickness"]["value"], 0.125);
+    assert_eq!(result["counts_as"]["value"], 0.12);
+    let (code, _, err) = compute(&["wall-life"], &input("12"));
+    assert_eq!(code, Some(2));
+    assert!(err.contains("$.readings[2].decimals"), "{err}");
+}
+
+/// By hand after JCGM 100:2008, 5.1.2 and F.2.2.1: 2·√2·0.001/√12 = 0.00082; one of them to 0.01 in, 0.0059.
+#[test]
+fn a_wall_is_held_against_an_earlier_reading_by_the_digits_it_was_written_with() {
+    for (decimals, unexplained, expanded) in [
+        (r#", "later_decimals": 3"#, true, 0.000_82),
+        ("", false, 0.0059),
+    ] {
+        let (code, out, err) = compute(
+            &["wall-growth"],
+            &format!(
+                r#"{{"earlier": {{"value": 0.118, "unit": "[in_i]"}}, "later": {{"value": 0.12, "unit": "[in_i]"}}{decimals}}}"#
+            ),
+        );
+        assert_eq!(code, Some(0), "{err}");
+        let answer: Value = serde_json::from_str(&out).expect("JSON");
+        assert_eq!(answer["result"]["unexplained"], unexplained);
+        let found = answer["result"]["expanded"]["value"].as_f64();
+        assert!(
+            found.is_some_and(|found| (found - expanded).abs() < 1e-9),
+            "{out}"
+        );
+    }
+}
+
 #[test]
 fn the_list_names_all_and_a_schema_is_printed_for_each() {
     let (code, out, _) = compute(&["--list"], "");

@@ -116,13 +116,15 @@ pub async fn drafted(
         Some(course) => instruments(&mut *db, course, &plant.zone).await?,
         None => Vec::new(),
     };
-    let earlier = store::pressure_tests::attempts(db, &test).await?;
+    let earlier = store::pressure_tests::attempts(&mut *db, &test).await?;
+    let in_vain = store::holds::came_to_nothing(db, &test).await?;
     Ok(compose(&Grounds {
         check_at: issuing.check_at.map(str::to_owned),
         reason: issuing.reason.trim().to_owned(),
         plant,
         gauge,
         earlier,
+        in_vain,
         test,
         rebuild,
         course,

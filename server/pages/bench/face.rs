@@ -8,7 +8,7 @@ use sqlx::SqliteConnection;
 use super::face_map::{FaceMap, WallChart};
 use super::job::Job;
 use super::sheet::Form;
-use super::step::{Options, Step, section, section_typed, ticked, words};
+use super::step::{Options, Step, section, section_typed, words};
 use crate::acts::bench::Recorded;
 use crate::calc::conformance::Decision;
 use crate::calc::quantity::{self, LengthUnit, Side, StampedLength, Unit};
@@ -18,7 +18,6 @@ use crate::calc::working::Working;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
 use crate::pages::show;
-use crate::record::InstrumentNumber;
 use crate::record::bench::{Entry, Facts};
 use crate::record::course::Next;
 use crate::record::face::{
@@ -26,6 +25,7 @@ use crate::record::face::{
 };
 use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::wear::{walls, worn};
+use crate::record::{EntryId, InstrumentNumber};
 use crate::store;
 
 /// The most heights on one rail.
@@ -56,6 +56,9 @@ pub struct Typed {
     pub(super) note: String,
     /// Sent by the button that only works the flatness out.
     pub only: String,
+    /// The entry it corrects.
+    #[serde(skip)]
+    corrects: Option<EntryId>,
 }
 
 /// The form with what it is chosen from and what the readings say.
@@ -239,9 +242,7 @@ impl Step for Typed {
             wall: value_of(reading.wall),
             wall_unit: unit_of(reading.wall),
             wall_instrument: number_of(&reading.wall_instrument),
-            again: (reading.thicker.as_ref())
-                .filter(|one| one.read_again)
-                .map_or_else(String::new, |_| ticked()),
+            // What was ticked was ticked of that wall; while it stays, the tick stays with it.
             again_reason: (reading.thicker.as_ref())
                 .map_or_else(String::new, |one| one.reason.clone()),
             skim: value_of(reading.skim),
@@ -263,6 +264,13 @@ impl Step for Typed {
             typed.apart = heights.rails_apart_mm.to_string();
         }
         Some(typed)
+    }
+
+    fn correcting(self, entry: EntryId) -> Self {
+        Self {
+            corrects: Some(entry),
+            ..self
+        }
     }
 
     fn read(&self, job: &Job, chrome: &Chrome) -> Result<Recorded, Errors> {
@@ -424,7 +432,8 @@ fn view(
     }
 }
 
-/// The wall behind the face by the years, with what is typed now as the last reading.
+/// The wall behind the face by the years, with what is typed now as the last reading; a correction in the place
+/// of what it corrects.
 async fn wear(
     db: &mut SqliteConnection,
     view: &View,
@@ -437,22 +446,33 @@ async fn wear(
     ) else {
         return Ok(None);
     };
-    let mut list = Vec::new();
-    for (_, at, facts) in store::bench::wall_readings(db, job.gauge.id, section, face).await? {
-        if let Facts::Face(reading) = facts {
-            list.push((section, chrome.zone().date(at), *reading));
-        }
-    }
+    let zone = chrome.zone();
+    let mut read = store::bench::wall_readings(db, job.gauge.id, section, face).await?;
+    let mut typed = None;
     if let Ok(Recorded {
-        facts: Facts::Face(mut typed),
+        facts: Facts::Face(mut reading),
         ..
     }) = view.typed.read(job, chrome)
     {
         let used = instruments
             .iter()
-            .find(|i| Some(&i.number) == typed.wall_instrument.as_ref());
-        typed.wall_off = used.and_then(|i| i.off_by(typed.wall?));
-        list.push((section, chrome.today, *typed));
+            .find(|i| Some(&i.number) == reading.wall_instrument.as_ref());
+        reading.wall_off = used.and_then(|i| i.off_by(reading.wall?));
+        read.retain(|one| Some(one.entry) != view.typed.corrects);
+        let corrected = view.typed.corrects.and_then(|id| job.course.entry(id));
+        let place = corrected.map(|entry| job.course.place(entry));
+        let at = place.map_or(read.len(), |place| {
+            read.partition_point(|one| one.place() < place)
+        });
+        let day = place.map_or(chrome.today, |(at, _)| zone.date(at));
+        typed = Some((at, (section, day, *reading)));
+    }
+    let mut list: Vec<_> = read
+        .into_iter()
+        .map(|one| (section, zone.date(one.at), one.reading))
+        .collect();
+    if let Some((at, reading)) = typed {
+        list.insert(at, reading);
     }
     // By the same rule as the gauge’s own page and its due date.
     let worn = worn(walls(list), view.limits.wall).unwrap_or_default();

@@ -165,6 +165,8 @@ pub struct WallChart {
     pub life: RemainingLife,
     /// The day by which it asks to be measured again; none while no wear is known.
     pub due: Option<Date>,
+    /// Whether it is at or under the limit, as read or as reckoned: then there is no day to wait for.
+    pub spent: bool,
     /// Where it was last read thicker than before: the reading than which it counts as no thicker.
     pub kept: Option<WallReading>,
     /// The day it reaches the limit, if it goes on so.
@@ -181,7 +183,7 @@ const MARK: f64 = 18.0;
 impl WallChart {
     /// Draws the readings of one wall, in order of days; none where there are none.
     pub fn of(wear: Wear, limit: StampedLength) -> Option<Self> {
-        let due = wear.due();
+        let (due, spent) = (wear.due(), wear.is_spent());
         let Wear { wall, life, kept } = wear;
         let readings = wall.readings;
         let (first, last) = (readings.first()?, readings.last()?);
@@ -254,6 +256,7 @@ impl WallChart {
             dots,
             life,
             due,
+            spent,
             kept,
             runs_out,
             says,

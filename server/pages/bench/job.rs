@@ -10,6 +10,7 @@ use crate::record::Refusal;
 use crate::record::course::Course;
 use crate::record::gauge::Gauge;
 use crate::record::rebuild::Rebuild;
+use crate::record::wear::Wear;
 use crate::store;
 use crate::store::bench::KitLine;
 use crate::store::hand_overs::HandOver;
@@ -32,6 +33,8 @@ pub struct Job {
     pub photos: Vec<Photo>,
     /// Who handed it to whom.
     pub hand_overs: Vec<HandOver>,
+    /// How its measured walls wear.
+    pub worn: Vec<Wear>,
 }
 
 impl Job {
@@ -64,6 +67,10 @@ pub async fn find(db: &mut SqliteConnection, tag: &str) -> Result<(Gauge, Option
         kits: store::bench::kit_lines(db, rebuild.id).await?,
         photos: store::photos::of_rebuild(db, rebuild.id).await?,
         hand_overs: store::hand_overs::of_rebuild(db, rebuild.id).await?,
+        worn: store::wear::of_gauges(db, &[gauge.id])
+            .await?
+            .remove(&gauge.id)
+            .unwrap_or_default(),
         gauge: gauge.clone(),
         rebuild,
         course,

@@ -98,7 +98,7 @@ pub struct View {
     pub named: bool,
     /// The lots on hand, first expired first.
     pub lots: Vec<Offer>,
-    /// What the shelf holds today, where more is needed than the rebuilds planned before leave of it.
+    /// What the shelf holds today, where more is needed than the rebuilds that come before leave of it.
     pub promised: Option<Left>,
     /// Every kit, for choosing another one.
     pub kits: Options,
@@ -106,7 +106,7 @@ pub struct View {
     pub held: Vec<(LotId, LotNumber, i64)>,
 }
 
-/// What the shelf holds today for a rebuild that fits its kits today, after those planned before it.
+/// What the shelf holds today for a rebuild that fits its kits today, after those that come before it.
 async fn left(
     db: &mut SqliteConnection,
     job: &Job,

@@ -11,15 +11,16 @@ use super::sheet::{Form, Page};
 use super::step::{Common, Options, words};
 use crate::acts;
 use crate::acts::holds::{self, Beginning, Ending, Read};
-use crate::calc::quantity::{PressureUnit, TemperatureUnit, Unit};
+use crate::calc::quantity::{PressureUnit, StampedPressure, TemperatureUnit, Unit};
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address};
 use crate::record::hold::Hold;
 use crate::record::instrument::InstrumentKind;
+use crate::record::moment::Zone;
 use crate::record::pressure_test::{
-    Asked, Basis, BeganWith, CONFIRMED, LeakSeen, Medium, Relied, asked,
+    Asked, Basis, CONFIRMED, LeakSeen, Medium, Reading, Relied, asked,
 };
 use crate::record::refusal::unticked;
 use crate::record::sentence::Sentence;
@@ -59,12 +60,18 @@ pub struct Offer {
 pub struct View {
     /// What is typed.
     pub typed: Typed,
-    /// What the test has to reach: of a hold under way what it began with.
+    /// What the test has to reach: of a hold under way by what was chosen when it began.
     pub asked: Option<Asked>,
     /// Why that cannot be told.
     pub trouble: Option<String>,
+    /// What nameplate, maker or drawing state otherwise since the hold began; it counts for it.
+    pub put_right: Vec<Sentence>,
     /// What was chosen since the hold began and does not count for it.
-    pub since: Option<Sentence>,
+    pub since: Vec<Sentence>,
+    /// Why the pressure is let down.
+    pub too_high: Option<Sentence>,
+    /// Why the hold comes to nothing as it stands.
+    pub falls_short: Option<Sentence>,
     /// The pressure gauges.
     pub offers: Vec<Offer>,
     /// What is in question of what was made with those that may be used.
@@ -113,7 +120,12 @@ impl View {
 
     /// Whether it has lasted long enough.
     pub fn over(&self) -> bool {
-        self.hold.is_some() && self.held() >= self.minutes()
+        self.hold.is_some() && self.asked.is_some() && self.held() >= self.minutes()
+    }
+
+    /// Whether a hold is under way that proves nothing any more.
+    pub fn in_vain(&self) -> bool {
+        self.hold.is_some() && self.asked.is_none()
     }
 
     /// Seconds still to be held.
@@ -133,24 +145,74 @@ impl View {
     }
 }
 
-/// What is asked for since a hold began, beside what the hold is asked.
-fn since_begun(began: &Asked, next: Option<&Asked>) -> Sentence {
-    let counts = "; this hold is judged by what it began with";
-    match next {
-        Some(next)
-            if next.required != began.required || next.hold_minutes != began.hold_minutes =>
-        {
-            Sentence::of("Since it began, the plant asks for ")
-                .at_least(next.required)
-                .words(format!(
-                    ", held for at least {} min{counts}",
-                    next.hold_minutes
-                ))
-        }
-        _ => Sentence::of(format!(
-            "Since it began, what its test rests on was changed{counts}"
-        )),
+/// What was read above the limit stated now; or, where the rating was put right downwards, well above what is
+/// required by now.
+fn too_high(
+    hold: &Hold,
+    limit: Option<StampedPressure>,
+    asked: Option<&Asked>,
+) -> Option<Sentence> {
+    let read = hold.readings.iter().map(|read| read.pressure);
+    let most = read.max_by(|a, b| a.si().total_cmp(&b.si()))?;
+    let told = Sentence::default().figure(most);
+    if let Some(limit) = limit.filter(|limit| most.si() > limit.si() * (1.0 + 1e-9)) {
+        return Some(
+            told.words(" was read, above the stated limit of ")
+                .at_most(limit),
+        );
     }
+    let (began, asked) = hold.began_with.as_ref().zip(asked)?;
+    if began.rating.si() <= asked.rating.si() {
+        return None;
+    }
+    let reading = Reading {
+        minute: 0,
+        second: 0,
+        pressure: most,
+        temperature: None,
+    };
+    let percent = reading.well_above(asked.required)?;
+    Some(
+        told.words(format!(" was read, {percent} % of the required "))
+            .at_least(asked.required),
+    )
+}
+
+/// What keeps a hold from proving what is required once the rating was put right: a pressure held below it,
+/// or a pressure gauge that does not suit any more.
+async fn falls_short(
+    db: &mut SqliteConnection,
+    hold: &Hold,
+    asked: Option<&Asked>,
+    zone: &Zone,
+) -> store::Result<Option<Sentence>> {
+    let corrected = hold.began_with.as_ref().zip(asked);
+    let Some((_, asked)) = corrected.filter(|(began, asked)| began.rating != asked.rating) else {
+        return Ok(None);
+    };
+    let least = hold.readings.iter().map(|read| read.pressure);
+    let least = least.min_by(|a, b| a.si().total_cmp(&b.si()));
+    if let Some(least) = least
+        && least.si() < asked.required.si() * (1.0 - 1e-9)
+    {
+        return Ok(Some(
+            Sentence::of("Ended now it fails: ")
+                .figure(least)
+                .words(" was read, below the required ")
+                .at_least(asked.required)
+                .words(". Begin another hold at the required pressure"),
+        ));
+    }
+    let (number, day) = (hold.instrument.as_str(), zone.date(hold.began));
+    let Some(instrument) = store::instruments::on_day(db, number, day).await? else {
+        return Ok(None);
+    };
+    let against = Relied::on(&instrument, day, asked.required).err();
+    Ok(against.map(|why| {
+        Sentence::of(format!(
+            "It cannot be ended as a test: {why}. Begin another hold with a pressure gauge that suits"
+        ))
+    }))
 }
 
 fn units<U: Unit>() -> Options {
@@ -177,16 +239,27 @@ impl Typed {
             Some(since) => store::holds::under_way(db, job.rebuild.id, since).await?,
             None => None,
         };
-        // A hold under way is asked what it began with; one that is begun now what is chosen now.
+        // A hold under way is asked by what was chosen when it began; one that is begun now by what is
+        // chosen now. Rating and limit count as they stand now for both.
         let next = asked(&plan, p, &Basis::default());
         let began = hold.as_ref().and_then(|hold| hold.began_with.as_ref());
-        let since = began
-            .filter(|began| began.rules != plan.rules() || Some(began.rating) != p.rating)
-            .and_then(|began| Some(since_begun(&began.asked().ok()?, next.as_ref().ok())));
-        let counts = began.map_or_else(|| next.clone(), BeganWith::asked);
+        let put_right = began.map_or_else(Vec::new, |began| began.put_right(&plan, p));
+        let since = began.map_or_else(Vec::new, |began| began.chosen_since(&plan, p));
+        let counts = began.map_or_else(
+            || next.clone(),
+            |began| began.judged_by(&plan).asked(p, &Basis::default()),
+        );
         let (asked, trouble) = match counts {
             Ok(asked) => (Some(asked), None),
             Err(fault) => (None, Some(fault.message)),
+        };
+        let limit = plan.limit.as_ref().map(|limit| limit.value);
+        let too_high = hold
+            .as_ref()
+            .and_then(|hold| too_high(hold, limit, asked.as_ref()));
+        let falls_short = match &hold {
+            Some(hold) => falls_short(db, hold, asked.as_ref(), chrome.zone()).await?,
+            None => None,
         };
         let (mut offers, mut ids) = (Vec::new(), Vec::new());
         if let Ok(asked) = &next {
@@ -226,7 +299,10 @@ impl Typed {
             typed: self,
             asked,
             trouble,
+            put_right,
             since,
+            too_high,
+            falls_short,
             offers,
             questioned,
             hold,

@@ -26,7 +26,9 @@ use crate::record::course::{Next, Stage};
 use crate::record::gauge::Kind;
 use crate::record::person::Role;
 use crate::record::rebuild::RebuildState;
+use crate::record::sentence::Sentence;
 use crate::record::turn::Left;
+use crate::record::used_up;
 use crate::store;
 use crate::store::bench::KitLine;
 use crate::store::hand_overs::HandOver;
@@ -250,6 +252,7 @@ impl Page {
             }
             Form::Tightened(view) => format!("Tighten{}", of(&view.typed.section)),
             Form::SendToTest => "Ready for its pressure test".to_owned(),
+            Form::Prove(view) if view.in_vain() => "On test: let the pressure off".to_owned(),
             Form::Prove(view) if view.over() => {
                 "On test: held long enough, look at every joint".to_owned()
             }
@@ -294,6 +297,30 @@ impl Page {
     fn spare_keys(&self) -> String {
         let keys: Vec<String> = (0..SPARE_KEYS).map(|_| self.chrome.key()).collect();
         keys.join(" ")
+    }
+
+    /// What is said of walls that count as used up though nothing stops their faces: while the gauge is open,
+    /// before its test and before it goes back.
+    fn used_up(&self) -> Vec<Sentence> {
+        let open = matches!(
+            self.form,
+            Form::Face(_) | Form::Kits(_) | Form::Assembled(_)
+        );
+        let leaves = matches!(self.form, Form::SendToTest | Form::Return(_));
+        if !open && !leaves {
+            return Vec::new();
+        }
+        let course = &self.job.course;
+        let least = self.chrome.plant.wall_limit;
+        let worn = self.job.worn.iter().filter(|wear| {
+            let place = wear.wall.place;
+            course.against_face(place.section, place.face).is_none()
+        });
+        worn.filter_map(|wear| {
+            let of = course.of_section(Some(wear.wall.place.section));
+            used_up::caution(wear, least, &of)
+        })
+        .collect()
     }
 
     /// By when the bolting is to be tightened again if the gauge is returned today.

@@ -28,6 +28,12 @@ pub trait Step: DeserializeOwned + Default + Clone + Send + Sync + 'static {
     /// The form as it stands for an entry that is to be corrected; none for another step's entry.
     fn of(entry: &Entry) -> Option<Self>;
 
+    /// The same where it corrects this entry.
+    #[must_use]
+    fn correcting(self, _: EntryId) -> Self {
+        self
+    }
+
     /// Reads what was typed.
     ///
     /// # Errors
@@ -100,7 +106,8 @@ pub async fn show<T: Step>(
             .course
             .entry(id)
             .and_then(T::of)
-            .ok_or(PageError::NotFound("entry"))?,
+            .ok_or(PageError::NotFound("entry"))?
+            .correcting(id),
     };
     let form = typed.clone().form(&mut db, &job, &chrome).await?;
     let stops = typed.stops(&form);
@@ -116,6 +123,10 @@ pub async fn record<T: Step>(
 ) -> Answer {
     let job = job::posted(&app, &tag, &posted.rebuild).await?;
     let Entered { common, typed } = posted.form;
+    let typed = match common.corrects() {
+        Some(id) => typed.correcting(id),
+        None => typed,
+    };
     let read = typed.read(&job, &chrome);
     let done = match read {
         Ok(_) if typed.only_looks() => Err(Ok(Errors::none())),

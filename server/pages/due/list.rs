@@ -114,16 +114,16 @@ impl Page {
             Work::Rebuild if !mine => "not planned",
             other => other.words(),
         };
-        let mut works = vec![(mine.then(|| work.address(&line.tag)), words)];
+        let mut offered = vec![(mine.then(|| work.address(&line.tag)), words)];
         if work != Work::Rebuild && line.rebuild.is_none() && line.rebuild_near(self.chrome.today) {
             let rebuild = Work::Rebuild;
-            works.push(if rebuild.may(&self.chrome) {
+            offered.push(if rebuild.may(&self.chrome) {
                 (Some(rebuild.address(&line.tag)), rebuild.words())
             } else {
                 (None, "rebuild not planned")
             });
         }
-        works
+        offered
     }
 
     #[expect(clippy::unused_self, reason = "templates call methods of their page")]

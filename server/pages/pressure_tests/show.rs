@@ -14,6 +14,7 @@ use crate::pages::hold_chart::HoldChart;
 use crate::pages::{App, address, show};
 use crate::papers::certificate::CertificateRecord;
 use crate::record::gauge::Gauge;
+use crate::record::hold::Hold;
 use crate::record::person::Role;
 use crate::record::pressure_test::{Declined, Named, PressureTest, TestResult, waited_for};
 use crate::record::rebuild::Rebuild;
@@ -39,6 +40,8 @@ pub(super) struct Page {
     chart: Option<HoldChart>,
     /// Every test that belongs together with this one.
     attempts: Vec<PressureTest>,
+    /// The holds that came to nothing before it.
+    in_vain: Vec<Hold>,
     /// The tests on the same pump.
     pump: Vec<(TestNumber, TagNumber, TestResult)>,
     /// The certificate of the test where it corrects an earlier one, and what it states.
@@ -63,6 +66,7 @@ impl Page {
         };
         let chart = HoldChart::of(&test.facts);
         let attempts = store::pressure_tests::attempts(db, &test).await?;
+        let in_vain = store::holds::came_to_nothing(db, &test).await?;
         let pump = store::pressure_tests::on_one_pump(db, &test).await?;
         let corrected = corrected(db, &test).await?;
         let named = store::witnesses::asked_for(db, test.id).await?;
@@ -86,6 +90,7 @@ impl Page {
             rebuild,
             chart,
             attempts,
+            in_vain,
             pump,
             corrected,
             errors,

@@ -14,8 +14,8 @@ use crate::store;
 use crate::store::due::COUNTED;
 use crate::store::windows::{Bound, Window};
 
-/// Lines on a page.
-const PAGE: usize = 50;
+/// Lines on a page, as many as the plan lists.
+const PAGE: usize = 20;
 
 /// Where the page begins.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -61,7 +61,7 @@ pub async fn show(
     let window = found(&app, &area, &starts_on).await?;
     let mut db = app.store().read().await?;
     let after = GaugeId(asked.after.parse().unwrap_or(0));
-    let most = i64::try_from(PAGE + 1).unwrap_or(51);
+    let most = i64::try_from(PAGE + 1).unwrap_or(21);
     let bound = store::windows::count_in_window(&mut db, window.area_id, window.ends_on).await?;
     let mut lines =
         store::windows::in_window(&mut db, window.area_id, window.ends_on, after, most).await?;

@@ -6,13 +6,12 @@ use time::Date;
 
 use super::compose::{Taken, torque_also};
 use super::{Amount, Choice, FaceResult, PartRenewed, Tightening};
-use crate::calc::calendar::said;
 use crate::calc::quantity::Side;
 use crate::calc::seat::Judged;
 use crate::record::InstrumentNumber;
 use crate::record::bench::{BoltingDone, Facts, Topic};
 use crate::record::course::Course;
-use crate::record::face::{FaceOf, FaceSeen, READ_AGAIN, Reading};
+use crate::record::face::{FaceOf, FaceSeen, Reading};
 use crate::record::gauge::Gauge;
 use crate::record::moment::Zone;
 
@@ -221,18 +220,16 @@ pub(super) fn faces(course: &Course) -> Vec<FaceResult> {
     list
 }
 
-/// Walls that were read thicker than before, each in a sentence with what was said of it.
+/// Walls that were asked about because they brought metal back, each in a sentence with what was said of it;
+/// those too that were read once more since.
 pub(super) fn thicker(course: &Course) -> Vec<String> {
-    faces_of(course)
-        .filter_map(|(section, face, reading)| {
-            let (before, reason) = reading.grew()?;
-            Some(format!(
-                "Section {section}, {face}: a wall of {}, thicker than {} on {} by more than both readings can be off ({}, k = 2). Confirmed: {READ_AGAIN}. Why: {reason}",
-                reading.wall?,
-                before.thickness,
-                said(before.on),
-                before.expanded
-            ))
+    let places = (1..=course.sections)
+        .flat_map(|section| FaceOf::ALL.iter().map(move |face| (section, *face)));
+    places
+        .flat_map(|(section, face)| {
+            let told = course.grown(section, face).into_iter();
+            let told = told.filter_map(Reading::grew_told);
+            told.map(move |told| format!("Section {section}, {face}: {told}"))
         })
         .collect()
 }
@@ -271,7 +268,7 @@ pub fn relied_on(course: &Course, zone: &Zone) -> Vec<(InstrumentNumber, Date, &
             .iter()
             .filter_map(|face| Some(course.standing_face(section, *face)?.0));
         for entry in faces.chain(course.standing(Topic::Tightened, section)) {
-            let day = zone.date(course.origin(entry).at);
+            let day = zone.date(course.origin(entry).done_at());
             let used: Vec<(&InstrumentNumber, &'static str)> = match &entry.facts {
                 Facts::Tightened(how) => vec![(&how.wrench, "cover bolting")],
                 Facts::Face(reading) => [

@@ -17,6 +17,7 @@ use crate::calc::quantity::{
 };
 use crate::record::course::Course;
 use crate::record::gauge::{Gauge, Kind};
+use crate::record::hold::Hold;
 use crate::record::instrument::{Instrument, InstrumentKind, Uncertainty};
 use crate::record::moment::Zone;
 use crate::record::person::Role;
@@ -67,6 +68,8 @@ pub struct Grounds {
     pub test: PressureTest,
     /// Every test that belongs together with it: of the same rebuild, or repeated after a failure.
     pub earlier: Vec<PressureTest>,
+    /// The holds that came to nothing before it.
+    pub in_vain: Vec<Hold>,
     /// The rebuild it proves, if it belongs to one.
     pub rebuild: Option<Rebuild>,
     /// What was recorded at the bench in that rebuild.
@@ -100,7 +103,10 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
             .filter(|t| t.id < test.id)
             .map(attempt),
     );
+    let in_vain = grounds.in_vain.iter();
+    deviations.extend(in_vain.map(|hold| hold.in_vain(zone).to_string()));
     deviations.extend(test.facts.remarks());
+    deviations.extend(temperature_since(grounds));
     if !test.facts.note.trim().is_empty() {
         deviations.push(format!("The tester noted: {}", test.facts.note.trim()));
     }
@@ -193,6 +199,19 @@ fn attempt(earlier: &PressureTest) -> String {
     )
 }
 
+/// What the test's working says of the temperature the rating is stamped at, where that was put right since.
+fn temperature_since(grounds: &Grounds) -> Option<String> {
+    let facts = &grounds.test.facts;
+    if facts.basis.temperature.is_some() {
+        return None;
+    }
+    let then = pressure_test::stamped_at_then(&facts.working)?;
+    let now = grounds.gauge.particulars.rating_temperature;
+    (then != pressure_test::rating_stamped_at(now)).then(|| {
+        format!("The temperature of the rating was corrected after this test, whose working says: {then}")
+    })
+}
+
 fn signature(name: &str, role: Role, at: OffsetDateTime) -> Signature {
     Signature {
         name: name.to_owned(),
@@ -278,7 +297,14 @@ fn item(grounds: &Grounds) -> GaugeTested {
             .glass_length_mm
             .map(|mm| Amount::new(mm.to_string(), "mm")),
         // A limit is rounded down and what has to be reached up, as on every page; a reading to the nearest.
-        rating: pressure(p.rating.unwrap_or(facts.rating), Side::Down),
+        // Of the stamped rating the one the test was judged by is printed.
+        rating: pressure(
+            match facts.basis.temperature {
+                None => facts.rating,
+                Some(_) => p.rating.unwrap_or(facts.rating),
+            },
+            Side::Down,
+        ),
         rating_temperature: p.rating_temperature.map(temperature),
         rating_source: Some(match facts.basis.temperature {
             None => "nameplate".to_owned(),

@@ -8,6 +8,7 @@ use crate::record::bench::{Entry, Topic};
 use crate::record::face::FaceOf;
 use crate::record::pressure_test::TestResult;
 use crate::record::rebuild::RebuildState;
+use crate::record::turn::Left;
 
 /// What a rebuild asks for next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -186,15 +187,20 @@ impl Course {
 
     /// What the rebuild waits for, in a few words.
     pub fn waits_for(&self, today: Date) -> String {
+        self.waits_with(self.shelf(today))
+    }
+
+    /// The same with what the shelf holds for it, where that was asked for already.
+    pub fn waits_with(&self, shelf: Left) -> String {
         let of = |section: u8| self.of_section(Some(section));
         match self.next() {
             Next::Start if self.state == RebuildState::Ready => {
                 "to be taken to the bench".to_owned()
             }
-            Next::Start => match (&self.kit, self.kits_in_hand(today)) {
+            Next::Start => match (&self.kit, self.kits_in_hand(shelf)) {
                 (None, _) => "a kit: none is named for this gauge".to_owned(),
                 (Some(kit), have) if have < self.kits_needed => {
-                    let others = self.shelf(today).told();
+                    let others = shelf.told();
                     format!("kits: {have} of {} {kit} in hand{others}", self.kits_needed)
                 }
                 _ => "instruments to be laid out (kits are in hand)".to_owned(),

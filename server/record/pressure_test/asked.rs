@@ -9,7 +9,6 @@ use crate::calc::pressure_test::{Code, Request, required};
 use crate::calc::quantity::{StampedPressure, StampedTemperature};
 use crate::calc::rating;
 use crate::calc::working::{Source, Step, Working};
-use crate::record::certificate::Choice;
 use crate::record::gauge::Particulars;
 use crate::record::refusal::FieldError;
 use crate::record::test_plan::{Rules, TestPlan};
@@ -52,53 +51,21 @@ pub struct Asked {
 /// Names the field to mend: no rating on the nameplate, a temperature outside the points, a limit
 /// below the required pressure.
 pub fn asked(plan: &TestPlan, gauge: &Particulars, basis: &Basis) -> Result<Asked, FieldError> {
+    asked_by(&plan.rules(), gauge, basis)
+}
+
+/// The same by rules alone.
+pub(super) fn asked_by(
+    rules: &Rules,
+    gauge: &Particulars,
+    basis: &Basis,
+) -> Result<Asked, FieldError> {
     let rated = rating_with_steps(gauge, basis)?;
-    of_rating(&plan.rules(), rated, gauge.rating_temperature, basis)
+    of_rating(rules, rated, gauge.rating_temperature, basis)
 }
 
-/// What a hold began with: the rating and what was chosen for its test, as it stood then. What is chosen
-/// while it runs changes nothing of it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct BeganWith {
-    /// The stamped rating.
-    pub rating: StampedPressure,
-    /// The temperature the rating was stamped at.
-    pub rating_temperature: Option<StampedTemperature>,
-    /// What the test had to reach and is judged by.
-    pub rules: Rules,
-    /// Whose choice each was, and on what ground.
-    pub choices: Vec<Choice>,
-}
-
-impl BeganWith {
-    /// What a hold of this gauge would begin with now.
-    ///
-    /// # Errors
-    /// The nameplate states no rating.
-    pub fn now(plan: &TestPlan, gauge: &Particulars) -> Result<Self, FieldError> {
-        Ok(Self {
-            rating: rated(gauge, &Basis::default())?,
-            rating_temperature: gauge.rating_temperature,
-            rules: plan.rules(),
-            choices: plan.choices(),
-        })
-    }
-
-    /// What the hold has to reach, and for how long.
-    ///
-    /// # Errors
-    /// As [`asked`].
-    pub fn asked(&self) -> Result<Asked, FieldError> {
-        of_rating(
-            &self.rules,
-            (self.rating, Vec::new()),
-            self.rating_temperature,
-            &Basis::default(),
-        )
-    }
-}
-
-fn of_rating(
+/// The same of a rating that was found, with how it was found.
+pub(super) fn of_rating(
     rules: &Rules,
     (rating, steps): (StampedPressure, Vec<Step>),
     stamped_at: Option<StampedTemperature>,
@@ -130,10 +97,9 @@ fn of_rating(
     let hold_minutes = found.hold_minutes.max(rules.hold_minutes);
     working.steps.extend(found.working.steps);
     working.remarks = found.working.remarks;
-    working = working.remark(match (basis.temperature, stamped_at) {
-        (Some(_), _) => "The rating was taken from the gauge's pressure-temperature points. Where the code multiplies by the ratio of allowable stresses above the test temperature, that ratio has to be given.".to_owned(),
-        (None, Some(temperature)) => format!("The rating is stamped at {temperature}."),
-        (None, None) => "The nameplate states no temperature for the rating.".to_owned(),
+    working = working.remark(match basis.temperature {
+        Some(_) => "The rating was taken from the gauge's pressure-temperature points. Where the code multiplies by the ratio of allowable stresses above the test temperature, that ratio has to be given.".to_owned(),
+        None => rating_stamped_at(stamped_at),
     });
     // The hold goes before the pressure, so that the last step is the answer asked for.
     let hold = Step::new("t", "shortest hold", "max(code, plant)", Source::Arithmetic)
@@ -193,6 +159,24 @@ fn rating_with_steps(
     let rated = rating::at(&gauge.rating_points, temperature)
         .map_err(|e| FieldError::new("at", e.to_string()))?;
     Ok((rated.pressure, rated.working.steps))
+}
+
+/// What the working of a required pressure says of the temperature its rating is stamped at.
+pub fn rating_stamped_at(temperature: Option<StampedTemperature>) -> String {
+    temperature.map_or_else(
+        || "The nameplate states no temperature for the rating.".to_owned(),
+        |temperature| format!("{STAMPED_AT} {temperature}."),
+    )
+}
+
+/// How that begins where the nameplate states one.
+const STAMPED_AT: &str = "The rating is stamped at";
+
+/// What a working said of it when it was written.
+pub fn stamped_at_then(working: &Working) -> Option<&str> {
+    let none = rating_stamped_at(None);
+    let said = |remark: &&String| remark.starts_with(STAMPED_AT) || **remark == none;
+    working.remarks.iter().find(said).map(String::as_str)
 }
 
 fn minutes(count: u32) -> String {

@@ -123,6 +123,18 @@ pub struct TestFacts {
     /// The approval a gas test rests on, in a sentence.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gas: Option<String>,
+    /// Rating and limit as they stood when the hold began, where either was put right while it ran.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_first: Option<AtFirst>,
+}
+
+/// Rating and limit as they stood when a hold began that is judged by another one of either.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AtFirst {
+    /// The rating.
+    pub rating: StampedPressure,
+    /// The highest test pressure stated.
+    pub limit: Option<StampedPressure>,
 }
 
 /// Most readings of one test.
@@ -317,17 +329,63 @@ impl TestFacts {
         if let Some(gas) = &self.gas {
             remarks.push(Sentence::of(format!("Tested with gas: {gas}")));
         }
+        remarks.extend(self.put_right());
         remarks.extend(self.above());
         remarks
     }
 
+    /// What nameplate, maker or drawing stated otherwise when the hold began.
+    fn put_right(&self) -> Vec<Sentence> {
+        let Some(first) = &self.at_first else {
+            return Vec::new();
+        };
+        let held = "While it was held,";
+        let mut list = Vec::new();
+        if first.rating != self.rating {
+            list.push(
+                rating_corrected(held, first.rating, self.rating)
+                    .words("; it was judged by ")
+                    .at_most(self.rating)
+                    .words("."),
+            );
+        }
+        let limit = limit_changed(held, first.limit, self.limit);
+        list.extend(limit.map(|told| told.words(".")));
+        list
+    }
+
     /// Where the gauge saw more than the stated limit, in sentences: every reading above it, and the
-    /// lowest point of the gauge, on which the liquid stands as well.
+    /// lowest point of the gauge, on which the liquid stands as well. Where no limit says so, a reading well
+    /// above what was required once the rating was put right downwards.
     pub fn above_limit(&self) -> Vec<String> {
         self.above().iter().map(ToString::to_string).collect()
     }
 
     fn above(&self) -> Vec<Sentence> {
+        let list = self.above_stated();
+        let lowered = self.at_first.as_ref();
+        if !list.is_empty() || lowered.is_none_or(|first| !below(self.rating, first.rating)) {
+            return list;
+        }
+        let highest = self.highest();
+        let read = self.readings.iter().find(|one| one.pressure == highest);
+        let told = read.and_then(|read| {
+            let percent = read.well_above(self.required)?;
+            Some(
+                Sentence::default()
+                    .figure(read.pressure)
+                    .words(format!(
+                        " at minute {} is {percent} % of the required ",
+                        read.after()
+                    ))
+                    .at_least(self.required)
+                    .words("."),
+            )
+        });
+        told.into_iter().collect()
+    }
+
+    fn above_stated(&self) -> Vec<Sentence> {
         // Tests older than the field kept what the tester stated only.
         let Some(limit) = self.limit.or(self.basis.limit) else {
             return Vec::new();
@@ -434,6 +492,45 @@ impl TestFacts {
                     .words(format!(" for {} minutes", self.held())),
             ),
         }
+    }
+}
+
+/// That a rating was corrected; what follows from it is said behind.
+pub(super) fn rating_corrected(
+    when: &str,
+    before: StampedPressure,
+    now: StampedPressure,
+) -> Sentence {
+    Sentence::of(format!("{when} the rating was corrected from "))
+        .at_most(before)
+        .words(" to ")
+        .at_most(now)
+}
+
+/// That the highest pressure maker or drawing state was put right; nothing where it stands as it did.
+pub(super) fn limit_changed(
+    when: &str,
+    before: Option<StampedPressure>,
+    now: Option<StampedPressure>,
+) -> Option<Sentence> {
+    match (before, now) {
+        (Some(before), Some(now)) if before != now => Some(
+            Sentence::of(format!("{when} the stated limit was changed from "))
+                .at_most(before)
+                .words(" to ")
+                .at_most(now),
+        ),
+        (None, Some(now)) => Some(
+            Sentence::of(format!("{when} a limit of "))
+                .at_most(now)
+                .words(" was stated"),
+        ),
+        (Some(before), None) => Some(
+            Sentence::of(format!("{when} the stated limit of "))
+                .at_most(before)
+                .words(" was taken back"),
+        ),
+        _ => None,
     }
 }
 
