@@ -10,5 +10,6 @@ ALTER TABLE gauge ADD COLUMN torque_unreadable INTEGER CONSTRAINT gauge_torque_u
   CHECK (torque_unreadable IS NULL OR (torque_unreadable = 1 AND torque_value IS NULL));
 -- On what ground the plant's settings were chosen, and on which day they were last changed: both stand
 -- beside them on new records. Settings of before say neither until somebody writes it.
-ALTER TABLE plant ADD COLUMN ground TEXT;
-ALTER TABLE plant ADD COLUMN settled_on TEXT;
+ALTER TABLE plant ADD COLUMN ground TEXT CONSTRAINT plant_ground CHECK (length(trim(ground)) BETWEEN 1 AND 400);
+ALTER TABLE plant ADD COLUMN settled_on TEXT CONSTRAINT plant_settled_on
+  CHECK (settled_on GLOB '[12][0-9][0-9][0-9]-[01][0-9]-[0-3][0-9]');

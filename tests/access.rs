@@ -2,8 +2,10 @@
 //! what stands around every answer.
 
 use axum::body::Body;
-use axum::http::header::CONTENT_TYPE;
+use axum::http::header::{CONTENT_TYPE, RETRY_AFTER};
 use axum::http::{Method, Request, StatusCode};
+use axum::response::IntoResponse;
+use gaugewright::pages::answer::PageError;
 use gaugewright::pages::routes::{self, Access, Route};
 use gaugewright::record::person::Role;
 
@@ -236,6 +238,45 @@ async fn no_address_lets_in_a_role_that_does_not_exist_and_none_is_listed_twice(
             );
         }
     }
+}
+
+/// While a list is taken in nobody else can record anything, so nothing but the list's own pages may hold on
+/// for longer than a minute, and these for five at most.
+#[test]
+fn only_the_pages_that_work_through_a_plant_s_list_are_waited_for_longer() {
+    let minutes = std::time::Duration::from_mins;
+    let long: Vec<(String, &str)> = routes::table()
+        .into_iter()
+        .filter(|route| route.patience != minutes(1))
+        .inspect(|route| assert_eq!(route.patience, minutes(5), "{}", route.path))
+        .map(|route| (route.method.to_string(), route.path))
+        .collect();
+    let expected = [
+        ("POST", "/gauges/bring-in"),
+        ("GET", "/gauges/bring-in/{id}/columns"),
+        ("POST", "/gauges/bring-in/{id}/columns"),
+        ("POST", "/gauges/bring-in/{id}/reading"),
+        ("GET", "/gauges/bring-in/{id}/preview"),
+        ("POST", "/gauges/bring-in/{id}/preview"),
+    ];
+    let expected = expected.map(|(method, path)| (method.to_owned(), path));
+    assert_eq!(long, expected);
+}
+
+#[test]
+fn whoever_waits_in_vain_for_the_register_is_told_that_it_is_busy_and_to_send_it_once_more() {
+    let waited = || gaugewright::store::Error::from(sqlx::Error::PoolTimedOut);
+    for error in [
+        PageError::from(waited()),
+        PageError::from(gaugewright::acts::Error::from(waited())),
+    ] {
+        let answer = error.into_response();
+        assert_eq!(answer.status(), StatusCode::SERVICE_UNAVAILABLE);
+        assert!(answer.headers().contains_key(RETRY_AFTER));
+    }
+    let failed = PageError::from(gaugewright::store::Error::from(sqlx::Error::WorkerCrashed));
+    let answer = failed.into_response();
+    assert_eq!(answer.status(), StatusCode::INTERNAL_SERVER_ERROR);
 }
 
 #[tokio::test]

@@ -1,6 +1,7 @@
 //! The due list: by real latest date, with the rule that set it.
 
 mod by_hand;
+pub mod work;
 
 mod list {
     use crate::gauges::hang;

@@ -10,6 +10,27 @@ use crate::record::plant::{Plant, ServiceClass};
 use crate::record::{AreaId, Refusal, ServiceClassId};
 use crate::store;
 
+/// What is asked of whoever leaves a written ground as it is while the choices it stands for change.
+pub const SAYS_THIS_TOO: &str =
+    "The choices changed; write the ground anew, or tick that it says this too";
+
+/// The same as [`settle`], by somebody who did not say yet that a ground left as it was says the changed
+/// choices too: certificates would name an issue of a procedure that says otherwise.
+///
+/// # Errors
+/// As [`settle`]; and refuses, beside the ground, one that was left as it was for other choices.
+pub async fn settle_asking(deed: &mut Deed, plant: &Plant) -> Result<()> {
+    if let Some(before) = store::plant::find(deed.db()).await? {
+        let left = before.version == plant.version
+            && !before.ground.is_empty()
+            && before.ground == plant.ground;
+        if left && !before.chose_as(plant) {
+            return Err(Refusal::field("ground", SAYS_THIS_TOO).into());
+        }
+    }
+    settle(deed, plant).await
+}
+
 /// Names the plant, or changes what its procedures chose.
 ///
 /// # Errors

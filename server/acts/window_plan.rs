@@ -6,7 +6,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::rebuilds::{self, Plan};
-use super::refresh_due::beyond;
+use super::refresh_due::{beyond, decided};
 use super::{Deed, Result};
 use crate::calc::calendar::said;
 use crate::calc::due::{Facts, Window as Days, WindowPull, governing_only};
@@ -14,17 +14,40 @@ use crate::record::rebuild::{Cause, FailureKind};
 use crate::record::{GaugeId, Refusal, WindowId};
 use crate::store;
 use crate::store::due::Known;
-use crate::store::window_plan::Hours;
+use crate::store::window_plan::{Candidate, Hours};
 use crate::store::windows::Window;
 
 /// The most gauges one window takes.
 pub const MOST: i64 = 500;
 
+/// The gauges chosen into a window, by tag number. One that rests stands on no list of due dates; what asks
+/// for its work is decided from its facts by the same rules, since it is done in the window all the same.
+///
+/// # Errors
+/// The store's failure, or a date outside the calendar's range.
+pub async fn chosen(db: &mut SqliteConnection, window: WindowId) -> Result<Vec<Candidate>> {
+    let mut chosen = store::window_plan::chosen(db, window, MOST).await?;
+    let resting: Vec<GaugeId> = chosen
+        .iter()
+        .filter(|one| one.resting())
+        .map(|one| one.gauge_id)
+        .collect();
+    if resting.is_empty() {
+        return Ok(chosen);
+    }
+    for known in store::due::facts_of(db, &resting).await? {
+        let one = chosen.iter_mut().find(|one| one.gauge_id == known.gauge_id);
+        if let (Some(one), Some(row)) = (one, decided(&known)?) {
+            one.falls_due(&row);
+        }
+    }
+    Ok(chosen)
+}
+
 /// Chooses gauges into a window.
 ///
 /// # Errors
-/// Refuses a window that is over, gauges of another area, gauges whose rebuild is under way and none of
-/// the window's, and more than [`MOST`].
+/// Refuses a window that is over, gauges of another area, and more than [`MOST`].
 pub async fn choose(deed: &mut Deed, window: &Window, gauges: &[GaugeId]) -> Result<usize> {
     if window.ends_on < deed.today() {
         return Err(Refusal::not_now("This window is over").into());
@@ -38,21 +61,6 @@ pub async fn choose(deed: &mut Deed, window: &Window, gauges: &[GaugeId]) -> Res
         return Err(
             Refusal::not_now(format!("Only gauges of {} are done in it", window.area)).into(),
         );
-    }
-    let today = deed.today();
-    let busy: Vec<String> = store::window_plan::under_way(deed.db(), gauges)
-        .await?
-        .into_iter()
-        .filter(|one| window.shut_to((one.state, one.planned_for), today))
-        .filter(|one| before.iter().all(|chosen| chosen.gauge_id != one.gauge_id))
-        .map(|one| format!("{} is {} now", one.tag, one.state))
-        .collect();
-    if !busy.is_empty() {
-        let words = format!(
-            "{}; for a later window it is chosen once it is back in service",
-            busy.join(", ")
-        );
-        return Err(Refusal::field("gauge", words).into());
     }
     if i64::try_from(before.len() + known.len()).unwrap_or(i64::MAX) > MOST {
         return Err(Refusal::not_now(format!("A window takes {MOST} gauges at most")).into());

@@ -1,6 +1,8 @@
 //! What to order of one kit, when, and why: planned rebuilds and failures against stock that
 //! expires, kits on the way and lead time. How stock runs month by month is `stock_plan`.
 
+mod foreseen;
+
 use time::Date;
 
 use super::OutOfRange;
@@ -12,6 +14,7 @@ use super::stock_plan::{
     self, LeadTime, Outlook, Policy, Projection, Purpose, Receipt, Want, expected_wants,
 };
 use super::working::{Source, Step, Working};
+pub use foreseen::Foreseen;
 
 /// Days in a mean Gregorian month.
 const DAYS_A_MONTH: f64 = 365.25 / 12.0;
@@ -435,12 +438,9 @@ fn by_month<K: Clone>(
         days_left: 0,
     };
     let unaided = stock_plan::unaided(&outlook, &bare, question.today, question.months)?;
-    let orders = orders(
-        question,
-        &outlook.wants,
-        (span_days, cover, failures),
-        first,
-    )?;
+    let beside = (span_days, cover, failures);
+    let orders = foreseen::orders(question, &outlook.wants, beside, first, true)?;
+    let following = foreseen::following(question, &outlook.wants, beside, first, &orders)?;
     for one in &orders {
         outlook.receipts.push(Receipt {
             on: one.arrives,
@@ -451,11 +451,6 @@ fn by_month<K: Clone>(
                 .transpose()?,
         });
     }
-    // Where the answer itself orders nothing, the first one foreseen follows no order.
-    let following = first
-        .filter(|&(_, quantity)| quantity > 0)
-        .and_then(|_| orders.get(1).copied())
-        .filter(|one| one.missing > 0);
     let mut aided = stock_plan::unaided(&outlook, &bare, question.today, question.months)?;
     for one in orders {
         let month = super::calendar::first_of_month(one.placed);
@@ -464,128 +459,6 @@ fn by_month<K: Clone>(
         }
     }
     Ok((unaided, aided, following))
-}
-
-/// The most orders foreseen.
-const MOST_ORDERS: usize = 60;
-
-/// An order as it is foreseen: if those before it are placed by their days and failures take what they
-/// take on average.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Foreseen {
-    /// The last day to place it.
-    pub placed: Date,
-    /// The day it arrives then, on which kits fall short without it.
-    pub arrives: Date,
-    /// How many kits.
-    pub quantity: u32,
-    /// Kits missing without it; none where it only bridges the days until what is on the way comes.
-    missing: u32,
-}
-
-/// The order of the answer and those that follow it by the same rule, none placed before today and none
-/// arriving before its lead time is over. Where what is on the way makes up for a lack that no order can
-/// come in time for, the answer orders nothing and those that follow begin with the next lack. What
-/// failures take on average is among the wants here, so only the rest of the cover is kept beside them.
-fn orders<K: Clone>(
-    question: &Question<K>,
-    wants: &[Want],
-    (span_days, cover, failures): (u32, u32, &KitDemand),
-    first: Option<(Date, u32)>,
-) -> Result<Vec<Foreseen>, OutOfRange> {
-    let terms = &question.terms;
-    let limit = horizon(question)?;
-    let kept = cover.saturating_sub(whole_above(failures.mean()));
-    let mut foreseen = Vec::new();
-    let Some((placed, quantity)) = first else {
-        return Ok(foreseen);
-    };
-    let mut next = (placed, quantity, quantity);
-    let mut q = Question {
-        planned: wants
-            .iter()
-            .map(|want| Wanted {
-                on: want.on,
-                quantity: want.quantity,
-            })
-            .collect(),
-        ..question.clone()
-    };
-    while foreseen.len() < MOST_ORDERS {
-        let (placed, quantity, missing) = next;
-        let arrives = days_after(placed, terms.lead_days)?;
-        if quantity > 0 {
-            foreseen.push(Foreseen {
-                placed,
-                arrives,
-                quantity,
-                missing,
-            });
-        }
-        if arrives > limit {
-            break;
-        }
-        q.planned = waiting_until(&q, arrives);
-        if quantity > 0 {
-            q.receipts.push(Receipt {
-                on: arrives,
-                quantity,
-                last_usable: terms
-                    .shelf_months
-                    .map(|months| lots::last_usable_day(arrives, months))
-                    .transpose()?,
-            });
-        }
-        let Some(short) = shortfall(&q, kept, (arrives, limit))? else {
-            break;
-        };
-        let earliest = placed.next_day().unwrap_or(placed).max(question.today);
-        let by = super::calendar::days_before(short.on.max(arrives), terms.lead_days)?;
-        let again = by.max(earliest);
-        let until = days_after(again, span_days)?;
-        let lasting = run(&q, until);
-        let missing = wanted_until(&q, until)
-            .saturating_add(kept)
-            .saturating_sub(lasting.taken.saturating_add(lasting.left));
-        next = (
-            again,
-            reorder::order_quantity(missing.max(1), terms.packing)?,
-            missing,
-        );
-    }
-    Ok(foreseen)
-}
-
-/// The wants with those that find nothing before a day put off to it: a rebuild waits for its kits.
-fn waiting_until<K>(question: &Question<K>, day: Date) -> Vec<Wanted> {
-    let mut stock = stock(question);
-    let mut picks = Vec::new();
-    let mut list = Vec::new();
-    let mut put_off = 0_u32;
-    for want in wants(question, Date::MAX) {
-        if want.on >= day {
-            list.push(want);
-            continue;
-        }
-        let missing = lots::take(&mut stock, want, 0, &mut picks);
-        put_off = put_off.saturating_add(missing);
-        list.push(Wanted {
-            quantity: want.quantity - missing,
-            ..want
-        });
-    }
-    list.push(Wanted {
-        on: day,
-        quantity: put_off,
-    });
-    list.retain(|want| want.quantity > 0);
-    list
-}
-
-/// The whole kits that an average takes at most.
-fn whole_above(mean: f64) -> u32 {
-    use rust_decimal::prelude::ToPrimitive;
-    mean.ceil().to_u32().unwrap_or(0)
 }
 
 fn sum(quantities: impl Iterator<Item = u32>) -> u32 {

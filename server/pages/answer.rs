@@ -57,6 +57,10 @@ impl From<store::Error> for PageError {
     fn from(error: store::Error) -> Self {
         match error {
             store::Error::Refused(refusal) => Self::Refused(refusal),
+            busy if busy.busy() => {
+                tracing::warn!(cause = %busy, "somebody waited in vain for a connection");
+                Self::Busy
+            }
             other => Self::Store(other),
         }
     }

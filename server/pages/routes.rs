@@ -74,15 +74,15 @@ pub struct Route {
     /// Who may come in.
     pub access: Access,
     /// How long an answer may take before it is given up.
-    pub(super) patience: Duration,
+    pub patience: Duration,
     pub(super) handler: MethodRouter<App>,
 }
 
 /// How long most answers may take.
 const PATIENCE: Duration = Duration::from_mins(1);
 /// How long one may take that works through a plant's whole list, tens of thousands of lines on a slow
-/// machine: what was read of it would be lost.
-const LONG_PATIENCE: Duration = Duration::from_mins(15);
+/// machine: what was read of it would be lost. While it writes nobody else does, so it is not for long.
+const LONG_PATIENCE: Duration = Duration::from_mins(5);
 
 impl Route {
     /// The same, waited for longer.

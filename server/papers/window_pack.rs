@@ -56,6 +56,8 @@ pub struct GaugeSheet {
     pub test: Option<String>,
     /// Stamped rating.
     pub rating: Option<String>,
+    /// What stands there where the register holds no rating.
+    pub without_rating: &'static str,
     /// What the register says a rebuilder should know.
     pub note: String,
     /// Whether an open failure is reported.

@@ -43,13 +43,14 @@ words! {
 }
 
 words! {
-    /// What may be assumed of a gauge for a whole list that says nothing about it.
+    /// What may be assumed of a gauge for a whole list that says nothing about it; first what decides whether
+    /// people open it while the plant runs.
     Assumed, "what was assumed" {
+        Isolation: "isolation", "isolation";
         Area: "area", "area";
         ServiceClass: "service-class", "service class";
         Kind: "kind", "type";
         Sections: "sections", "sections";
-        Isolation: "isolation", "isolation";
         BoltForm: "bolt-form", "bolting";
     }
 }

@@ -4,6 +4,7 @@
 use sqlx::SqliteConnection;
 
 use super::Result;
+use super::due::COUNTED;
 use crate::record::{BringInId, Moment, PersonId};
 
 /// A list without its bytes.
@@ -73,6 +74,17 @@ pub async fn latest(db: &mut SqliteConnection, most: i64) -> Result<Vec<Upload>>
     Ok(uploads!("ORDER BY b.id DESC LIMIT ?1", most)
         .fetch_all(db)
         .await?)
+}
+
+/// Of how many gauges lists only let assume how they are isolated, counted up to [`COUNTED`].
+pub async fn count_isolation_assumed(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        "SELECT count(*) FROM (SELECT 1 FROM gauge INDEXED BY gauge_isolation_assumed
+           WHERE instr(assumed, 'isolation') > 0 AND standing <> 'retired' LIMIT ?1)",
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?)
 }
 
 /// What is kept of a new list.

@@ -438,6 +438,8 @@ pub struct Filter {
     pub kind: Option<Kind>,
     /// Only this standing; retired gauges show only when asked for.
     pub standing: Option<Standing>,
+    /// Only those of which it is assumed how they are isolated.
+    pub isolation_assumed: bool,
     /// Only lines after this one: a tag number, or a row where words are looked for.
     pub after: Option<(String, i64)>,
 }
@@ -454,7 +456,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                      d.rule AS "rule?: Rule", d.latest_on AS "latest_on?: Date", d.since_on AS "since_on?: Date" "#
                     + $from_where
                     + r#" AND (?2 IS NULL OR g.area_id = ?2) AND (?3 IS NULL OR g.service_class_id = ?3) AND (?4 IS NULL OR g.kit_id = ?4)
-                     AND (?5 IS NULL OR g.kind = ?5) AND (CASE WHEN ?6 IS NULL THEN g.standing <> 'retired' ELSE g.standing = ?6 END) "#
+                     AND (?5 IS NULL OR g.kind = ?5) AND (CASE WHEN ?6 IS NULL THEN g.standing <> 'retired' ELSE g.standing = ?6 END) AND (NOT ?10 OR instr(g.assumed, 'isolation') > 0) "#
                     + $order
                     + " LIMIT ?9",
                 words,
@@ -465,7 +467,8 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                 filter.standing,
                 after_tag,
                 after_id,
-                most
+                most,
+                filter.isolation_assumed
             )
             .fetch_all(db)
             .await?
@@ -475,6 +478,11 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
         lines!(
             "FROM gauge_words w JOIN gauge g ON g.id = w.rowid JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE w.gauge_words MATCH ?1 AND w.rowid > coalesce(?8, 0) AND ?7 IS ?7",
             "ORDER BY w.rowid"
+        )
+    } else if filter.isolation_assumed {
+        lines!(
+            "FROM gauge g INDEXED BY gauge_isolation_assumed JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE instr(g.assumed, 'isolation') > 0 AND g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
+            "ORDER BY g.tag"
         )
     } else if filter.kit.is_some() {
         lines!(

@@ -123,6 +123,13 @@ pub enum Error {
     Unreadable(String),
 }
 
+impl Error {
+    /// Whether the database is sound and others kept it busy for longer than somebody may wait.
+    pub const fn busy(&self) -> bool {
+        matches!(self, Self::Database(sqlx::Error::PoolTimedOut))
+    }
+}
+
 /// Why the system refused, in words for whoever typed a path.
 fn plain(cause: &std::io::Error) -> String {
     match cause.kind() {

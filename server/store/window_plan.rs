@@ -1,11 +1,14 @@
 //! What a window's plan is made of: the gauges it could take, those chosen, and what their kits and
 //! bolting ask for. What leaving one out means is decided in `calc::due`.
 
+use rust_decimal::Decimal;
 use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
 use super::columns::{Digits, Pull, stamped};
+use super::due::Row;
+use super::windows::Window;
 use crate::calc::due::{Candidate as Cause, Rule};
 use crate::calc::quantity::{StampedTorque, TorqueUnit};
 use crate::record::gauge::{Isolation, Kind, Standing};
@@ -31,6 +34,8 @@ pub struct Candidate {
     pub nuts: i64,
     /// When it can be isolated.
     pub isolation: Isolation,
+    /// Whether that was only assumed for the whole list it came with.
+    pub isolation_assumed: bool,
     /// Its kit.
     pub kit: Option<KitNumber>,
     /// Kits for a rebuild.
@@ -75,6 +80,40 @@ impl Candidate {
             None
         }
     }
+
+    /// Whether it is out of service, so that it stands on no list of due dates.
+    pub fn resting(&self) -> bool {
+        self.standing == Standing::Resting
+    }
+
+    /// Takes over what asks for its work, as the due dates hold it of a gauge in service.
+    pub fn falls_due(&mut self, row: &Row) {
+        self.rule = Some(row.rule);
+        self.date = Some(row.date);
+        self.latest_on = Some(row.latest_on);
+        self.pull = Some(row.pull);
+        self.work = cause(row.work_rule, row.work_date);
+        self.rebuilt_for = cause(row.rebuild_rule, row.rebuild_date);
+        self.rebuild_on = row.rebuild_on;
+    }
+
+    /// Where its rebuild stands that is under way today, before the window begins, and was planned for none
+    /// of the window's days: no hours of the window are counted for it until its first day.
+    pub fn under_way(&self, window: &Window, today: Date) -> Option<RebuildState> {
+        let (state, planned_for) = self.rebuild?;
+        let days = window.starts_on..=window.ends_on;
+        let before = today < window.starts_on && !days.contains(&planned_for);
+        (state.under_way() && before).then_some(state)
+    }
+
+    /// Hours of a window it takes, where the planner wrote what one takes.
+    pub fn hours(&self, hours: &Hours, window: &Window, today: Date) -> Option<Decimal> {
+        if self.under_way(window, today).is_some() || !hours.tell_what_one_takes() {
+            return None;
+        }
+        let sections = hours.section.unwrap_or_default() * Decimal::from(self.sections);
+        Some(hours.gauge.unwrap_or_default() + sections)
+    }
 }
 
 fn cause(rule: Option<Rule>, date: Option<Date>) -> Option<Cause> {
@@ -87,6 +126,7 @@ macro_rules! candidates {
         let rows = sqlx::query!(
             r#"SELECT g.id AS "id!: GaugeId", g.tag AS "tag!: TagNumber", g.vessel AS "vessel!: String", g.service AS "service!: String",
                  g.kind AS "kind!: Kind", g.sections AS "sections!: i64", g.bolts_per_rail AS "bolts?: i64", g.isolation AS "isolation!: Isolation",
+                 EXISTS (SELECT 1 FROM json_each(g.assumed) WHERE value = 'isolation') AS "isolation_assumed!: bool",
                  k.number AS "kit?: KitNumber", g.kits_per_rebuild AS "kits!: i64", g.torque_value AS "torque_value?: Digits",
                  g.torque_unit AS "torque_unit?: TorqueUnit", g.torque_unreadable IS NOT NULL AS "torque_unreadable!: bool", d.rule AS "rule?: Rule", d.date AS "date?: Date",
                  d.latest_on AS "latest_on?: Date", d.pull AS "pull?: Pull", d.work_rule AS "work_rule?: Rule", d.work_date AS "work_date?: Date",
@@ -109,6 +149,7 @@ macro_rules! candidates {
                 sections: row.sections,
                 nuts: row.bolts.map_or(super::instruments::MOST_NUTS, |bolts| 2 * bolts),
                 isolation: row.isolation,
+                isolation_assumed: row.isolation_assumed,
                 kit: row.kit,
                 kits: row.kits,
                 torque: stamped(row.torque_value, row.torque_unit),
@@ -188,7 +229,7 @@ pub async fn others(
     ))
 }
 
-/// The gauges chosen into a window, by tag number.
+/// The gauges chosen into a window, by tag number; of one that rests what asks for its work is not here.
 pub async fn chosen(
     db: &mut SqliteConnection,
     window: WindowId,
@@ -202,36 +243,6 @@ pub async fn chosen(
         window,
         most
     ))
-}
-
-/// A gauge whose rebuild is under way.
-#[derive(Debug, Clone)]
-pub struct UnderWay {
-    /// The gauge.
-    pub gauge_id: GaugeId,
-    /// Its tag number.
-    pub tag: TagNumber,
-    /// Where its rebuild stands.
-    pub state: RebuildState,
-    /// The day it was planned for.
-    pub planned_for: Date,
-}
-
-/// Those of some gauges that are at the bench or on test, by tag number.
-pub async fn under_way(db: &mut SqliteConnection, gauges: &[GaugeId]) -> Result<Vec<UnderWay>> {
-    let ids = serde_json::to_string(gauges)?;
-    Ok(sqlx::query_as!(
-        UnderWay,
-        r#"SELECT g.id AS "gauge_id!: GaugeId", g.tag AS "tag!: TagNumber", r.state AS "state!: RebuildState",
-             r.planned_for AS "planned_for!: Date"
-           FROM rebuild r JOIN gauge g ON g.id = r.gauge_id
-           WHERE r.gauge_id IN (SELECT value FROM json_each(?1)) AND r.state NOT IN ('returned', 'abandoned')
-             AND r.state IN ('at-the-bench', 'on-test')
-           ORDER BY g.tag"#,
-        ids
-    )
-    .fetch_all(db)
-    .await?)
 }
 
 /// Chooses a gauge into a window; the row, or none where it was chosen already.
@@ -273,11 +284,30 @@ pub async fn leave_out(
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Hours {
     /// All there are.
-    pub available: Option<rust_decimal::Decimal>,
+    pub available: Option<Decimal>,
     /// What a gauge takes beside its sections.
-    pub gauge: Option<rust_decimal::Decimal>,
+    pub gauge: Option<Decimal>,
     /// What a section takes.
-    pub section: Option<rust_decimal::Decimal>,
+    pub section: Option<Decimal>,
+}
+
+impl Hours {
+    /// Whether the planner wrote what a gauge or a section takes.
+    pub const fn tell_what_one_takes(&self) -> bool {
+        self.gauge.is_some() || self.section.is_some()
+    }
+
+    /// What chosen gauges take together, where the planner wrote what one takes.
+    pub fn needed<'a>(
+        &self,
+        chosen: impl IntoIterator<Item = &'a Candidate>,
+        window: &Window,
+        today: Date,
+    ) -> Option<Decimal> {
+        let each = chosen.into_iter();
+        self.tell_what_one_takes()
+            .then(|| each.filter_map(|one| one.hours(self, window, today)).sum())
+    }
 }
 
 /// The hours of a window.

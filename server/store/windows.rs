@@ -8,7 +8,6 @@ use super::Result;
 use super::due::COUNTED;
 use crate::calc::due::{Candidate, Rule};
 use crate::record::gauge::{Gauge, Isolation};
-use crate::record::rebuild::RebuildState;
 use crate::record::{AreaId, GaugeId, TagNumber, WindowId};
 
 /// A shutdown window.
@@ -28,15 +27,6 @@ pub struct Window {
     pub ends_on: Date,
     /// Counts the changes.
     pub version: i64,
-}
-
-impl Window {
-    /// Whether an open rebuild keeps its gauge out of this window: it is under way today, before the window
-    /// begins, and its planned day is none of the window's.
-    pub fn shut_to(&self, (state, planned_for): (RebuildState, Date), today: Date) -> bool {
-        let days = self.starts_on..=self.ends_on;
-        state.under_way() && today < self.starts_on && !days.contains(&planned_for)
-    }
 }
 
 /// The windows that end on or after a day, by their first day.
@@ -73,7 +63,7 @@ pub async fn next_after(
     Ok(sqlx::query_as!(
         Window,
         "SELECT w.id, w.area_id, a.name AS area, w.name, w.starts_on, w.ends_on, w.version
-         FROM shutdown_window w JOIN area a ON a.id = w.area_id WHERE w.area_id = ?1 AND w.starts_on > ?2 ORDER BY w.starts_on, w.id LIMIT 1",
+         FROM shutdown_window w JOIN area a ON a.id = w.area_id WHERE w.area_id = ?1 AND w.ends_on > ?2 AND w.starts_on > ?2 ORDER BY w.starts_on, w.id LIMIT 1",
         area,
         day
     )

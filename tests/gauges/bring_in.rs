@@ -307,12 +307,19 @@ mod assumed {
         engineer
             .get(&preview)
             .await
-            .says("Isolation: can be isolated in service , for 1 gauge")
-            .says("Bolting: bolts , for 2 gauges")
+            .says("Assumed where the list says nothing Isolation: can be isolated in service, for 1 gauge. How a gauge is isolated decides whether people open it")
+            .says("Bolting: bolts, for 2 gauges")
             .does_not_say("Type: reflex");
-        decide(engineer, &preview, "take")
-            .await
-            .is(StatusCode::SEE_OTHER);
+        let done = decide(engineer, &preview, "take").await;
+        done.is(StatusCode::SEE_OTHER);
+        let done = engineer.get(done.goes_to()).await;
+        done.says(
+            "How 1 gauge of the register is isolated is only assumed. Make sure of it at each",
+        );
+        assert!(
+            done.text.contains("/gauges?assumed=isolation"),
+            "a way there"
+        );
     }
 
     async fn gauge(plant: &Plant, tag: &str) -> Gauge {
@@ -350,6 +357,18 @@ mod assumed {
         let plant = Plant::new().await;
         let mut engineer = plant.engineer().await;
         taken(&mut engineer).await;
+        engineer
+            .get("/gauges?assumed=isolation")
+            .await
+            .says("One of 2 gauges fits")
+            .says("LG-1")
+            .does_not_say("LG-2");
+        for other in ["area=1", "q=LG-2", "standing=resting"] {
+            engineer
+                .get(&format!("/gauges?assumed=isolation&{other}"))
+                .await
+                .says("No gauge fits");
+        }
         engineer
             .get("/gauges/LG-1")
             .await
@@ -393,6 +412,10 @@ mod assumed {
             .does_not_say("How it is isolated is only assumed.")
             .says(SAID)
             .says("can be isolated in service, assumed → can be isolated in service, confirmed");
+        engineer
+            .get("/gauges?assumed=isolation")
+            .await
+            .says("No gauge fits");
         saved(&plant, &mut engineer, &[("bolt_form", "studs")]).await;
         engineer.get("/gauges/LG-1").await.does_not_say(SAID);
         assert!(gauge(&plant, "LG-1").await.particulars.assumed.is_empty());

@@ -3,7 +3,11 @@
 
 use axum::http::StatusCode;
 
+use gaugewright::calc::due::Rule;
+use time::macros::date;
+
 use super::hang;
+use crate::due::work::{asks, kept};
 use crate::plant::{PASSWORD, Plant, Visitor};
 
 const PAGE: &str = "/gauges/LG-1107A/deferral";
@@ -63,6 +67,43 @@ async fn a_signed_deferral_of_the_rebuild_leaves_the_look_over_where_it_is() {
         .await
         .says("the gasket hardens further looked over weekly Test reliability engineer")
         .says("signed by Test inspector");
+}
+
+/// Steam is rebuilt every 18 months and looked over every 3: installed on 1 October 2024, then on 20 December
+/// 2025.
+#[tokio::test]
+async fn a_deferral_moves_what_asks_for_the_rebuild_and_one_of_the_look_over_does_not() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    hang(&mut engineer, NEARLY_DUE).await;
+    let interval = (Rule::RebuildInterval, date!(2026 - 04 - 01));
+    let before = kept(&plant, "LG-1107A").await;
+    asks(&before, interval, interval, interval.1);
+    sign(&plant, &[]).await.is(StatusCode::SEE_OTHER);
+    let deferred = (Rule::Deferral, date!(2026 - 06 - 30));
+    let after = kept(&plant, "LG-1107A").await;
+    asks(&after, deferred, deferred, deferred.1);
+    // The look-over is late since 1 January 2025, and governs.
+    assert_eq!(
+        (after.rule, after.date),
+        (Rule::LookOver, date!(2025 - 01 - 01))
+    );
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    hang(&mut engineer, &[("installed_on", "2025-12-20")]).await;
+    let look_over = [
+        ("moves", "look-over"),
+        ("until", "2026-05-10"),
+        ("hard_limit", "2026-05-31"),
+    ];
+    sign(&plant, &look_over).await.is(StatusCode::SEE_OTHER);
+    let row = kept(&plant, "LG-1107A").await;
+    assert_eq!(
+        (row.rule, row.date),
+        (Rule::Deferral, date!(2026 - 05 - 10))
+    );
+    let interval = (Rule::RebuildInterval, date!(2027 - 06 - 20));
+    asks(&row, interval, interval, interval.1);
 }
 
 #[tokio::test]

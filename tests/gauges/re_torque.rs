@@ -2,12 +2,14 @@
 //! recording it, refused hot, under pressure, too early or with a wrench that may not be relied on.
 
 use axum::http::StatusCode;
+use gaugewright::calc::due::Rule;
 use gaugewright::record::person::Role;
 use gaugewright::record::plant::ServiceClass;
 use gaugewright::{acts, store};
-use time::macros::datetime;
+use time::macros::{date, datetime};
 
 use crate::bench::world::{Bench, RETURNED};
+use crate::due::work::{asks, kept};
 use crate::plant::Answer;
 use crate::windows::agree;
 
@@ -74,6 +76,19 @@ async fn a_window_s_plan_asks_for_no_rebuild_where_only_the_re_torque_is_due() {
         .get("/windows/Boiler%20House/2026-03-20/plan")
         .await
         .says("re-torque after the first heat cycle 16 Mar 2026 asks for no rebuild, which is due");
+}
+
+/// Returned on 2 March 2026: tightened again within 14 days, rebuilt again after 18 months.
+#[tokio::test]
+async fn a_re_torque_asks_for_the_work_and_leaves_the_next_rebuild_where_it_is() {
+    let bench = returned(Some(14)).await;
+    let row = kept(&bench.plant, "LG-1107A").await;
+    assert_eq!(
+        (row.rule, row.date),
+        (Rule::Retorque, date!(2026 - 03 - 16))
+    );
+    let rebuild = (Rule::RebuildInterval, date!(2027 - 09 - 02));
+    asks(&row, (row.rule, row.date), rebuild, rebuild.1);
 }
 
 /// published: NIST SP 811 (2008), B.8: ft·lbf to N·m 1.355818, so 32 are 43.386 N·m.

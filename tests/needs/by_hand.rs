@@ -70,7 +70,9 @@ async fn planned_rebuilds_are_taken_off_day_by_day_and_what_failures_may_take_is
         .says("On 15 Dec 2026 planned rebuilds and 6 kept for failures are 1 more")
         .says("Planned rebuilds by then 3")
         .says("Kept for failures 6 3.00 on average in 40 days")
-        .says("On the way by 14 Jan 2027 0");
+        .says("On the way by 14 Jan 2027 0")
+        // The chart goes on with average failures; what the five are for is not ordered for a second time.
+        .does_not_say("as foreseen");
     engineer.get("/needs").await.says(
         "TW-K-250R reflex 250 mm, steam 5 Dec 2026 in 9 months 5 14 Jan 2027 8 0 3 6 15 Dec 2026",
     );

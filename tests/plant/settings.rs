@@ -241,3 +241,105 @@ async fn what_was_chosen_for_the_plant_names_its_ground_or_that_none_was_written
         .does_not_say("no ground written");
     assert!(crate::verify::report(&plant).await.sound());
 }
+
+const SAYS_THIS_TOO: &str =
+    "The choices changed; write the ground anew, or tick that it says this too";
+
+/// A certificate would name an issue of the procedure that says ten minutes.
+#[tokio::test]
+async fn a_ground_left_as_it_was_for_other_choices_is_asked_about_once() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    let written = ("ground", "SW-PT-01 issue 3");
+    save(&mut engineer, &[("hold_minutes", "10"), written])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    // What the ground does not stand for changes without a word.
+    let owner = [("hold_minutes", "10"), ("owner", "Another Owner"), written];
+    save(&mut engineer, &owner).await.is(StatusCode::SEE_OTHER);
+    engineer
+        .get(PAGE)
+        .await
+        .does_not_say("says the changed choices too");
+    let shorter = save(&mut engineer, &[("hold_minutes", "6"), written]).await;
+    shorter
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says(SAYS_THIS_TOO)
+        .says("The ground as it is written says the changed choices too");
+    assert!(shorter.text.contains("id=\"ground-wrong\""), "beside it");
+    assert_eq!(shorter.field("hold_minutes"), "6", "what was typed stays");
+    engineer
+        .get("/plant")
+        .await
+        .says("Shortest hold 10 minutes");
+    let ticked = [("hold_minutes", "6"), written, ("ground_stands", "yes")];
+    save(&mut engineer, &ticked).await.is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/plant")
+        .await
+        .says("Shortest hold 6 minutes")
+        .says("SW-PT-01 issue 3");
+    // The tick was for that change, and not for the next one.
+    save(&mut engineer, &[("hold_minutes", "7"), written])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says(SAYS_THIS_TOO);
+    let anew = [("hold_minutes", "7"), ("ground", "SW-PT-01 issue 4")];
+    save(&mut engineer, &anew).await.is(StatusCode::SEE_OTHER);
+    assert!(crate::verify::report(&plant).await.sound());
+}
+
+/// One writes a ground, the other shortens the hold: put together, neither said that it stands for that.
+#[tokio::test]
+async fn the_second_saver_is_asked_whether_the_other_s_ground_says_their_choices_too() {
+    let plant = Plant::new().await;
+    let (mut engineer, mut administrator) = (plant.engineer().await, plant.administrator().await);
+    let opened = administrator.get(PAGE).await;
+    let (version, before) = (
+        opened.field("version"),
+        opened.field("opened").replace("&#34;", "\""),
+    );
+    let theirs = ("ground", "SW-PT-02 issue 1");
+    save(&mut engineer, &[("step", "6"), theirs])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let read = [("version", version.as_str()), ("opened", before.as_str())];
+    let mine = [("hold_minutes", "15"), ("ground", ""), read[0], read[1]];
+    let page = save(&mut administrator, &mine).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("changed this from nothing to SW-PT-02 issue 1; it is taken over here")
+        .says(SAYS_THIS_TOO)
+        .says("The ground as it is written says the changed choices too");
+    let together = [("step", "6"), ("hold_minutes", "15"), theirs];
+    save(&mut administrator, &together)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says(SAYS_THIS_TOO);
+    let ticked = [together[0], together[1], theirs, ("ground_stands", "yes")];
+    save(&mut administrator, &ticked)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    // The other way about: a new ground of one's own, with choices of somebody else taken over.
+    let opened = administrator.get(PAGE).await;
+    let before = opened.field("opened").replace("&#34;", "\"");
+    let version = opened.field("version");
+    let hold = [
+        ("step", "6"),
+        ("hold_minutes", "20"),
+        ("ground", "SW-PT-02 issue 2"),
+    ];
+    save(&mut engineer, &hold).await.is(StatusCode::SEE_OTHER);
+    let mine = [
+        ("step", "6"),
+        ("hold_minutes", "15"),
+        ("wall", "0.120"),
+        ("ground", "SW-PT-02 issue 3"),
+        ("version", version.as_str()),
+        ("opened", before.as_str()),
+    ];
+    save(&mut administrator, &mine)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("changed this from 15 to 20; it is taken over here")
+        .says(SAYS_THIS_TOO);
+}

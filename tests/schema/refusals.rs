@@ -775,6 +775,16 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "A chamber is skimmed 0 to 9 times",
     ),
     (
+        "plant_ground",
+        "UPDATE plant SET ground = ' '",
+        "A ground has 1 to 400 characters",
+    ),
+    (
+        "plant_settled_on",
+        "UPDATE plant SET settled_on = 'today'",
+        "The day the settings were chosen is a date",
+    ),
+    (
         "plant_prefix",
         "UPDATE plant SET number_prefix = ''",
         "Numbers begin with 1 to 8 characters",
@@ -1528,13 +1538,23 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     ),
     (
         "due_work_date",
-        "UPDATE due SET work_date = 'soon'",
+        "UPDATE due SET work_rule = 'failure', work_date = 'soon'",
         "The date of work is a date",
     ),
     (
+        "due_work",
+        "UPDATE due SET work_rule = 'failure'",
+        "What asks for work has a rule and its date",
+    ),
+    (
         "due_rebuild_date",
-        "UPDATE due SET rebuild_date = 'soon'",
+        "UPDATE due SET rebuild_rule = 'failure', rebuild_date = 'soon'",
         "The date of a rebuild is a date",
+    ),
+    (
+        "due_rebuild",
+        "UPDATE due SET rebuild_date = '2026-09-01'",
+        "What asks for a rebuild has a rule and its date",
     ),
     (
         "due_pull",

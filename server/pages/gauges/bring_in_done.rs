@@ -9,9 +9,11 @@ use crate::acts::bring_in;
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
+use crate::record::gauge::Assumed;
 use crate::record::plant_list::mend;
 use crate::store;
 use crate::store::bring_in::Upload;
+use crate::store::due::COUNTED;
 
 #[derive(Template)]
 #[template(path = "gauges/bring_in_done.html")]
@@ -20,6 +22,8 @@ struct Page {
     upload: Upload,
     /// Service classes nobody has set intervals for.
     without_intervals: Vec<String>,
+    /// Of how many gauges of the register it is only assumed how they are isolated.
+    isolation_assumed: i64,
 }
 
 impl Page {
@@ -45,6 +49,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Path(id): Path<String>
         chrome,
         upload,
         without_intervals,
+        isolation_assumed: store::bring_in::count_isolation_assumed(&mut db).await?,
     })
 }
 

@@ -118,9 +118,11 @@ impl Page {
         show::grouped(whole(*number.borrow()))
     }
 
-    /// Whether it is assumed of a gauge how it is isolated.
-    fn assumes_isolation(&self) -> bool {
-        self.plan.assumed.contains_key(&Assumed::Isolation)
+    /// Whether more is assumed than how gauges are isolated.
+    fn assumes_more(&self) -> bool {
+        self.assumed
+            .iter()
+            .any(|(what, ..)| *what != Assumed::Isolation)
     }
 
     fn may_take(&self) -> bool {

@@ -183,8 +183,9 @@ impl Page {
         self.hint::<TorqueUnit>(&self.typed.torque, &self.typed.torque_unit, "")
     }
 
-    /// What was assumed of the gauge: its word, what the register holds, whether it is ticked.
-    fn assumed(&self) -> Vec<(&'static str, String, bool)> {
+    /// What was assumed of the gauge: its word, what the register holds, whether it is ticked, whether people
+    /// open the gauge on that word.
+    fn assumed(&self) -> Vec<(&'static str, String, bool, bool)> {
         let Some(gauge) = &self.gauge else {
             return Vec::new();
         };
@@ -192,7 +193,7 @@ impl Page {
         each.map(|one| {
             let words = format!("{}: {}", show::sentence(one), gauge.told(*one));
             let set = self.typed.confirmed.iter().any(|word| word == one.word());
-            (one.word(), words, set)
+            (one.word(), words, set, *one == Assumed::Isolation)
         })
         .collect()
     }

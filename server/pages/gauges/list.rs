@@ -9,7 +9,7 @@ use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::glass::Glass;
 use crate::pages::{App, address, show};
-use crate::record::gauge::{Kind, Standing};
+use crate::record::gauge::{Assumed, Kind, Standing};
 use crate::record::plant::{Area, ServiceClass};
 use crate::record::{AreaId, ServiceClassId};
 use crate::store;
@@ -28,6 +28,8 @@ pub struct Asked {
     kit: String,
     kind: String,
     standing: String,
+    /// "isolation": only those of which that is assumed.
+    assumed: String,
     after: String,
 }
 
@@ -69,9 +71,8 @@ impl Page {
 
     fn filtered(&self) -> bool {
         let a = &self.asked;
-        [&a.q, &a.area, &a.class, &a.kit, &a.kind, &a.standing]
-            .iter()
-            .any(|v| !v.is_empty())
+        let chosen = [&a.area, &a.class, &a.kit, &a.kind, &a.standing, &a.assumed];
+        !a.q.is_empty() || chosen.iter().any(|v| !v.is_empty())
     }
 
     /// What the page opens with: the register, or how many of it fit what was asked.
@@ -107,6 +108,7 @@ impl Asked {
                 ("kit", self.kit.clone()),
                 ("kind", self.kind.clone()),
                 ("standing", self.standing.clone()),
+                ("assumed", self.assumed.clone()),
                 ("after", after),
             ],
         )
@@ -132,6 +134,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         kit,
         kind: asked.kind.parse::<Kind>().ok(),
         standing: asked.standing.parse::<Standing>().ok(),
+        isolation_assumed: asked.assumed == Assumed::Isolation.word(),
         after: (!asked.after.is_empty())
             .then(|| (asked.after.clone(), asked.after.parse().unwrap_or(0))),
     };

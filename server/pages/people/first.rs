@@ -15,6 +15,7 @@ use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::form::{self, Errors, Reader};
 use crate::pages::plant::{judging, settings};
 use crate::pages::{App, address};
+use crate::record::plant::Plant;
 use crate::record::{Refusal, person};
 use crate::store;
 use crate::store::test_plans::Of;
@@ -101,7 +102,11 @@ pub async fn settle(
             read.refuse(&field.field, field.message);
         }
     }
-    let whole = (|| Some((plant?, rule?, sign_in?, name?)))();
+    let whole = (|| {
+        let (plant, rule) = (plant?, rule?);
+        let ground = rule.ground.clone();
+        Some((Plant { ground, ..plant }, rule, sign_in?, name?))
+    })();
     let done: Result<_, Result<Errors, PageError>> = match read.finish(whole) {
         Ok((plant, rule, sign_in, name)) => async {
             let hash = people::hash_password(person.password.clone()).await?;

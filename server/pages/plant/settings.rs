@@ -6,6 +6,7 @@ use axum::extract::State;
 use serde::{Deserialize, Serialize};
 
 use crate::acts;
+use crate::acts::plant::SAYS_THIS_TOO;
 use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{
     LengthUnit, Side, Stamped, TorqueUnit, Unit, significant, significant_to,
@@ -55,6 +56,9 @@ pub struct Typed {
     pub number_prefix: String,
     /// Who or what says so.
     pub ground: String,
+    /// Whether a ground left as it was says the changed choices too.
+    #[serde(skip_serializing)]
+    ground_stands: String,
     version: i64,
     #[serde(skip_serializing)]
     opened: String,
@@ -155,6 +159,7 @@ impl Typed {
             skim_limit: plant.skim_limit.to_string(),
             number_prefix: plant.number_prefix.clone(),
             ground: plant.ground.clone(),
+            ground_stands: String::new(),
             version: plant.version,
             opened: String::new(),
         };
@@ -187,7 +192,24 @@ impl Typed {
         Zone::names()
     }
 
-    /// Reads what was typed, with messages gathered in the reader.
+    /// What the ground stands for.
+    fn choices(&self) -> [&str; 9] {
+        [
+            &self.test_code,
+            &self.hold_minutes,
+            &self.step,
+            &self.step_unit,
+            &self.flatness,
+            &self.flatness_unit,
+            &self.wall,
+            &self.wall_unit,
+            &self.skim_limit,
+        ]
+        .map(|typed| typed.trim())
+    }
+
+    /// Reads what was typed but for the ground, which each page asks for in its own place, with messages
+    /// gathered in the reader.
     pub fn read(&self, read: &mut Reader, demo: bool) -> Option<Plant> {
         let name = read.needed(
             "name",
@@ -255,7 +277,7 @@ impl Typed {
             wall_limit: wall?,
             skim_limit: u8::try_from(skims?).ok()?,
             number_prefix: prefix?,
-            ground: self.ground.trim().to_owned(),
+            ground: String::new(),
             // The deed knows whether anything is chosen anew.
             settled_on: None,
             demo,
@@ -334,6 +356,15 @@ struct Page {
     errors: Errors,
 }
 
+impl Page {
+    /// Whether it is asked if the ground left as it was says the changed choices too.
+    fn asks(&self) -> bool {
+        let mut messages = self.errors.all().iter();
+        let asked = messages.any(|error| error.message == SAYS_THIS_TOO);
+        asked || !self.typed.ground_stands.is_empty()
+    }
+}
+
 /// The page.
 pub async fn show(chrome: Chrome) -> Answer {
     answer::page(&Page {
@@ -347,9 +378,10 @@ pub async fn show(chrome: Chrome) -> Answer {
 pub async fn save(State(app): State<App>, chrome: Chrome, posted: Posted<Typed>) -> Answer {
     let mut read = Reader::new();
     let plant = posted.form.read(&mut read, chrome.plant.demo);
-    read.text("ground", &posted.form.ground, GROUND);
+    let ground = read.text("ground", &posted.form.ground, GROUND);
+    let plant = plant.map(|plant| Plant { ground, ..plant });
     let errors = match read.finish(plant) {
-        Ok(plant) => match save_one(&chrome, &posted.key, &plant).await {
+        Ok(plant) => match save_one(&chrome, &posted, &plant).await {
             Ok(to) => return Ok(see_other(&to)),
             Err(acts::Error::Refused(Refusal::Changed { by, .. })) => {
                 return second_saver(&app, chrome, posted.form, &by).await;
@@ -365,9 +397,13 @@ pub async fn save(State(app): State<App>, chrome: Chrome, posted: Posted<Typed>)
     })
 }
 
-async fn save_one(chrome: &Chrome, key: &str, plant: &Plant) -> acts::Result<String> {
-    let mut deed = chrome.deed(key).await?;
-    acts::plant::settle(&mut deed, plant).await?;
+async fn save_one(chrome: &Chrome, posted: &Posted<Typed>, plant: &Plant) -> acts::Result<String> {
+    let mut deed = chrome.deed(&posted.key).await?;
+    if posted.form.ground_stands.is_empty() {
+        acts::plant::settle_asking(&mut deed, plant).await?;
+    } else {
+        acts::plant::settle(&mut deed, plant).await?;
+    }
     deed.commit(address::PLANT).await?;
     Ok(address::PLANT.to_owned())
 }
@@ -378,23 +414,32 @@ async fn second_saver(app: &App, chrome: Chrome, typed: Typed, by: &str) -> Answ
         .await?
         .ok_or(PageError::NotFound("plant"))?;
     let fresh = Typed::of(&now);
-    let opened = typed.opened.clone();
-    let (merged, errors) = merge::merge(&opened, (typed, &fresh), FIELDS, by, |field, values| {
-        let second = values.get(1).map_or("", String::as_str);
-        let symbol = |options: Options| {
-            options
-                .into_iter()
-                .find(|(word, _)| word == second)
-                .map_or_else(String::new, |(_, symbol)| symbol)
-        };
-        let first = values.first().cloned().unwrap_or_default();
-        match field {
-            "test_code" => from_word::<Code>(&first).map_or(first, |code| code.name().to_owned()),
-            "step" => format!("{first} {}", symbol(Typed::torques())),
-            "flatness" | "wall" => format!("{first} {}", symbol(Typed::lengths())),
-            _ => first,
-        }
-    });
+    let (opened, mine) = (typed.opened.clone(), typed.clone());
+    let (merged, mut errors) =
+        merge::merge(&opened, (typed, &fresh), FIELDS, by, |field, values| {
+            let second = values.get(1).map_or("", String::as_str);
+            let symbol = |options: Options| {
+                options
+                    .into_iter()
+                    .find(|(word, _)| word == second)
+                    .map_or_else(String::new, |(_, symbol)| symbol)
+            };
+            let first = values.first().cloned().unwrap_or_default();
+            match field {
+                "test_code" => {
+                    from_word::<Code>(&first).map_or(first, |code| code.name().to_owned())
+                }
+                "step" => format!("{first} {}", symbol(Typed::torques())),
+                "flatness" | "wall" => format!("{first} {}", symbol(Typed::lengths())),
+                _ => first,
+            }
+        });
+    // One's ground and the other's choices come together here, and nobody said so.
+    let left = merged.ground.trim() == fresh.ground.trim();
+    let other = if left { &fresh } else { &mine };
+    if !merged.ground.trim().is_empty() && merged.choices() != other.choices() {
+        errors.add("ground", SAYS_THIS_TOO);
+    }
     answer::refused(&Page {
         chrome,
         typed: Typed {

@@ -63,9 +63,9 @@ pub struct Need {
     /// Wrenches whose loadings do not last.
     pub run_out: Vec<RunsOut>,
     /// Chosen gauges whose torque nobody read from the nameplate yet.
-    pub torque_unread: usize,
+    pub torque_unread: i64,
     /// Chosen gauges whose nameplate does not tell the torque.
-    pub torque_unreadable: usize,
+    pub torque_unreadable: i64,
     /// Test pressures.
     pub pressures: Vec<Served>,
     /// Chosen gauges without a rating.
@@ -98,8 +98,8 @@ pub async fn needed(
     let torques = torques(&wrenches, window.ends_on, chosen);
     let without = |unreadable: bool| {
         let all = chosen.iter().filter(|one| one.torque.is_none());
-        all.filter(|one| one.torque_unreadable == unreadable)
-            .count()
+        let all = all.filter(|one| one.torque_unreadable == unreadable);
+        i64::try_from(all.count()).unwrap_or(i64::MAX)
     };
     let (pressures, without_rating) = pressures(db, plant, window).await?;
     Ok(Need {

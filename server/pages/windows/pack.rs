@@ -7,16 +7,17 @@ use sqlx::SqliteConnection;
 
 use super::needed::needed;
 use super::show::found;
-use crate::acts::window_plan::MOST;
-use crate::calc::due::Candidate as Cause;
+use crate::acts;
 use crate::calc::tighten;
 use crate::pages::answer::Answer;
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, paper, show};
 use crate::papers::window_pack::{GaugeSheet, Pack, Pick, pdf as set};
+use crate::record::GaugeId;
 use crate::record::gauge::Gauge;
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{Basis, asked};
+use crate::record::rebuild::RebuildState;
 use crate::record::test_plan::TestPlan;
 use crate::store;
 use crate::store::window_plan::Candidate;
@@ -38,7 +39,7 @@ pub async fn pdf(
     let window = found(&app, &area, &starts_on).await?;
     let size = paper::size(&asked.paper)?;
     let mut db = app.store().read().await?;
-    let chosen = store::window_plan::chosen(&mut db, window.id, MOST).await?;
+    let chosen = acts::window_plan::chosen(&mut db, window.id).await?;
     let need = needed(&mut db, (&chrome.plant, chrome.today), &window, &chosen).await?;
     let picks = need
         .kits
@@ -61,23 +62,12 @@ pub async fn pdf(
         })
         .collect();
     let hours = store::window_plan::hours(&mut db, window.id).await?;
-    // A gauge at the bench before the window begins takes none of its hours.
-    let counted: Vec<i64> = chosen
-        .iter()
-        .filter(|one| {
-            one.rebuild
-                .is_none_or(|rebuild| !window.shut_to(rebuild, chrome.today))
-        })
-        .map(|one| one.sections)
-        .collect();
-    let sections: i64 = counted.iter().sum();
-    let count = i64::try_from(counted.len()).unwrap_or(0);
-    let total = hours.gauge.unwrap_or_default() * rust_decimal::Decimal::from(count)
-        + hours.section.unwrap_or_default() * rust_decimal::Decimal::from(sections);
+    let total = hours.needed(&chosen, &window, chrome.today);
     let text = |value: rust_decimal::Decimal| value.normalize().to_string();
     let mut gauges = Vec::with_capacity(chosen.len());
     for one in &chosen {
-        gauges.extend(sheet(&mut db, &chrome.plant, one).await?);
+        let why = why(one, one.under_way(&window, chrome.today));
+        gauges.extend(sheet(&mut db, &chrome.plant, one.gauge_id, why).await?);
     }
     let pack = Pack {
         plant: chrome.plant.name.clone(),
@@ -86,8 +76,7 @@ pub async fn pdf(
         starts: window.starts_on.to_string(),
         ends: window.ends_on.to_string(),
         demo: chrome.plant.demo,
-        hours: (hours.gauge.is_some() || hours.section.is_some())
-            .then(|| (text(total), hours.available.map(text))),
+        hours: total.map(|total| (text(total), hours.available.map(text))),
         gauges,
         picks,
     };
@@ -99,32 +88,45 @@ pub async fn pdf(
 async fn sheet(
     db: &mut SqliteConnection,
     plant: &Plant,
-    one: &Candidate,
+    id: GaugeId,
+    why: String,
 ) -> store::Result<Option<GaugeSheet>> {
-    let Some(gauge) = store::gauges::by_id(db, one.gauge_id).await? else {
+    let Some(gauge) = store::gauges::by_id(db, id).await? else {
         return Ok(None);
     };
-    let open = store::in_service::open_failures(&mut *db, one.gauge_id).await?;
+    let open = store::in_service::open_failures(&mut *db, id).await?;
     let plan = store::test_plans::plan(db, plant, &gauge).await?;
-    Ok(Some(written(
-        (plant, &plan),
-        one.rebuilt_for,
-        &gauge,
-        open.first(),
-    )))
+    Ok(Some(written((plant, &plan), why, &gauge, open.first())))
+}
+
+/// Why a gauge is done in the window, and what keeps it from being counted like the others.
+fn why(one: &Candidate, under_way: Option<RebuildState>) -> String {
+    let mut words = Vec::new();
+    if let Some(cause) = one.rebuilt_for {
+        let day = show::plain_date(&cause.date);
+        words.push(format!("{}, {day}", cause.rule.words()));
+    }
+    if one.resting() {
+        words.push("is resting".to_owned());
+    }
+    if words.is_empty() {
+        words.push("chance of a shutdown".to_owned());
+    }
+    if let Some(state) = under_way {
+        words.push(format!(
+            "{state} now, before the window: its hours are not counted"
+        ));
+    }
+    words.join("; ")
 }
 
 fn written(
     (plant, plan): (&Plant, &TestPlan),
-    why: Option<Cause>,
+    why: String,
     gauge: &Gauge,
     open: Option<&store::in_service::OpenFailure>,
 ) -> GaugeSheet {
     let p = &gauge.particulars;
-    let why = match why {
-        Some(Cause { rule, date }) => format!("{}, {}", rule.words(), show::plain_date(&date)),
-        None => "chance of a shutdown".to_owned(),
-    };
     let passes = p.torque.and_then(|torque| {
         let step = tighten::step_in(plant.tightening_step, torque.unit).ok()?;
         tighten::passes(torque, step).ok()
@@ -158,6 +160,7 @@ fn written(
         test: asked
             .map(|asked| format!("{} held for {} minutes", asked.required, asked.hold_minutes)),
         rating: p.rating.map(|rating| rating.to_string()),
+        without_rating: p.without_rating(),
         note: p.note.clone(),
         failure: open.map_or_else(String::new, |one| format!("{} {}", one.kind, one.note)),
     }

@@ -10,7 +10,7 @@ use time::{Date, Duration};
 use super::needed::{Need, needed};
 use super::show::found;
 use crate::acts;
-use crate::acts::window_plan::{self, MOST};
+use crate::acts::window_plan;
 use crate::calc::calendar::LAST_DAY;
 use crate::calc::due::{Candidate as Cause, Rule};
 use crate::pages::answer::{self, Answer, PageError, see_other};
@@ -91,6 +91,7 @@ impl Typed {
 #[serde(default)]
 pub struct Ticked {
     gauge: Vec<i64>,
+    after: String,
     available: String,
     hours_gauge: String,
     hours_section: String,
@@ -110,14 +111,6 @@ struct Line {
     grave: bool,
 }
 
-impl Line {
-    fn hours(&self, hours: &Hours) -> Option<Decimal> {
-        let section = hours.section.unwrap_or_default() * Decimal::from(self.one.sections);
-        (hours.gauge.is_some() || hours.section.is_some())
-            .then(|| hours.gauge.unwrap_or_default() + section)
-    }
-}
-
 #[derive(Template)]
 #[template(path = "windows/plan.html")]
 struct Page {
@@ -133,6 +126,8 @@ struct Page {
     lost_count: i64,
     others: Vec<Line>,
     next: Option<String>,
+    /// After which gauge those that have to be done begin; empty where the list begins.
+    after: String,
     /// Where those that have to be done begin, on a page that goes on with them.
     beginning: Option<String>,
     need: Need,
@@ -155,9 +150,9 @@ impl Page {
         let ids = (window.id, window.area_id, window.ends_on);
         let beginning =
             (!after.is_empty()).then(|| address::window_plan(&window.area, window.starts_on));
-        let after = GaugeId(after.parse().unwrap_or(0));
+        let from = GaugeId(after.parse().unwrap_or(0));
         let most = i64::try_from(PAGE + 1).unwrap_or(21);
-        let mut bound = store::window_plan::bound(&mut db, ids, after, most).await?;
+        let mut bound = store::window_plan::bound(&mut db, ids, from, most).await?;
         let more = bound.len() > PAGE;
         bound.truncate(PAGE);
         let next = bound.last().filter(|_| more).map(|last| {
@@ -167,7 +162,7 @@ impl Page {
         let lost = store::window_plan::lost(&mut db, (ids.0, ids.1), LISTED).await?;
         let until = window.ends_on.saturating_add(AHEAD);
         let others = store::window_plan::others(&mut db, ids, until, LISTED).await?;
-        let chosen = store::window_plan::chosen(&mut db, window.id, MOST).await?;
+        let chosen = window_plan::chosen(&mut db, window.id).await?;
         let need = needed(&mut db, (&chrome.plant, today), &window, &chosen).await?;
         let later = store::windows::next_after(&mut db, window.area_id, window.ends_on).await?;
         let windows = (&window, later.as_ref());
@@ -184,6 +179,7 @@ impl Page {
             window,
             hours,
             next,
+            after: after.to_owned(),
             beginning,
             need,
             ticked: Vec::new(),
@@ -197,12 +193,8 @@ impl Page {
 
     /// Hours the chosen gauges take, where the planner wrote what one takes.
     fn hours_needed(&self) -> Option<Decimal> {
-        (self.hours.gauge.is_some() || self.hours.section.is_some()).then(|| {
-            self.chosen
-                .iter()
-                .filter_map(|line| self.hours_of(line))
-                .sum()
-        })
+        let chosen = self.chosen.iter().map(|line| &line.one);
+        self.hours.needed(chosen, &self.window, self.chrome.today)
     }
 
     /// What the hours were reckoned with, where the planner wrote what one takes.
@@ -232,17 +224,13 @@ impl Page {
     }
 
     /// Where the rebuild of a gauge stands that is under way now and none of this window's: the gauge is
-    /// not chosen into it, and takes none of its hours.
+    /// not offered for it, and takes none of its hours before its first day.
     fn busy(&self, line: &Line) -> Option<RebuildState> {
-        let rebuild = line.one.rebuild?;
-        self.window
-            .shut_to(rebuild, self.chrome.today)
-            .then_some(rebuild.0)
+        line.one.under_way(&self.window, self.chrome.today)
     }
 
     fn hours_of(&self, line: &Line) -> Option<Decimal> {
-        line.hours(&self.hours)
-            .filter(|_| self.busy(line).is_none())
+        line.one.hours(&self.hours, &self.window, self.chrome.today)
     }
 
     fn was_ticked(&self, line: &Line) -> bool {
@@ -309,7 +297,7 @@ fn weighed(
                     let by = show::date(&rebuild.date);
                     (format!("asks for no rebuild, which is due {by}"), false)
                 }
-                (None, Some(rebuild)) => means(one.isolation, rebuild, (window, later), today),
+                (None, Some(rebuild)) => means(&one, rebuild, (window, later), today),
                 _ => ("no rule asks for a rebuild".to_owned(), false),
             };
             let governs = one.rule.zip(one.date);
@@ -337,7 +325,7 @@ fn soonest(mut lines: Vec<Line>) -> Vec<Line> {
 
 /// What leaving the work on a gauge out of the window means, and whether that breaks its date.
 fn means(
-    isolation: Isolation,
+    one: &Candidate,
     work: Cause,
     (window, later): (&Window, Option<&Window>),
     today: Date,
@@ -345,13 +333,19 @@ fn means(
     if work.rule == Rule::Failure {
         return ("stays failed".to_owned(), true);
     }
-    if isolation == Isolation::InService {
+    if one.isolation == Isolation::InService {
         let early = if work.date < window.starts_on {
             ", and falls due before the window begins"
         } else {
             ""
         };
-        return (format!("can be done in service{early}"), false);
+        // Who brought a list in that says nothing of it chose this for all its gauges; nobody looked.
+        let words = if one.isolation_assumed {
+            "is assumed to be isolated in service; make sure first"
+        } else {
+            "can be done in service"
+        };
+        return (format!("{words}{early}"), one.isolation_assumed);
     }
     match later {
         Some(next) if next.ends_on <= work.date => {
@@ -425,7 +419,7 @@ pub async fn step(
         }
         (error, typed) => (typed, form::refused(error)?),
     };
-    let mut page = Page::of(&app, chrome, window, "", said).await?;
+    let mut page = Page::of(&app, chrome, window, &posted.form.after, said).await?;
     page.ticked = posted.form.gauge;
     answer::refused(&page)
 }

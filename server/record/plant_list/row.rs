@@ -213,7 +213,7 @@ impl<'a> Checker<'a> {
                 kit_id,
                 kits_per_rebuild: kits.unwrap_or_else(|| usual_kits(kind, sections)),
                 note: texts.note,
-                assumed: std::mem::take(&mut read.assumed),
+                assumed: in_order(std::mem::take(&mut read.assumed)),
             },
         })
     }
@@ -459,6 +459,12 @@ struct Texts {
     gasket_material: String,
     glass_type: String,
     note: String,
+}
+
+/// First what weighs most, as the words stand in their list.
+fn in_order(mut assumed: Vec<Assumed>) -> Vec<Assumed> {
+    assumed.sort_unstable();
+    assumed
 }
 
 /// What is assumed where a line says nothing in this field.

@@ -100,6 +100,12 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "skim_limit",
         "A chamber is skimmed 0 to 9 times",
     ),
+    ("plant_ground", "ground", "A ground has 1 to 400 characters"),
+    (
+        "plant_settled_on",
+        "",
+        "The day the settings were chosen is a date",
+    ),
     (
         "plant_prefix",
         "number_prefix",
@@ -497,6 +503,12 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     ("due_latest", "", "A latest date is a date"),
     ("due_work_date", "", "The date of work is a date"),
     ("due_rebuild_date", "", "The date of a rebuild is a date"),
+    ("due_work", "", "What asks for work has a rule and its date"),
+    (
+        "due_rebuild",
+        "",
+        "What asks for a rebuild has a rule and its date",
+    ),
     (
         "due_pull",
         "",
