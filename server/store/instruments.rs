@@ -170,6 +170,23 @@ pub async fn of_kinds(
     Ok(rows.into_iter().map(|row| instrument!(row)).collect())
 }
 
+/// Instruments in use of one kind whose latest calibration lasts to a day, by number.
+pub async fn covered_on(
+    db: &mut SqliteConnection,
+    kind: InstrumentKind,
+    day: Date,
+) -> Result<Vec<Instrument>> {
+    let rows = instruments!(
+        "WHERE i.id IN (SELECT k.instrument_id FROM calibration_cover k INDEXED BY calibration_cover_kind WHERE k.kind = ?1 AND k.until_on >= ?2)
+           AND i.retired_at IS NULL ORDER BY i.number LIMIT 500",
+        kind,
+        day
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| instrument!(row)).collect())
+}
+
 /// Where a page of the list by next calibration begins: the cover and the row of the line before.
 pub type After = (String, InstrumentId);
 

@@ -7,3 +7,4 @@ mod needed;
 pub mod pack;
 pub mod plan;
 pub mod show;
+mod wrenches;

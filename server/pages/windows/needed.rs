@@ -4,16 +4,19 @@
 use sqlx::SqliteConnection;
 use time::Date;
 
+use super::wrenches::{RunsOut, Wrenches};
 use crate::calc::lots::Wanted;
-use crate::calc::quantity::{StampedPressure, StampedTorque};
-use crate::calc::tighten;
-use crate::record::instrument::{Cycles, Instrument, InstrumentKind};
+use crate::calc::quantity::StampedPressure;
+use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::kit::{self, Lot, Share};
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{Basis, Relied, asked};
 use crate::store;
 use crate::store::window_plan::{Candidate, KitWanted};
 use crate::store::windows::Window;
+
+/// Instruments named for one thing; a large plant has dozens.
+pub const NAMED: usize = 6;
 
 /// One kit, needed against there.
 pub struct KitLine {
@@ -33,22 +36,25 @@ pub struct Served {
     pub what: String,
     /// How many chosen gauges.
     pub gauges: i64,
-    /// The instruments that may be used through the last day, by number.
+    /// The instruments that may be used through the last day, by number, the first few.
     pub by: Vec<String>,
+    /// How many more there are.
+    pub more: usize,
 }
 
-/// A torque wrench that is to be calibrated again before the chosen gauges are done with it.
-pub struct RunsOut {
-    /// Its number.
-    pub number: String,
-    /// Chosen gauges it fits.
-    pub gauges: i64,
-    /// Loadings they take: every nut in every pass of every section.
-    pub takes: i64,
-    /// Loadings left before it is calibrated again.
-    pub left: i64,
-    /// Other wrenches that may take some of them.
-    pub others: Vec<String>,
+impl Served {
+    /// What is asked for, with the first of those that may be used.
+    pub fn by(what: String, gauges: i64, numbers: impl Iterator<Item = String>) -> Self {
+        let mut by: Vec<String> = numbers.collect();
+        let more = by.len().saturating_sub(NAMED);
+        by.truncate(NAMED);
+        Self {
+            what,
+            gauges,
+            by,
+            more,
+        }
+    }
 }
 
 /// Everything the chosen gauges ask for.
@@ -60,8 +66,10 @@ pub struct Need {
     pub without_kit: usize,
     /// Torques.
     pub torques: Vec<Served>,
-    /// Wrenches whose loadings do not last.
+    /// Wrenches whose loadings do not last, the first few.
     pub run_out: Vec<RunsOut>,
+    /// How many more there are of these.
+    pub more_run_out: usize,
     /// Chosen gauges whose torque nobody read from the nameplate yet.
     pub torque_unread: i64,
     /// Chosen gauges whose nameplate does not tell the torque.
@@ -94,8 +102,8 @@ pub async fn needed(
     if chosen.is_empty() {
         return Ok(Need::default());
     }
-    let wrenches = wrenches(db, window.ends_on).await?;
-    let torques = torques(&wrenches, window.ends_on, chosen);
+    let wrenches = Wrenches::of(db, (window.ends_on, plant.tightening_step), chosen).await?;
+    let (run_out, more_run_out) = wrenches.run_out();
     let without = |unreadable: bool| {
         let all = chosen.iter().filter(|one| one.torque.is_none());
         let all = all.filter(|one| one.torque_unreadable == unreadable);
@@ -105,8 +113,9 @@ pub async fn needed(
     Ok(Need {
         kits: kits(db, window, today).await?,
         without_kit: chosen.iter().filter(|one| one.kit.is_none()).count(),
-        torques,
-        run_out: run_out(&wrenches, (window.ends_on, plant.tightening_step), chosen),
+        torques: wrenches.torques(),
+        run_out,
+        more_run_out,
         torque_unread: without(false),
         torque_unreadable: without(true),
         pressures,
@@ -165,90 +174,6 @@ fn want(on: Date, kits: i64) -> Wanted {
     }
 }
 
-/// The torque wrenches that may go on, each with the loadings it has left.
-async fn wrenches(
-    db: &mut SqliteConnection,
-    day: Date,
-) -> store::Result<Vec<(Instrument, Cycles)>> {
-    let all = store::instruments::of_kind(&mut *db, InstrumentKind::TorqueWrench).await?;
-    let ids: Vec<_> = all.iter().map(|one| one.id).collect();
-    let made = store::instruments::loadings(db, &ids).await?;
-    Ok(all
-        .into_iter()
-        .filter(|one| one.usable_on(day).is_ok())
-        .filter_map(|one| {
-            let cycles = one.cycles(made.get(&one.id).copied().unwrap_or(0))?;
-            Some((one, cycles))
-        })
-        .collect())
-}
-
-/// Loadings a gauge takes from its wrench; none where no passes follow from its torque.
-fn loadings(one: &Candidate, step: StampedTorque) -> Option<i64> {
-    let plan = tighten::plan(one.torque?, step).ok()?;
-    let passes = i64::try_from(plan.passes.len()).ok()?;
-    Some(passes * one.nuts * one.sections)
-}
-
-/// The wrenches that would not last for all the gauges they fit.
-fn run_out(
-    wrenches: &[(Instrument, Cycles)],
-    (day, step): (Date, StampedTorque),
-    chosen: &[Candidate],
-) -> Vec<RunsOut> {
-    let fits = |wrench: &Instrument, one: &Candidate| {
-        let torque = one.torque.filter(|_| loadings(one, step).is_some());
-        torque.is_some_and(|torque| wrench.may_tighten(torque, day).is_ok())
-    };
-    let mut list = Vec::new();
-    for (wrench, cycles) in wrenches {
-        let served: Vec<&Candidate> = chosen.iter().filter(|one| fits(wrench, one)).collect();
-        let takes: i64 = served.iter().filter_map(|one| loadings(one, step)).sum();
-        if takes <= cycles.left() {
-            continue;
-        }
-        let others = wrenches
-            .iter()
-            .filter(|(other, left)| other.id != wrench.id && !left.spent())
-            .filter(|(other, _)| served.iter().any(|one| fits(other, one)))
-            .map(|(other, _)| other.number.to_string())
-            .collect();
-        list.push(RunsOut {
-            number: wrench.number.to_string(),
-            gauges: i64::try_from(served.len()).unwrap_or(i64::MAX),
-            takes,
-            left: cycles.left(),
-            others,
-        });
-    }
-    list
-}
-
-fn torques(wrenches: &[(Instrument, Cycles)], day: Date, chosen: &[Candidate]) -> Vec<Served> {
-    let may_go_on: Vec<&Instrument> = wrenches
-        .iter()
-        .filter(|(_, cycles)| !cycles.spent())
-        .map(|(wrench, _)| wrench)
-        .collect();
-    let mut asked: Vec<(StampedTorque, i64)> = Vec::new();
-    for torque in chosen.iter().filter_map(|one| one.torque) {
-        match asked.iter_mut().find(|(other, _)| *other == torque) {
-            Some((_, gauges)) => *gauges += 1,
-            None => asked.push((torque, 1)),
-        }
-    }
-    asked
-        .into_iter()
-        .map(|(torque, gauges)| Served {
-            what: torque.to_string(),
-            gauges,
-            by: numbers(may_go_on.iter().copied(), |one| {
-                one.may_tighten(torque, day).is_ok()
-            }),
-        })
-        .collect()
-}
-
 async fn pressures(
     db: &mut SqliteConnection,
     plant: &Plant,
@@ -272,12 +197,9 @@ async fn pressures(
     }
     let served = found
         .into_iter()
-        .map(|(required, count)| Served {
-            what: required.to_string(),
-            gauges: count,
-            by: numbers(&gauges, |one| {
-                Relied::on(one, window.ends_on, required).is_ok()
-            }),
+        .map(|(required, count)| {
+            let fits = |one: &Instrument| Relied::on(one, window.ends_on, required).is_ok();
+            Served::by(required.to_string(), count, numbers(&gauges, fits))
         })
         .collect();
     Ok((served, without))
@@ -296,21 +218,15 @@ async fn measures(
         ("wall between bore and recess", InstrumentKind::WALL),
     ] {
         let known = store::instruments::of_kinds(&mut *db, kinds).await?;
-        list.push(Served {
-            what: what.to_owned(),
-            gauges: i64::try_from(gauges).unwrap_or(i64::MAX),
-            by: numbers(&known, |one| one.usable_on(day).is_ok()),
-        });
+        let gauges = i64::try_from(gauges).unwrap_or(i64::MAX);
+        let usable = |one: &Instrument| one.usable_on(day).is_ok();
+        list.push(Served::by(what.to_owned(), gauges, numbers(&known, usable)));
     }
     Ok(list)
 }
 
-fn numbers<'a>(
-    all: impl IntoIterator<Item = &'a Instrument>,
-    fits: impl Fn(&Instrument) -> bool,
-) -> Vec<String> {
-    all.into_iter()
-        .filter(|one| fits(one))
+fn numbers(all: &[Instrument], fits: impl Fn(&Instrument) -> bool) -> impl Iterator<Item = String> {
+    all.iter()
+        .filter(move |one| fits(one))
         .map(|one| one.number.to_string())
-        .collect()
 }
