@@ -76,9 +76,10 @@ const say = (words, waits, link) => {
   way.textContent = link.words;
   place.append(" ", way);
 };
-const sayNext = (words) => {
+// The words belong to one page: another one that is opened first says nothing of them.
+const sayNext = (words, to = location.href) => {
   try {
-    sessionStorage.setItem(SAID, words);
+    sessionStorage.setItem(SAID, JSON.stringify({ words, page: new URL(to, location.href).pathname }));
   } catch {
     // Then the next page says nothing.
   }
@@ -363,7 +364,7 @@ const concluded = async (form, one, answer, room, free) => {
   await settled(one, Boolean(answer.to));
   if (!answer.to && one.adds) kept.write(one.form, { at: Date.now(), fields: one.fields });
   if (answer.to) {
-    sayNext("Saved.");
+    sayNext("Saved.", answer.to);
     open(answer.to);
   } else if (answer.status === 400) {
     sayNext("Not saved: this page was opened under another sign-in. What you typed is back; look whether it is recorded below, then press again.");
@@ -477,9 +478,10 @@ const sendWaiting = async () => {
   }
   if (saved.length === 0) return;
   if (saved.some((one) => one.sheet && one.sheet === sheetOf()) && !busy()) {
-    sayNext(words);
     // The step that was sent is done; what comes next is on the sheet.
-    open(new URL(saved.at(-1).sheet ? `/bench/${encodeURIComponent(saved.at(-1).sheet.split("/")[0])}` : location.href, location.href).href);
+    const next = new URL(saved.at(-1).sheet ? `/bench/${encodeURIComponent(saved.at(-1).sheet.split("/")[0])}` : location.href, location.href).href;
+    sayNext(words, next);
+    open(next);
   } else {
     say(words, false);
   }
@@ -515,8 +517,10 @@ const begin = () => {
   files.tidy((name) => name.startsWith(WAITS) && kept.read(name) !== null);
   let said = null;
   try {
-    said = sessionStorage.getItem(SAID);
+    const text = sessionStorage.getItem(SAID);
     sessionStorage.removeItem(SAID);
+    const before = JSON.parse(text);
+    if (before?.page === location.pathname) said = before.words;
   } catch {
     said = null;
   }
