@@ -601,24 +601,46 @@ if (whole) {
   catchUp();
 }
 
-// The hold: counted down from what the server's clock said; the server alone decides.
-const timer = document.querySelector("[data-hold-left]");
-if (timer) {
+// The hold: counted down from what the server's clock said; the server alone decides. Which of the two
+// buttons stands out is swapped when it has lasted long enough, or leaks.
+const holding = () => {
+  const timer = document.querySelector("[data-hold-left]");
+  if (!timer) return;
   const began = performance.now();
   const left = Number(timer.dataset.holdLeft);
   const shown = timer.querySelector("[data-hold-shown]");
+  const ending = document.getElementById("ending");
+  let over = left <= 0;
+  const stands = () => {
+    const seen = ending?.querySelector("[name=leak]:checked");
+    const ends = over || Boolean(seen && seen.value !== "none");
+    ending?.querySelector("[data-hold-reads]")?.classList.toggle("quiet", ends);
+    ending?.querySelector("[data-hold-ends]")?.classList.toggle("quiet", !ends);
+  };
   const tick = () => {
+    if (!timer.isConnected) return;
     const still = Math.ceil(left - (performance.now() - began) / 1000);
     if (left > 0 && still > 0) {
       shown.textContent = `${Math.floor(still / 60)}:${String(still % 60).padStart(2, "0")} still to hold`;
       setTimeout(tick, 500);
     } else if (left > 0) {
+      over = true;
       shown.textContent = "Held long enough: look at every joint, then read";
+      const heading = document.querySelector("h1");
+      if (heading) {
+        document.title = document.title.replace(heading.textContent, timer.dataset.holdOver);
+        heading.textContent = timer.dataset.holdOver;
+      }
+      stands();
     }
   };
   tick();
+  stands();
+  ending?.addEventListener("change", stands);
   // A tablet that slept has lost the count: ask the server again.
   document.addEventListener("visibilitychange", () => {
-    if (document.visibilityState === "visible" && left > 0 && performance.now() - began > 60000) location.reload();
+    if (document.visibilityState === "visible" && timer.isConnected && left > 0 && performance.now() - began > 60000) location.reload();
   });
-}
+};
+holding();
+document.addEventListener("bench:refused", holding);

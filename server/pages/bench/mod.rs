@@ -17,6 +17,7 @@ pub mod made_safe;
 pub mod moves;
 pub mod none;
 pub mod paper;
+mod passes;
 pub mod photo;
 pub mod prove;
 pub mod remark;
