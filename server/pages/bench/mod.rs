@@ -6,6 +6,7 @@ pub mod bolt_plan;
 pub mod bolting;
 pub mod enter;
 mod enter_parts;
+mod enter_titles;
 pub mod face;
 mod face_map;
 pub mod hand_over;
