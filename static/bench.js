@@ -76,9 +76,10 @@ const say = (words, waits, link) => {
   way.textContent = link.words;
   place.append(" ", way);
 };
-const sayNext = (words) => {
+// The words belong to one page: another one that is opened first says nothing of them.
+const sayNext = (words, to = location.href) => {
   try {
-    sessionStorage.setItem(SAID, words);
+    sessionStorage.setItem(SAID, JSON.stringify({ words, page: new URL(to, location.href).pathname }));
   } catch {
     // Then the next page says nothing.
   }
@@ -363,7 +364,7 @@ const concluded = async (form, one, answer, room, free) => {
   await settled(one, Boolean(answer.to));
   if (!answer.to && one.adds) kept.write(one.form, { at: Date.now(), fields: one.fields });
   if (answer.to) {
-    sayNext("Saved.");
+    sayNext("Saved.", answer.to);
     open(answer.to);
   } else if (answer.status === 400) {
     sayNext("Not saved: this page was opened under another sign-in. What you typed is back; look whether it is recorded below, then press again.");
@@ -477,9 +478,10 @@ const sendWaiting = async () => {
   }
   if (saved.length === 0) return;
   if (saved.some((one) => one.sheet && one.sheet === sheetOf()) && !busy()) {
-    sayNext(words);
     // The step that was sent is done; what comes next is on the sheet.
-    open(new URL(saved.at(-1).sheet ? `/bench/${encodeURIComponent(saved.at(-1).sheet.split("/")[0])}` : location.href, location.href).href);
+    const next = new URL(saved.at(-1).sheet ? `/bench/${encodeURIComponent(saved.at(-1).sheet.split("/")[0])}` : location.href, location.href).href;
+    sayNext(words, next);
+    open(next);
   } else {
     say(words, false);
   }
@@ -515,8 +517,10 @@ const begin = () => {
   files.tidy((name) => name.startsWith(WAITS) && kept.read(name) !== null);
   let said = null;
   try {
-    said = sessionStorage.getItem(SAID);
+    const text = sessionStorage.getItem(SAID);
     sessionStorage.removeItem(SAID);
+    const before = JSON.parse(text);
+    if (before?.page === location.pathname) said = before.words;
   } catch {
     said = null;
   }
@@ -597,24 +601,46 @@ if (whole) {
   catchUp();
 }
 
-// The hold: counted down from what the server's clock said; the server alone decides.
-const timer = document.querySelector("[data-hold-left]");
-if (timer) {
+// The hold: counted down from what the server's clock said; the server alone decides. Which of the two
+// buttons stands out is swapped when it has lasted long enough, or leaks.
+const holding = () => {
+  const timer = document.querySelector("[data-hold-left]");
+  if (!timer) return;
   const began = performance.now();
   const left = Number(timer.dataset.holdLeft);
   const shown = timer.querySelector("[data-hold-shown]");
+  const ending = document.getElementById("ending");
+  let over = left <= 0;
+  const stands = () => {
+    const seen = ending?.querySelector("[name=leak]:checked");
+    const ends = over || Boolean(seen && seen.value !== "none");
+    ending?.querySelector("[data-hold-reads]")?.classList.toggle("quiet", ends);
+    ending?.querySelector("[data-hold-ends]")?.classList.toggle("quiet", !ends);
+  };
   const tick = () => {
+    if (!timer.isConnected) return;
     const still = Math.ceil(left - (performance.now() - began) / 1000);
     if (left > 0 && still > 0) {
       shown.textContent = `${Math.floor(still / 60)}:${String(still % 60).padStart(2, "0")} still to hold`;
       setTimeout(tick, 500);
     } else if (left > 0) {
+      over = true;
       shown.textContent = "Held long enough: look at every joint, then read";
+      const heading = document.querySelector("h1");
+      if (heading) {
+        document.title = document.title.replace(heading.textContent, timer.dataset.holdOver);
+        heading.textContent = timer.dataset.holdOver;
+      }
+      stands();
     }
   };
   tick();
+  stands();
+  ending?.addEventListener("change", stands);
   // A tablet that slept has lost the count: ask the server again.
   document.addEventListener("visibilitychange", () => {
-    if (document.visibilityState === "visible" && left > 0 && performance.now() - began > 60000) location.reload();
+    if (document.visibilityState === "visible" && timer.isConnected && left > 0 && performance.now() - began > 60000) location.reload();
   });
-}
+};
+holding();
+document.addEventListener("bench:refused", holding);

@@ -1,5 +1,6 @@
 //! The bench: the rebuilds under way, and one rebuild from planned to returned, step by step.
 
+mod again;
 mod enter;
 mod hand_over;
 mod in_turn;
@@ -487,7 +488,7 @@ mod list {
             .await
             .says("1 rebuild open 1 planned. Each stands with what it waits for")
             .says("Planned: 1")
-            .says("kits are in hand");
+            .says("to be laid out (kits are in the storeroom)");
         bench.press("start").await;
         bench
             .technician
@@ -547,7 +548,9 @@ mod sheet {
         bench
             .sheet()
             .await
-            .says("It waits for: instruments to be laid out (kits are in hand)")
+            .says("It waits for: torque wrench, feeler set or dial indicator, caliper and pressure gauge to be laid out (kits are in the storeroom)")
+            .says("1 kit of SW-K-250R needed: none issued yet, 8 usable in the storeroom")
+            .says("Kits and instruments are laid out: ready")
             .says("Take it to the bench");
         bench.press("ready").await.is(StatusCode::SEE_OTHER);
         bench.sheet().await.says("Not ready after all");
@@ -589,7 +592,11 @@ mod sheet {
             .says("Tighten, pass 4 of 6")
             .says("All nuts at 20 ft·lbf");
         bench.record("tightened", &[("wrench", "TW-07")]).await;
-        bench.sheet().await.says("Ready for its pressure test");
+        bench
+            .sheet()
+            .await
+            .says("Ready for its pressure test")
+            .says("To be pumped to 1500 psi and held for at least 5 min");
         bench.press("test").await.is(StatusCode::SEE_OTHER);
         bench.sheet().await.says("On test");
         bench.tested("passed").await;
@@ -763,7 +770,7 @@ mod made_safe {
                 .is(StatusCode::UNPROCESSABLE_ENTITY)
                 .says("tick this when it is so; nothing is loosened before");
         }
-        bench.sheet().await.says("Nothing yet");
+        bench.sheet().await.says("Recorded so far To the bench");
     }
 
     #[tokio::test]

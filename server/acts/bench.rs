@@ -53,9 +53,15 @@ pub async fn record_afterwards(
 ) -> Result<EntryId> {
     let (rebuild, gauge, course) = loaded(deed, rebuild).await?;
     course.may_record(new.section, &new.facts).map_err(field)?;
+    let mut facts = new.facts.clone();
+    if let Facts::Tightened(tightening) = &mut facts {
+        course
+            .settle_round(new.section, tightening)
+            .map_err(field)?;
+    }
     let used_on = deed.zone().date(worked.at);
     let then = (worked.at, used_on);
-    let what = (new.section, &new.facts, None);
+    let what = (new.section, &facts, None);
     let (facts, instruments) = relied_on(deed, (&gauge, &course), what, then).await?;
     let entry = NewEntry {
         section: new.section,
@@ -88,7 +94,7 @@ pub async fn record(
         return Err(Refusal::not_now(format!(
             "{} recorded \u{201c}{}\u{201d}{} since you opened this page; look at it below, and record again only what was done again",
             other.person,
-            other.facts.title(),
+            course.title(other),
             course.of_section(other.section)
         ))
         .into());
@@ -97,6 +103,9 @@ pub async fn record(
     let mut facts = new.facts.clone();
     let mut used_at = deed.now();
     if let Facts::Tightened(tightening) = &mut facts {
+        course
+            .settle_round(new.section, tightening)
+            .map_err(field)?;
         let section = new.section.unwrap_or(1);
         let assembled = course.standing(Topic::Assembled, section);
         // A corrected assembly is as old as what it corrects.
@@ -196,19 +205,23 @@ pub async fn correct(
     Ok(id)
 }
 
-/// What is put right about a tightening keeps when its passes were finished, while they are the same; about
-/// a face, what the register itself found of it and what was confirmed of a wall that stays as it was.
+/// What is put right about a tightening keeps the passes that were made and when they were finished, while
+/// they went to the same torque; about a face, what the register itself found of it and what was confirmed of
+/// a wall that stays as it was.
 fn with_what_was_found(old: &Entry, new: &Recorded) -> Facts {
     let mut facts = new.facts.clone();
     if let (Facts::Face(was), Facts::Face(is)) = (&old.facts, &mut facts) {
         faces::keep_what_was_found(was, is, old.section == new.section);
     }
     if let (Facts::Tightened(was), Facts::Tightened(is)) = (&old.facts, &mut facts) {
-        is.finished = if was.passes == is.passes && was.target == is.target {
-            was.finished.clone()
-        } else {
-            Vec::new()
-        };
+        is.again = was.again;
+        is.finished = Vec::new();
+        if was.target == is.target {
+            is.passes.clone_from(&was.passes);
+            is.finished.clone_from(&was.finished);
+        } else if was.again {
+            is.go_round_once();
+        }
     }
     facts
 }

@@ -346,6 +346,7 @@ async fn tightened(
         target,
         target_from,
         passes: plan.passes,
+        again: false,
         finished: Vec::new(),
         wrench: wrench.number,
         note: String::new(),

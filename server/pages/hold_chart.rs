@@ -57,7 +57,12 @@ impl Scale {
 impl HoldChart {
     /// Draws the hold of a test; nothing where fewer than two readings were taken.
     pub fn of(facts: &TestFacts) -> Option<Self> {
-        let (first, last) = (facts.readings.first()?, facts.readings.last()?);
+        Self::drawn(&facts.readings, facts.required)
+    }
+
+    /// Draws readings in their order against the required pressure; nothing of fewer than two.
+    pub fn drawn(readings: &[Reading], required: StampedPressure) -> Option<Self> {
+        let (first, last) = (readings.first()?, readings.last()?);
         let span = last
             .seconds()
             .checked_sub(first.seconds())
@@ -67,13 +72,9 @@ impl HoldChart {
                 * (RIGHT - LEFT)
         };
         let unit = first.pressure.unit;
-        let values: Vec<f64> = facts
-            .readings
-            .iter()
-            .map(|r| r.pressure.in_unit(unit))
-            .collect();
-        let required = facts.required.in_unit(unit);
-        let scale = Scale::over(values.iter().copied().chain([required]));
+        let values: Vec<f64> = readings.iter().map(|r| r.pressure.in_unit(unit)).collect();
+        let level = required.in_unit(unit);
+        let scale = Scale::over(values.iter().copied().chain([level]));
         let line = |points: &[(f64, f64)]| {
             points
                 .iter()
@@ -81,15 +82,14 @@ impl HoldChart {
                 .collect::<Vec<_>>()
                 .join(" ")
         };
-        let points: Vec<(f64, f64)> = facts
-            .readings
+        let points: Vec<(f64, f64)> = readings
             .iter()
             .zip(&values)
             .map(|(reading, value)| (x(reading), scale.y(*value)))
             .collect();
-        let degrees = facts.readings.iter().find_map(|r| r.temperature);
+        let degrees = readings.iter().find_map(|r| r.temperature);
         let (temperature, temperatures) = degrees.map_or_else(Default::default, |first| {
-            let read = facts.readings.iter();
+            let read = readings.iter();
             let warm: Vec<(f64, f64)> = read
                 .filter_map(|r| Some((x(r), r.temperature?.in_unit(first.unit))))
                 .collect();
@@ -99,11 +99,16 @@ impl HoldChart {
             pressure: line(&points),
             temperature,
             dots: points.iter().map(|(x, y)| (place(*x), place(*y))).collect(),
-            required: place(scale.y(required)),
-            pressures: marks(&scale, required, unit),
+            required: place(scale.y(level)),
+            pressures: marks(&scale, level, unit),
             temperatures,
-            minutes: spaced(facts.readings.iter().map(|r| (x(r), r.after())).collect()),
-            says: says(facts, first.pressure, last.pressure),
+            minutes: spaced(readings.iter().map(|r| (x(r), r.after())).collect()),
+            says: format!(
+                "Pressure over {} minutes: from {} at the start to {} at the end; required {required}.",
+                span / 60,
+                first.pressure,
+                last.pressure
+            ),
         })
     }
 }
@@ -153,12 +158,4 @@ fn warmth(
         format!("{} {}", significant(last, 4), degrees.symbol()),
     );
     (line(&points), vec![mark])
-}
-
-fn says(facts: &TestFacts, first: StampedPressure, last: StampedPressure) -> String {
-    format!(
-        "Pressure over {} minutes: from {first} at the start to {last} at the end; required {}.",
-        facts.held(),
-        facts.required
-    )
 }

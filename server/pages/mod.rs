@@ -40,6 +40,7 @@ pub mod shelf;
 pub mod show;
 pub mod stock_chart;
 pub mod storeroom;
+pub mod story;
 pub mod units;
 pub mod upload;
 pub mod windows;

@@ -193,6 +193,9 @@ pub struct Tightening {
     pub target_from: Option<String>,
     /// Every pass, ending on the target.
     pub passes: Vec<Decimal>,
+    /// Whether it was only tightened again after its test: once round at the torque its nuts stood at.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub again: bool,
     /// When passes were finished, as pressed at the bench; older entries and those from paper say nothing
     /// of it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -213,6 +216,12 @@ pub struct Finished {
 }
 
 impl Tightening {
+    /// Leaves the last pass: nuts that stand at the torque are moved by none below it.
+    pub fn go_round_once(&mut self) {
+        self.passes = vec![self.target.value];
+        self.again = true;
+    }
+
     /// Holds what the browser noted of the passes against the plan and the clock: passes of the plan in
     /// its order, and no time before the section was assembled, before the pass before it or after now.
     /// Now stands for a time that cannot be: it was finished by then.
@@ -332,6 +341,7 @@ impl Facts {
     pub fn title(&self) -> String {
         match self {
             Self::Face(reading) => capital(reading.face),
+            Self::Tightened(how) if how.again => "Tightened again".to_owned(),
             other => other.topic().shown().to_owned(),
         }
     }
@@ -395,10 +405,17 @@ impl Facts {
                 );
                 let passes = t.passes.iter();
                 let passes = passes.map(|pass| StampedTorque::new(*pass, t.target.unit));
+                let passes = if t.again {
+                    Sentence::of("once round at ")
+                        .figure(t.target)
+                        .words("; its cover had stayed closed")
+                } else {
+                    Sentence::default().passes(passes)
+                };
                 (
                     vec![
                         ("Torque", Sentence::default().figure(t.target).words(from)),
-                        ("Passes", Sentence::default().passes(passes)),
+                        ("Passes", passes),
                         ("Wrench", Sentence::of(&t.wrench)),
                     ],
                     t.note.as_str(),

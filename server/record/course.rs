@@ -9,16 +9,17 @@ use std::sync::Arc;
 
 use time::Date;
 
-use super::bench::{BoltingDone, Entry, Facts, Topic};
+use super::bench::{BoltingDone, Entry, Facts, Tightening, Topic};
 use super::face::{FaceOf, FaceSeen, Reading, still_thin};
 use super::gauge::Kind;
 use super::ids::{EntryId, KitNumber, RebuildId, TestId, TestNumber};
 use super::moment::Moment;
 use super::pressure_test::TestResult;
 use super::rebuild::{Move, RebuildState, Rework};
+use super::refusal::FieldError;
 use super::turn::{Left, Queue};
-use super::words::words;
-use crate::calc::quantity::StampedLength;
+use super::words::{capital, words};
+use crate::calc::quantity::{StampedLength, StampedTorque};
 use crate::calc::tighten::sections_in_order;
 
 pub use next::Next;
@@ -251,6 +252,77 @@ impl Course {
         self.all().all(|section| self.tight(section))
     }
 
+    /// The sections that are not tight, in the order they are tightened.
+    pub fn loose(&self) -> Vec<u8> {
+        let all = self.in_order().into_iter();
+        all.filter(|section| !self.tight(*section)).collect()
+    }
+
+    /// The torque the nuts of a section stand at, where it came back from its test only to be tightened
+    /// again: it was tight, its cover stayed closed, and its bolting was not touched since.
+    pub fn stands_at(&self, section: u8) -> Option<StampedTorque> {
+        if self.tight(section) {
+            return None;
+        }
+        let assembled = self.assembled(section)?;
+        let bolting = self.latest(Topic::Bolting, section).map_or(0, |c| c.root);
+        let last = self.latest(Topic::Tightened, section)?;
+        match &last.entry.facts {
+            Facts::Tightened(how) if last.root > assembled.max(bolting) => Some(how.target),
+            _ => None,
+        }
+    }
+
+    /// Whether a section goes round once at this torque, because its nuts stand at it.
+    pub fn once_round(&self, section: Option<u8>, target: StampedTorque) -> bool {
+        section.and_then(|section| self.stands_at(section)) == Some(target)
+    }
+
+    /// Brings the passes that are recorded in line with how the section stands: one round where its nuts
+    /// stand at the torque, else every pass.
+    ///
+    /// # Errors
+    /// One round was made of a section that takes every pass.
+    pub fn settle_round(
+        &self,
+        section: Option<u8>,
+        tightening: &mut Tightening,
+    ) -> Result<(), FieldError> {
+        if self.once_round(section, tightening.target) {
+            tightening.go_round_once();
+        } else if tightening.again {
+            let words = "Since this page was opened its bolting was touched, its cover opened or its torque changed, so one round is not enough: go through every pass from the first";
+            return Err(FieldError::new("finished", words));
+        }
+        Ok(())
+    }
+
+    /// The entries that brought a section to its torque, in order: the one with every pass, and each round
+    /// that was made after it.
+    pub fn tightenings(&self, section: u8) -> Vec<&Entry> {
+        let mut found = Vec::new();
+        for counted in self.counted().into_iter().rev() {
+            let Facts::Tightened(how) = &counted.entry.facts else {
+                continue;
+            };
+            if speaks_of(counted.entry, section) {
+                found.push(counted.entry);
+                if !how.again {
+                    break;
+                }
+            }
+        }
+        found.reverse();
+        found
+    }
+
+    /// The step that brought it back from its test, while nothing moved it on since.
+    pub fn sent_back(&self) -> Option<&Move> {
+        let back =
+            |one: &&Move| one.from == RebuildState::OnTest && one.to == RebuildState::AtTheBench;
+        self.moves.last().filter(back)
+    }
+
     /// How often a face has been skimmed since the part was new.
     pub fn skims(&self, section: u8, face: FaceOf) -> u32 {
         let earlier = self.earlier_cuts.iter();
@@ -313,7 +385,8 @@ impl Course {
         }
         (!against.is_empty()).then(|| {
             format!(
-                "The {face}{} {}",
+                "The {}{} {}",
+                face.named(self.kind),
                 self.of_section(Some(section)),
                 against.join(", and ")
             )
@@ -334,6 +407,24 @@ impl Course {
         match section {
             Some(section) if self.sections > 1 => format!(" of section {section}"),
             _ => String::new(),
+        }
+    }
+
+    /// What an entry is about, its face as it is called on this gauge.
+    pub fn title(&self, entry: &Entry) -> String {
+        match &entry.facts {
+            Facts::Face(reading) => capital(reading.face.named(self.kind)),
+            other => other.title(),
+        }
+    }
+
+    /// Where something is done, behind what it is: ", section 2", ", all sections", or nothing where there is
+    /// only one.
+    pub fn place(&self, section: Option<u8>) -> String {
+        match section {
+            _ if self.sections == 1 => String::new(),
+            Some(section) => format!(", section {section}"),
+            None => ", all sections".to_owned(),
         }
     }
 

@@ -35,6 +35,15 @@ impl FaceOf {
         }
     }
 
+    /// What it is called on a gauge of a kind: where there is a back, the front is named too.
+    pub const fn named(self, kind: Kind) -> &'static str {
+        match (kind, self) {
+            (Kind::Transparent, Self::Chamber) => "chamber recess in front",
+            (Kind::Transparent, Self::Cover) => "cover recess in front",
+            _ => self.shown(),
+        }
+    }
+
     /// Whether the wall between through-bore and recess lies behind this face.
     pub const fn on_chamber(self) -> bool {
         matches!(self, Self::Chamber | Self::ChamberBack)
@@ -79,6 +88,9 @@ pub struct Limits {
 
 /// What is ticked where a wall was read thicker than before, by more than both readings can be off.
 pub const READ_AGAIN: &str = "it was read again, at the right place, in the right unit and with the right instrument, and is so";
+
+/// What stands where something was measured and nobody named what with.
+pub const NO_INSTRUMENT: &str = "no instrument of the register named";
 
 /// What was said of a wall that was read thicker than before, by more than both readings can be off.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -400,6 +412,11 @@ impl Reading {
         }
     }
 
+    /// Whether heights or a gap were read and no instrument was named for them.
+    pub fn read_by_none(&self) -> bool {
+        self.instrument.is_none() && (self.heights.is_some() || self.feeler.is_some())
+    }
+
     /// The reading as pairs of a label and what stands beside it, without the note.
     pub fn told(&self) -> Vec<(&'static str, Sentence)> {
         let verdict = self.verdict();
@@ -445,8 +462,10 @@ impl Reading {
                 Sentence::of(answer),
             ));
         }
-        if let Some(number) = &self.instrument {
-            pairs.push(("Read with", Sentence::of(number)));
+        match &self.instrument {
+            Some(number) => pairs.push(("Read with", Sentence::of(number))),
+            None if self.read_by_none() => pairs.push(("Read with", Sentence::of(NO_INSTRUMENT))),
+            None => {}
         }
         if let Some(judged) = &verdict.wall {
             let kept = if judged.kept { "at least" } else { "less than" };
@@ -457,8 +476,12 @@ impl Reading {
                     .at_least(judged.limit),
             ));
         }
-        if let Some(number) = &self.wall_instrument {
-            pairs.push(("Wall measured with", Sentence::of(number)));
+        match &self.wall_instrument {
+            Some(number) => pairs.push(("Wall measured with", Sentence::of(number))),
+            None if self.wall.is_some() => {
+                pairs.push(("Wall measured with", Sentence::of(NO_INSTRUMENT)));
+            }
+            None => {}
         }
         if let Some((before, reason)) = self.grew() {
             let earlier = Sentence::default()

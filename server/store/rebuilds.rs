@@ -6,8 +6,9 @@ use time::Date;
 
 use super::Result;
 use crate::record::certificate_mark::{Certified, Today};
-use crate::record::pressure_test::TestResult;
+use crate::record::pressure_test::{TestFacts, TestResult};
 use crate::record::rebuild::{Cause, FailureKind, Rebuild, RebuildState, Rework};
+use crate::record::sentence::Sentence;
 use crate::record::{
     CertificateNumber, FailureId, GaugeId, Moment, MoveId, PersonId, RebuildId, TagNumber,
     TestNumber,
@@ -343,6 +344,8 @@ pub async fn count_not_begun(db: &mut SqliteConnection, today: Date, most: i64) 
 /// A pressure test of a rebuild, as its record lists it.
 #[derive(Debug, Clone)]
 pub struct TestLine {
+    /// The row, for its place in time.
+    pub id: i64,
     /// Its number.
     pub number: TestNumber,
     /// The day.
@@ -353,14 +356,43 @@ pub struct TestLine {
     pub person: String,
     /// Who entered it from the sheet on paper.
     pub entered_by: Option<String>,
+    /// When it was recorded.
+    pub at: Moment,
+    /// What it rests on, where that can be read.
+    pub facts: Option<Box<TestFacts>>,
     /// The certificate issued from it, the latest of them.
     pub certificate: Option<Certified>,
+}
+
+impl TestLine {
+    /// Why it came out as it did.
+    pub fn why(&self) -> Option<Sentence> {
+        Some(self.facts.as_ref()?.judged_in_words().1)
+    }
+
+    /// The last pressure that was read, beside what was required.
+    pub fn read_last(&self) -> Option<Sentence> {
+        let facts = self.facts.as_ref()?;
+        let last = facts.readings.last()?;
+        Some(
+            Sentence::default()
+                .figure(last.pressure)
+                .words(format!(" at minute {}; required ", last.after()))
+                .at_least(facts.required)
+                .words(format!(" for at least {} min", facts.hold_required)),
+        )
+    }
+
+    /// What was noted of it, such as where it leaked.
+    pub fn note(&self) -> &str {
+        self.facts.as_ref().map_or("", |facts| facts.note.trim())
+    }
 }
 
 /// The pressure tests of a rebuild, in order.
 pub async fn tests(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<TestLine>> {
     let rows = sqlx::query!(
-        r#"SELECT t.number AS "number: TestNumber", t.tested_on, t.result,
+        r#"SELECT t.id AS "id!: i64", t.number AS "number: TestNumber", t.tested_on, t.result, t.at, t.facts,
              p.name AS "person!: String",
              (SELECT n.name FROM known_as n WHERE t.done_by IS NOT NULL AND n.person_id = t.person_id AND n.since <= t.at AND n.until > t.at)
                AS "entered_by?: String",
@@ -374,11 +406,14 @@ pub async fn tests(db: &mut SqliteConnection, rebuild: RebuildId) -> Result<Vec<
     Ok(rows
         .into_iter()
         .map(|row| TestLine {
+            id: row.id,
             number: row.number,
             tested_on: row.tested_on,
             result: row.result,
             person: row.person,
             entered_by: row.entered_by,
+            at: row.at,
+            facts: serde_json::from_str(&row.facts).ok().map(Box::new),
             certificate: Certified::of(row.certificate, row.standing),
         })
         .collect())

@@ -483,3 +483,44 @@ async fn a_wall_read_before_its_part_was_renewed_is_none_of_the_new_part_though_
         .says("chamber recess, section 1 0.149 in 2 Mar 2026 one reading, no rate known yet");
     bench.is_sound().await;
 }
+
+#[tokio::test]
+async fn who_worked_on_a_stage_and_when_stands_for_each_of_its_sections() {
+    let mut bench = Bench::with(&[("sections", "2")]).await.planned().await;
+    bench.plant.turn_to(datetime!(2026-03-02 17:00 UTC));
+    bench.engineer = bench.plant.engineer().await;
+    bench
+        .engineer
+        .get(PAGE)
+        .await
+        .says("Section 2, to 32 ft·lbf")
+        .says("The sections in the order they are tightened")
+        .says("Required: 1500 psi, held at least 5 min");
+    let by: i64 = {
+        let mut db = bench.plant.store.read().await.unwrap();
+        sqlx::query_scalar("SELECT id FROM person WHERE role = 'engineer'")
+            .fetch_one(&mut *db)
+            .await
+            .unwrap()
+    };
+    let by = by.to_string();
+    let mut fields = up_to("safe-", WHOLE);
+    let strip: Vec<(String, &str)> = WHOLE
+        .iter()
+        .filter(|(name, _)| name.starts_with("strip1-"))
+        .flat_map(|(name, value)| {
+            let second = name.replace("strip1-", "strip2-");
+            [((*name).to_owned(), *value), (second, *value)]
+        })
+        .filter(|(name, _)| name != "strip2-when")
+        .collect();
+    fields.extend(strip.iter().map(|(name, value)| (name.as_str(), *value)));
+    fields.push(("strip1-who", &by));
+    sent(&mut bench, &fields).await.is(StatusCode::SEE_OTHER);
+    let record = bench.its_record().await;
+    for section in [1, 2] {
+        record.says(&format!(
+            "Stripped, section {section} Test reliability engineer, 2 Mar 2026, 08:00; entered from paper by Test reliability engineer, 2 Mar 2026, 17:00"
+        ));
+    }
+}

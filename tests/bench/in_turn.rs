@@ -55,16 +55,16 @@ async fn kits_that_rebuilds_planned_before_take_are_not_in_hand() {
         .get("/bench")
         .await
         .says(waits)
-        .says("kits are in hand");
+        .says("kits are in the storeroom");
     bench.sheet().await.says(waits).says(
-        "4 usable in the storeroom of which 2 are reserved for rebuilds that come before it, 3 needed",
+        "3 kits of SW-K-250R needed: none issued yet, 4 usable in the storeroom of which 2 are reserved for rebuilds that come before it",
     );
     for tag in ["LG-1107B", "LG-1107C"] {
         bench
             .technician
             .get(&format!("/bench/{tag}"))
             .await
-            .says("kits are in hand");
+            .says("kits are in the storeroom");
     }
     bench
         .press("ready")
@@ -84,7 +84,7 @@ async fn of_rebuilds_planned_for_one_day_the_one_planned_last_is_short() {
     let short = "kits: 2 of 3 SW-K-250R in hand, 6 are reserved for rebuilds that come before it";
     let b = "/bench/LG-1107B";
     bench.technician.get(b).await.says(short);
-    bench.sheet().await.says("kits are in hand");
+    bench.sheet().await.says("kits are in the storeroom");
     // Who has taken its kits waits for none, and nothing more is reserved for it.
     send(
         &mut bench.technician,
@@ -99,8 +99,8 @@ async fn of_rebuilds_planned_for_one_day_the_one_planned_last_is_short() {
         .technician
         .get(SHEET)
         .await
-        .says("Kits: 3 issued")
-        .says("kits are in hand");
+        .says("3 kits of SW-K-250R needed: 3 issued")
+        .says("kits are issued");
     bench.is_sound().await;
 }
 

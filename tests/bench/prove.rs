@@ -74,12 +74,20 @@ async fn the_server_s_clock_decides_how_long_it_was_held() {
     technician
         .get(SHEET)
         .await
-        .says("1500 psi , held for at least 5 min")
+        .says("Pump to 1500 psi , hold for at least 5 min")
         .says("Required test pressure");
     sends(&mut technician, "hold", BEGIN)
         .await
         .is(StatusCode::SEE_OTHER);
-    technician.get(SHEET).await.says("0 of 5 min held");
+    let page = technician.get(SHEET).await;
+    page.says("0 of 5 min held");
+    // To keep a reading is what is done now; and of one reading nothing is drawn.
+    assert!(page.text.contains("<button data-hold-reads"));
+    assert!(
+        page.text
+            .contains("<button class=\"quiet\" data-hold-ends>")
+    );
+    assert!(!page.text.contains("class=\"hold-chart\""));
     plant.turn_to(datetime!(2026-03-02 09:02:30 UTC));
     let read = but(END, &[("pressure", "1507"), ("leak", "")]);
     sends(&mut technician, "hold-reading", &read)
@@ -100,7 +108,15 @@ async fn the_server_s_clock_decides_how_long_it_was_held() {
     short.is(StatusCode::UNPROCESSABLE_ENTITY);
     short.says("The hold lasted 2 min and has to last at least 5 min");
     plant.turn_to(datetime!(2026-03-02 09:05:00 UTC));
-    technician.get(SHEET).await.says("5 min held");
+    let page = technician.get(SHEET).await;
+    page.says("5 min held")
+        .says("On test: held long enough, look at every joint");
+    assert!(
+        page.text
+            .contains("<button class=\"quiet\" data-hold-reads")
+    );
+    assert!(page.text.contains("<button data-hold-ends>"));
+    assert!(page.text.contains("class=\"hold-chart\""));
     sends(&mut technician, "prove", END)
         .await
         .is(StatusCode::SEE_OTHER);
@@ -133,7 +149,14 @@ async fn a_leak_fails_at_once_and_leads_back_to_a_named_step() {
         .get(SHEET)
         .await
         .says("Failed its test: back to the bench")
+        .says("A weep or drop was seen; any visible leak fails the test. Last read: 1510 psi at minute 0; required 1500 psi for at least 5 min.")
         .says("To be done again");
+    // What was noted is proposed as the reason, on the page of its own too.
+    for page in [SHEET, "/bench/LG-1107A/back"] {
+        let page = technician.get(page).await;
+        let proposed = page.text.contains(">section 2, lower end</textarea>");
+        assert!(proposed, "{}", page.text);
+    }
     sound(&plant).await;
 }
 
@@ -284,7 +307,7 @@ async fn the_required_pressure_is_never_rounded_below_itself_and_readings_stand_
     let mut technician = plant.technician().await;
     technician.reads("si").await;
     let page = technician.get(SHEET).await;
-    page.says("1500 psi (103.5 bar), held for at least 5 min")
+    page.says("Pump to 1500 psi (103.5 bar), hold for at least 5 min")
         .says("0 to 3000 psi (0 to 206.8 bar)");
     assert!(page.text.contains("<option value=\"bar\" selected>"));
     sends(&mut technician, "hold", BEGIN)
@@ -311,7 +334,7 @@ async fn a_gauge_is_refused_for_the_same_required_pressure_as_the_page_asks_for(
     technician
         .get(SHEET)
         .await
-        .says("1500 psi (103.5 bar), held for at least 5 min")
+        .says("Pump to 1500 psi (103.5 bar), hold for at least 5 min")
         .says("PG-40 reads to 2000 psi, too low for 1500 psi")
         .does_not_say("103.4 bar");
 }
@@ -626,7 +649,7 @@ async fn a_hold_is_judged_by_the_test_plan_it_began_with_and_the_next_one_by_the
     technician
         .get(SHEET)
         .await
-        .says("1500 psi , held for at least 5 min")
+        .says("Hold 1500 psi for at least 5 min")
         .says("Since it began, the rule of this gauge asks for 1600 psi, held for at least 5 min; this hold is judged by what it began with")
         .says("Since it began, how a drop of pressure is judged was changed by the rule of this gauge; this hold is judged by what it began with");
     sends(&mut technician, "hold", BEGIN)

@@ -1,5 +1,5 @@
-//! What the sheet says was recorded: the last of it at the top of the next step, and the kits that were
-//! issued and given back in their place among the entries.
+//! What the sheet says was recorded: the last of it at the top of the next step; and in their place among
+//! the entries the kits that were issued and given back, the steps from state to state and the tests.
 
 use axum::http::StatusCode;
 use time::macros::datetime;
@@ -113,4 +113,58 @@ async fn a_test_of_whose_tester_no_name_was_kept_is_a_test_nevertheless() {
         .await
         .says("Passed its test: return it")
         .says("Pressure test TW-T-1, passed . somebody whose name was not kept");
+}
+
+#[tokio::test]
+async fn the_first_pass_of_a_section_says_what_was_recorded_last_and_no_other() {
+    let mut bench = Bench::new().await.assembled().await;
+    let pass = |n: u8| format!("{SHEET}/tightened?section=1&wrench=TW-07&pass={n}");
+    bench
+        .technician
+        .get(&pass(1))
+        .await
+        .says("Last recorded: Assembled");
+    bench
+        .technician
+        .get(&pass(2))
+        .await
+        .does_not_say("Last recorded");
+}
+
+#[tokio::test]
+async fn steps_from_state_to_state_and_tests_stand_in_their_place() {
+    let mut bench = Bench::new().await.on_test().await;
+    bench.tested("failed").await;
+    let back = [("rework", "tighten"), ("reason", "weep at nut 4")];
+    bench.go("back", &back).await.is(StatusCode::SEE_OTHER);
+    bench.record("tightened", &[("wrench", "TW-07")]).await;
+    let order = [
+        "Tightened again",
+        "Back to the bench",
+        "weep at nut 4; to be done again: tightened again; the cover stays closed",
+        "Pressure test TW-T-1 , failed",
+        "Sent to its test",
+        "Tightened",
+        "Assembled",
+        "1 kit issued",
+        "Bolting checked",
+        "Made safe",
+        "To the bench",
+    ];
+    in_order(&so_far(&mut bench).await, &order);
+    // The record tells the same from the beginning.
+    let page = bench.its_record().await;
+    let words = plain(&page.text);
+    let (_, done) = words.split_once("What was done").expect("the story");
+    let forwards = [
+        "To the bench",
+        "Made safe",
+        "1 kit issued , SW-K-250R , lot A-101",
+        "Assembled",
+        "Sent to its test",
+        "Pressure test TW-T-1 : failed",
+        "Back to the bench",
+        "Tightened again",
+    ];
+    in_order(done, &forwards);
 }

@@ -347,7 +347,10 @@ mod face {
             .says("Skim planned 0.005 in, which leaves 0.103 in")
             .says("Result not accepted: skimmed, then measured again");
         // Planning it does not make the face good.
-        bench.sheet().await.says("Inspect the chamber recess");
+        bench
+            .sheet()
+            .await
+            .says("Skim, then measure again: chamber recess");
         bench
             .send("assembled", ASSEMBLED)
             .await
@@ -435,4 +438,41 @@ mod face {
             .says("With the instrument’s uncertainty")
             .says("read twice, the same both times");
     }
+}
+
+#[tokio::test]
+async fn a_face_measured_with_nothing_of_the_register_says_so() {
+    let mut bench = Bench::new().await.stripped().await;
+    bench.record("bolting", &[("done", "renewed")]).await;
+    let face = [
+        ("section", "1"),
+        ("face", "chamber"),
+        ("seen_as", "clean"),
+        ("feeler", "0.0015"),
+        ("feeler_unit", "[in_i]"),
+    ];
+    bench.record("face", &face).await;
+    let words = "Read with no instrument of the register named";
+    bench.sheet().await.says(words);
+    bench.its_record().await.says(words);
+}
+
+#[tokio::test]
+async fn the_front_faces_of_a_transparent_gauge_are_named_and_a_cover_is_asked_for_no_wall() {
+    let changes = [("sections", "1"), ("kind", "transparent"), ("kit", "2")];
+    let mut bench = Bench::with(&changes).await.started().await;
+    let face = |face: &str| format!("{SHEET}/face?section=1&face={face}");
+    bench
+        .technician
+        .get(&face("chamber"))
+        .await
+        .says("Inspect the chamber recess in front")
+        .says("at least 0.100 in of wall")
+        .says("cover recess at the back");
+    bench
+        .technician
+        .get(&face("cover"))
+        .await
+        .says("Inspect the cover recess in front")
+        .does_not_say("of wall");
 }

@@ -85,7 +85,7 @@ async fn a_photograph_or_remark_of_a_returned_rebuild_is_not_put_into_the_next_o
             .does_not_say("leak path, lower end")
             .does_not_say("The drain valve is stiff.");
     }
-    bench.sheet().await.says("Nothing yet.");
+    bench.sheet().await.says("Recorded so far To the bench");
     // What is entered for the open one is taken.
     for step in ["photo", "remark"] {
         let form = Waiting::of(&mut bench, step).await;
@@ -146,7 +146,7 @@ async fn every_button_of_a_returned_rebuild_leaves_the_next_one_alone() {
             .is(StatusCode::CONFLICT)
             .says(RETURNED_MEANWHILE);
     }
-    bench.sheet().await.says("Nothing yet.");
+    bench.sheet().await.says("Recorded so far To the bench");
     bench.is_sound().await;
 }
 
@@ -180,7 +180,7 @@ async fn a_form_of_an_older_page_goes_to_the_open_rebuild_and_one_of_no_rebuild_
         form.rebuild = rebuild.to_owned();
         form.remark(&mut bench).await.is(status);
     }
-    bench.sheet().await.says("Nothing yet.");
+    bench.sheet().await.says("Recorded so far To the bench");
     form.rebuild = String::new();
     form.remark(&mut bench).await.is(StatusCode::SEE_OTHER);
     bench.sheet().await.says("The drain valve is stiff.");

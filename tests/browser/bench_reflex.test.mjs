@@ -58,7 +58,7 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     await person.reads('Not recorded yet');
     await sheet.press('Record this face');
     await person.reads('The chamber recess of section 1 is 0.004 in out of flat, more than the limit of 0.002 in.');
-    await person.reads(/^Inspect the chamber/i);
+    await person.reads('Skim or renew, then measure again: chamber recess of section 1');
 
     // Skimmed too deep: the wall that is left is below the plant's limit.
     await sheet.choose('As seen', /skimmed/);
@@ -66,7 +66,7 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     await person.fill({ 'Wall, at its thinnest': '0.090', 'Measured with': 'CA-03' });
     await sheet.press('Record this face');
     await person.reads('has 0.090 in of wall left, less than the limit of 0.100 in: no skim brings it back, renew the part');
-    await person.reads(/^Inspect the chamber/i);
+    await person.reads('Renew the part: chamber recess of section 1');
 
     // The chamber is renewed, and that face is sound.
     await sheet.choose('As seen', /renewed|new/);
@@ -108,21 +108,21 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     for (const torque of sheet.torques.slice(0, 2)) await sheet.turn(torque);
     // A reload and a closed page go on where they were; a step back and forth does too.
     await person.page.reload();
-    await person.reads('Tighten, pass 3 of 6');
+    await person.reads('Tighten section 2, pass 3 of 6');
     await person.page.close();
     person.page = await person.context.newPage();
     await sheet.open();
     await person.follow('Go on at pass 3 of 6 with TW-07');
-    await person.reads('Tighten, pass 3 of 6');
+    await person.reads('Tighten section 2, pass 3 of 6');
     await person.page.getByRole('link', { name: 'One step back', exact: true }).click();
-    await person.page.getByRole('heading', { name: 'Tighten, pass 2 of 6' }).waitFor();
+    await person.page.getByRole('heading', { name: 'Tighten section 2, pass 2 of 6' }).waitFor();
     // Nut by nut: twelve nuts, and the last one ends the pass.
     await person.page.getByRole('link', { name: 'Nut by nut', exact: true }).click();
     for (let nut = 1; nut <= 12; nut += 1) {
       await person.page.waitForTimeout(650);
       await person.page.getByRole('link', { name: `Nut ${nut} at 10 ft·lbf`, exact: true }).click();
     }
-    await person.page.getByRole('heading', { name: 'Tighten, pass 3 of 6' }).waitFor();
+    await person.page.getByRole('heading', { name: 'Tighten section 2, pass 3 of 6' }).waitFor();
     await person.page.getByRole('link', { name: 'All nuts of a pass at once', exact: true }).click();
     await person.page.waitForTimeout(650);
     for (const torque of sheet.torques.slice(2, -1)) await sheet.turn(torque);
@@ -164,15 +164,17 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     const reason = person.page.getByLabel(/^Why/).first();
     await reason.fill('weep at nut 4 of section 2');
     await sheet.press(/back to the bench/i);
-    await person.reads(/^Tighten/);
+    await person.reads('Tighten section 2 of 4 again');
+    await person.reads('Sent back from its test: weep at nut 4 of section 2');
   });
 
   step('tightened again and held long enough it is proved, through a restart of the server', async () => {
     const { person } = sheet;
     await sheet.choose('Torque wrench', 'TW-07');
-    await person.press('Begin with the first pass');
-    for (const torque of sheet.torques.slice(0, -1)) await sheet.turn(torque);
-    await sheet.press(/^All nuts at .* is tight$/);
+    // Its nuts stand at the torque: no pass below it is made.
+    await person.press('Begin the round');
+    await person.reads('Tighten section 2 again, once round');
+    await sheet.press(/^All nuts at 32 ft·lbf.* is tight$/);
     await sheet.sendToTest();
     await sheet.beginHold();
     await bench.plant.kill();

@@ -15,7 +15,7 @@ use time::macros::datetime;
 
 use super::world::{
     FORM, PASSED, certified, inspected, opened_again, plant, plant_with, rebuilt, rebuilt_to,
-    signs, sound, tested, with,
+    signs, sound, tested, tightened_again, with,
 };
 use crate::gauges::edit::NAMEPLATE;
 use crate::papers::ask;
@@ -337,6 +337,48 @@ async fn a_wall_that_grew_stays_among_the_deviations_when_its_face_is_read_once_
         record.deviations
     );
     sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_section_that_was_tightened_again_says_its_passes_and_that_it_came_back() {
+    let plant = plant().await;
+    let id = rebuilt(&plant).await;
+    tightened_again(&plant, id).await;
+    let number = certified(&plant).await;
+    let (record, _, _) = kept(&plant, &number).await;
+    assert_eq!(
+        record.deviations,
+        [
+            "Section 2 was tightened in passes of 5, 10, 15, 20, 25, 32 ft·lbf with TW-07, came back from its test with its cover closed and was tightened again, once round.",
+        ]
+    );
+    let passes: Vec<(Option<&str>, usize)> = record
+        .tightening
+        .iter()
+        .map(|how| (how.place.as_deref(), how.passes.len()))
+        .collect();
+    assert_eq!(
+        passes,
+        [(Some("sections 1, 3 and 4"), 6), (Some("section 2"), 1)]
+    );
+    sound(&plant).await;
+}
+
+#[tokio::test]
+async fn a_face_measured_with_no_instrument_of_the_register_stands_among_the_deviations() {
+    let plant = plant().await;
+    let id = rebuilt(&plant).await;
+    let Facts::Face(mut face) = inspected(2, FaceOf::Cover) else {
+        panic!("a face");
+    };
+    face.instrument = None;
+    opened_again(&plant, id, Facts::Face(face)).await;
+    let number = certified(&plant).await;
+    let (record, _, _) = kept(&plant, &number).await;
+    assert_eq!(
+        record.deviations,
+        ["Measured with no instrument of the register named: section 2, cover recess."]
+    );
 }
 
 #[tokio::test]

@@ -297,6 +297,7 @@ pub fn tightened(target: &str, from: Option<&str>) -> Facts {
         target: Stamped::new(number(target), TorqueUnit::FootPound),
         target_from: from.map(str::to_owned),
         passes: ["5", "10", "15", "20", "25", target].map(number).to_vec(),
+        again: false,
         finished: Vec::new(),
         wrench: "TW-07".parse().expect("a number"),
         note: String::new(),
@@ -402,6 +403,21 @@ pub async fn opened_again(plant: &Plant, id: RebuildId, read: Facts) {
         note: String::new(),
     };
     entered(plant, id, Some(2), assembled).await;
+    entered(plant, id, Some(2), tightened("32", None)).await;
+    let mut deed = plant.deed_of(Role::Technician).await;
+    let seen = seen(&mut deed, id).await;
+    rebuilds::send_to_test(&mut deed, seen)
+        .await
+        .expect("sent to its test");
+    done(deed).await;
+    plant.clock.set(now);
+}
+
+/// Section 2 of a gauge on test only tightened again a quarter of an hour ago, and sent back to its test.
+pub async fn tightened_again(plant: &Plant, id: RebuildId) {
+    let now = plant.clock.now();
+    plant.clock.set(now.plus(-time::Duration::minutes(15)));
+    taken_back(plant, id).await;
     entered(plant, id, Some(2), tightened("32", None)).await;
     let mut deed = plant.deed_of(Role::Technician).await;
     let seen = seen(&mut deed, id).await;

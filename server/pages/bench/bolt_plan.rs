@@ -59,6 +59,8 @@ pub struct BoltPlan {
     pub title: String,
     /// The same order in words.
     pub words: Vec<String>,
+    /// In which order they are numbered.
+    pub numbered: &'static str,
 }
 
 const STEP: u32 = 110;
@@ -123,6 +125,10 @@ impl BoltPlan {
             nuts,
             bars,
             words,
+            numbered: match which {
+                Order::Tightening => "Numbered in the order of tightening.",
+                Order::Loosening => "Numbered in the order of loosening.",
+            },
         })
     }
 

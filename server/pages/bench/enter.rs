@@ -6,7 +6,8 @@ use axum::extract::{Path, State};
 use serde::de::DeserializeOwned;
 use sqlx::SqliteConnection;
 
-use super::enter_parts::{Blocks, Input, prefix};
+use super::enter_parts::{Blocks, Input};
+use super::enter_titles::{prefix, stage};
 use super::job::{self, Job};
 use super::step::Step;
 use super::{assembled, bolting, face, kits, made_safe, moves, stripped, tightened};
@@ -43,6 +44,11 @@ struct Page {
 impl Page {
     fn tag(&self) -> &crate::record::TagNumber {
         &self.job.gauge.particulars.tag
+    }
+
+    /// Whether the sections of a stage stand in an order of their own.
+    fn in_order(&self, begins: &str) -> bool {
+        begins == stage(Part::Tighten(1)) && self.job.course.loose().len() > 1
     }
 }
 
@@ -82,7 +88,7 @@ pub async fn enter(
     let done = match read(&posted.form, &job, &chrome) {
         Ok((parts, lines)) => entered(&chrome, &posted, &job, &lines)
             .await
-            .map_err(|stopped| beside(stopped, &parts)),
+            .map_err(|stopped| beside(stopped, &parts, &job.course.open_parts())),
         Err(errors) => Err(Ok(errors)),
     };
     match done {
@@ -121,19 +127,23 @@ async fn entered(
 }
 
 /// A refusal beside the field of the part it belongs to.
-fn beside(stopped: Stopped, parts: &[Part]) -> Result<Errors, PageError> {
+fn beside(stopped: Stopped, parts: &[Part], open: &[Part]) -> Result<Errors, PageError> {
     let errors = form::refused(stopped.error)?;
     Ok(match stopped.at.and_then(|at| parts.get(at)) {
-        Some(part) => under(&errors, *part),
+        Some(part) => under(&errors, *part, open),
         None => errors,
     })
 }
 
 /// Messages of a part by the names its fields have on this page; what belongs to no field stands at
-/// the part's own head.
-fn under(errors: &Errors, part: Part) -> Errors {
+/// the part's own head, who and when at that of its stage.
+fn under(errors: &Errors, part: Part, open: &[Part]) -> Errors {
     let mut all = Errors::none();
     for error in errors.all() {
+        let part = match error.field.as_str() {
+            "who" | "when" => begins(open, part),
+            _ => part,
+        };
         let name = if matches!(error.field.as_str(), "" | "section" | "face") {
             "part"
         } else {
@@ -208,27 +218,39 @@ fn read(typed: &Typed, job: &Job, chrome: &Chrome) -> Result<(Vec<Part>, Vec<Lin
     head.text("stands_reason", value(typed, "stands_reason"), 400);
     let (mut parts, mut lines) = (Vec::new(), Vec::new());
     let mut before = whole;
-    for part in job.course.open_parts() {
+    let open = job.course.open_parts();
+    // Who and when are asked at the head of a stage. A stage that names nobody was worked on by whoever is
+    // named above; one that names no time when the part before it was.
+    let mut stage_of: Option<(Part, Option<PersonId>)> = None;
+    for part in open.iter().copied() {
         if !written(typed, part) {
             continue;
         }
+        let first = begins(&open, part);
         let mut own = Reader::new();
-        // A part that names nobody and no time was done by whom and when the part before it was.
-        let by = match value(typed, &format!("{}who", prefix(part))) {
-            "" => by,
-            id => own.take(
-                "who",
-                id.parse().map(PersonId).map_err(|_| "Choose who did it"),
-            ),
+        let worker = match stage_of {
+            Some((begun, worker)) if begun == first => worker,
+            _ => {
+                let told = |field: &str| value(typed, &format!("{}{field}", prefix(first)));
+                let worker = match told("who") {
+                    "" => by,
+                    id => own.take(
+                        "who",
+                        id.parse().map(PersonId).map_err(|_| "Choose who did it"),
+                    ),
+                };
+                let at = match told("when").trim() {
+                    "" => before,
+                    text => when(&mut own, chrome, text, before.or(whole)),
+                };
+                before = at.or(before);
+                stage_of = Some((first, worker));
+                worker
+            }
         };
-        let at = match value(typed, &format!("{}when", prefix(part))).trim() {
-            "" => before,
-            text => when(&mut own, chrome, text, before.or(whole)),
-        };
-        before = at.or(before);
         let read = own
             .finish(Some(()))
-            .and_then(|()| line(typed, part, (job, chrome), by.zip(at)));
+            .and_then(|()| line(typed, part, (job, chrome), worker.zip(before)));
         match read {
             Ok(Some(line)) => {
                 parts.push(part);
@@ -236,7 +258,7 @@ fn read(typed: &Typed, job: &Job, chrome: &Chrome) -> Result<(Vec<Part>, Vec<Lin
             }
             Ok(None) => {}
             Err(wrong) => {
-                for error in under(&wrong, part).all() {
+                for error in under(&wrong, part, &open).all() {
                     errors.add(error.field.clone(), error.message.clone());
                 }
             }
@@ -254,6 +276,13 @@ fn read(typed: &Typed, job: &Job, chrome: &Chrome) -> Result<(Vec<Part>, Vec<Lin
     } else {
         Ok((parts, lines))
     }
+}
+
+/// The part at whose head it is asked who worked on a part and when: the first open one of its stage.
+fn begins(open: &[Part], part: Part) -> Part {
+    let mut all = open.iter().copied();
+    all.find(|other| stage(*other) == stage(part))
+        .unwrap_or(part)
 }
 
 /// A day and a time of it.

@@ -4,10 +4,13 @@
 use sqlx::SqliteConnection;
 
 use super::enter::Typed;
+use super::enter_titles::{prefix, stage, title};
 use super::job::Job;
 use super::kits::Offer;
 use super::step::{Options, words};
-use crate::calc::quantity::{LengthUnit, PressureUnit, TemperatureUnit, TorqueUnit, Unit};
+use crate::calc::quantity::{
+    LengthUnit, PressureUnit, StampedPressure, TemperatureUnit, TorqueUnit, Unit,
+};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::Errors;
 use crate::pages::show;
@@ -63,6 +66,8 @@ pub struct Block {
     pub title: String,
     /// The stage of the sheet it begins, where it begins one.
     pub stage: Option<&'static str>,
+    /// Who worked on that stage and when, where it begins one.
+    pub worked: Vec<Field>,
     /// Its fields.
     pub fields: Vec<Field>,
 }
@@ -76,35 +81,6 @@ pub struct Blocks {
     pub parts: Vec<Block>,
 }
 
-/// What the names of a part's fields begin with.
-pub fn prefix(part: Part) -> String {
-    let place = |s: Option<u8>| s.map_or_else(|| "all".to_owned(), |s| s.to_string());
-    match part {
-        Part::MadeSafe => "safe-".to_owned(),
-        Part::Strip(s) => format!("strip{s}-"),
-        Part::Bolting(s) => format!("bolting{}-", place(s)),
-        Part::Face(s, face) => format!("face{s}-{}-", face.word()),
-        Part::Kits(_) => "kits-".to_owned(),
-        Part::Assemble(s) => format!("assembled{}-", place(s)),
-        Part::Tighten(s) => format!("tight{s}-"),
-        Part::Prove => "test-".to_owned(),
-        Part::Return => "return-".to_owned(),
-    }
-}
-
-/// The stage of the sheet a part belongs to.
-const fn stage(part: Part) -> &'static str {
-    match part {
-        Part::MadeSafe => "1 Made safe",
-        Part::Strip(_) => "2 Stripped",
-        Part::Bolting(_) | Part::Face(..) => "3 Inspected",
-        Part::Kits(_) | Part::Assemble(_) => "4 Assembled",
-        Part::Tighten(_) => "5 Tightened",
-        Part::Prove => "6 Proved",
-        Part::Return => "7 Returned",
-    }
-}
-
 /// What the choices are made from.
 struct Known {
     people: Options,
@@ -114,7 +90,7 @@ struct Known {
     pressure_unit: PressureUnit,
     temperature_unit: TemperatureUnit,
     reads: Reads,
-    minutes: Option<u32>,
+    required: Option<(StampedPressure, u32)>,
 }
 
 impl Blocks {
@@ -141,7 +117,7 @@ impl Blocks {
             text(
                 "at",
                 "From what time",
-                "Such as 07:30, when it was made safe",
+                "Such as 07:30, when the first of these parts was done",
             ),
         ];
         // Who else types a sheet types it for the one who did the work.
@@ -178,17 +154,21 @@ impl Blocks {
                 let at = after.map_or(fields.len(), |at| at + 1);
                 fields.splice(at..at, read_again());
             }
+            let mut worked = Vec::new();
             if begins != last {
                 let mut who = choice("who", "Who, if somebody else", known.people.clone());
                 who.input = Input::Choice(with_none(known.people.clone(), "as above"));
+                who.hint = "For every part of this stage".to_owned();
                 let hint = "Such as 09:40, or with its day; empty: as above";
-                fields.extend([who, text("when", "When", hint)]);
+                worked.extend([who, text("when", "When", hint)]);
             }
-            fill(&mut fields, &prefix(part), typed);
+            fill(&mut worked, &begins_with, typed);
+            fill(&mut fields, &begins_with, typed);
             parts.push(Block {
-                name: format!("{}part", prefix(part)),
+                name: format!("{begins_with}part"),
                 title: title(part, job),
                 stage: (begins != last).then_some(begins),
+                worked,
                 fields,
             });
             last = begins;
@@ -213,26 +193,6 @@ fn fill(fields: &mut [Field], prefix: &str, typed: &Typed) {
         {
             *unit = chosen;
         }
-    }
-}
-
-fn title(part: Part, job: &Job) -> String {
-    let course = &job.course;
-    let of = |s: Option<u8>| match s {
-        Some(s) if course.sections > 1 => format!("Section {s}"),
-        _ if course.sections > 1 => "Every section".to_owned(),
-        _ => "The gauge".to_owned(),
-    };
-    match part {
-        Part::MadeSafe => "Before anything was loosened".to_owned(),
-        Part::Strip(s) | Part::Tighten(s) => of(Some(s)),
-        Part::Bolting(s) => format!("{}: bolting", of(s)),
-        Part::Face(s, face) => format!("{}: {face}", of(Some(s))),
-        Part::Kits(1) => "Kits: 1 was needed".to_owned(),
-        Part::Kits(n) => format!("Kits: {n} were needed"),
-        Part::Assemble(s) => of(s),
-        Part::Prove => "Pressure test".to_owned(),
-        Part::Return => "Back in service".to_owned(),
     }
 }
 
@@ -336,7 +296,7 @@ async fn known(db: &mut SqliteConnection, chrome: &Chrome, job: &Job) -> store::
         temperature_unit: (job.gauge.particulars.rating_temperature)
             .map_or(TemperatureUnit::Celsius, |stamped| stamped.unit),
         reads: chrome.reads(),
-        minutes: asked.map(|a| a.hold_minutes),
+        required: asked.map(|a| (a.required, a.hold_minutes)),
     })
 }
 
@@ -559,9 +519,13 @@ fn tested(known: &Known) -> Vec<Field> {
         unit.ucum().clone_into(&mut degrees.value);
         list.extend([pressure, degrees]);
     };
-    let held = known.minutes.map_or_else(String::new, |minutes| {
-        format!("A line each: minute, pressure, temperature; held at least {minutes} min")
-    });
+    let lines = "A line each: minute, pressure, temperature, such as 0 1510 18.5";
+    let held = known
+        .required
+        .map_or_else(String::new, |(pressure, minutes)| {
+            let pressure = known.reads.at_least(&pressure);
+            format!("{lines}. Required: {pressure}, held at least {minutes} min")
+        });
     let mut list = vec![
         choice(
             "medium",

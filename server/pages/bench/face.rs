@@ -118,13 +118,18 @@ impl View {
         kinds.iter().all(|kind| !self.has.contains(kind))
     }
 
-    /// What the plant has nothing of to read flatness with, way by way.
-    pub fn lacking(&self) -> Vec<String> {
-        [InstrumentKind::GAP, InstrumentKind::HEIGHTS]
-            .into_iter()
-            .filter(|kinds| self.lacks(kinds))
-            .map(InstrumentKind::any_of)
-            .collect()
+    fn lacking(&self, kinds: &[InstrumentKind]) -> Option<String> {
+        self.lacks(kinds).then(|| InstrumentKind::any_of(kinds))
+    }
+
+    /// What the plant has nothing of to read a gap under the straightedge with.
+    pub fn lacks_gap(&self) -> Option<String> {
+        self.lacking(InstrumentKind::GAP)
+    }
+
+    /// What the plant has nothing of to read heights with.
+    pub fn lacks_heights(&self) -> Option<String> {
+        self.lacking(InstrumentKind::HEIGHTS)
     }
 
     /// Whether the plant has nothing to measure a wall with.
@@ -405,7 +410,12 @@ fn view(
     View {
         faces: FaceOf::of(job.course.kind)
             .iter()
-            .map(|face| (face.word().to_owned(), face.shown().to_owned()))
+            .map(|face| {
+                (
+                    face.word().to_owned(),
+                    face.named(job.course.kind).to_owned(),
+                )
+            })
             .collect(),
         instruments: offered(instruments, flat, chrome),
         wall_instruments: offered(instruments, InstrumentKind::WALL, chrome),

@@ -15,6 +15,7 @@ use crate::store;
 use crate::store::bench::KitLine;
 use crate::store::hand_overs::HandOver;
 use crate::store::photos::Photo;
+use crate::store::rebuilds::TestLine;
 
 /// A gauge with its open rebuild.
 #[derive(Debug, Clone)]
@@ -29,6 +30,8 @@ pub struct Job {
     pub re_torque_days: Option<u16>,
     /// What was issued to it and given back, in order.
     pub kits: Vec<KitLine>,
+    /// Its pressure tests, in order.
+    pub tests: Vec<TestLine>,
     /// What was photographed.
     pub photos: Vec<Photo>,
     /// Who handed it to whom.
@@ -38,6 +41,12 @@ pub struct Job {
 }
 
 impl Job {
+    /// The test made since it last went on test, if there is one.
+    pub fn test_since(&self) -> Option<&TestLine> {
+        let since = self.course.test_since()?;
+        self.tests.iter().find(|one| one.number == since.number)
+    }
+
     /// The rebuild as this page saw it.
     pub fn seen(&self, version: i64) -> Seen {
         Seen {
@@ -65,6 +74,7 @@ pub async fn find(db: &mut SqliteConnection, tag: &str) -> Result<(Gauge, Option
     let job = Job {
         re_torque_days: class.and_then(|class| class.re_torque_days),
         kits: store::bench::kit_lines(db, rebuild.id).await?,
+        tests: store::rebuilds::tests(db, rebuild.id).await?,
         photos: store::photos::of_rebuild(db, rebuild.id).await?,
         hand_overs: store::hand_overs::of_rebuild(db, rebuild.id).await?,
         worn: store::wear::of_gauges(db, &[gauge.id])

@@ -13,8 +13,10 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
 use crate::record::bench::BackInService;
+use crate::record::pressure_test::TestResult;
 use crate::record::rebuild::Rework;
 use crate::record::refusal::unticked;
+use crate::store::rebuilds::TestLine;
 
 /// A button that needs nothing typed.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -33,7 +35,22 @@ pub struct Back {
     pub(super) section: String,
 }
 
+/// The longest reason that is kept.
+const LONGEST_REASON: usize = 400;
+
 impl Back {
+    /// The form with what was noted of the test that failed, to be put right where that says too little.
+    pub fn proposed(job: &Job) -> Self {
+        let failed = job
+            .test_since()
+            .filter(|test| test.result == TestResult::Failed);
+        let note = failed.map_or("", TestLine::note);
+        Self {
+            reason: note.chars().take(LONGEST_REASON).collect(),
+            ..Self::default()
+        }
+    }
+
     /// What may have to be done again; after a test something has to be.
     pub fn reworks(&self, job: &Job) -> Options {
         let all = words(Rework::ALL, Rework::word, Rework::shown);
@@ -49,7 +66,7 @@ impl Back {
         let reason = read.needed(
             "reason",
             &self.reason,
-            400,
+            LONGEST_REASON,
             "Say why in a few words, such as where it leaked",
         );
         let section = super::step::section(&mut read, job, &self.section, true);
@@ -204,7 +221,10 @@ async fn refused(
 
 /// The form to take a gauge back to the bench.
 pub async fn back_form(State(app): State<App>, chrome: Chrome, Path(tag): Path<String>) -> Answer {
-    shown(&app, chrome, &tag, Form::TakeBack(Back::default())).await
+    shown(&app, chrome, &tag, |job| {
+        Form::TakeBack(Back::proposed(job))
+    })
+    .await
 }
 
 /// Takes the gauge back to the bench.
@@ -272,7 +292,7 @@ pub async fn abandon_form(
     chrome: Chrome,
     Path(tag): Path<String>,
 ) -> Answer {
-    shown(&app, chrome, &tag, Form::Abandon(Abandon::default())).await
+    shown(&app, chrome, &tag, |_| Form::Abandon(Abandon::default())).await
 }
 
 /// Abandons the rebuild.
@@ -304,11 +324,12 @@ pub async fn abandon(
     }
 }
 
-async fn shown(app: &App, chrome: Chrome, tag: &str, form: Form) -> Answer {
+async fn shown(app: &App, chrome: Chrome, tag: &str, form: impl Fn(&Job) -> Form) -> Answer {
     let mut db = app.store().read().await?;
     let (_, Some(job)) = job::find(&mut db, tag).await? else {
         return Ok(see_other(&address::bench(tag)));
     };
+    let form = form(&job);
     answer::page(&Page::new(
         chrome,
         job,

@@ -113,7 +113,7 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
         ),
         layout: layout(job),
         sections: job.course.sections,
-        remarks: [&assumed(job), &job.rebuild.note, &p.note]
+        remarks: [&assumed(job), &again(job), &job.rebuild.note, &p.note]
             .into_iter()
             .filter(|note| !note.is_empty())
             .cloned()
@@ -135,7 +135,7 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
         re_torque_days: job.re_torque_days,
         faces: FaceOf::of(job.course.kind)
             .iter()
-            .map(ToString::to_string)
+            .map(|face| face.named(job.course.kind).to_owned())
             .collect(),
         limits: format!(
             "flat within {}, at least {} of wall, at most {} skims.",
@@ -200,6 +200,25 @@ fn assumed(job: &Job) -> String {
     } else {
         String::new()
     }
+}
+
+/// Which sections are only tightened again, once round; nothing where none is.
+fn again(job: &Job) -> String {
+    let Some(torque) = job.gauge.particulars.torque else {
+        return String::new();
+    };
+    let all = 1..=job.course.sections;
+    let stand = all.filter(|section| job.course.once_round(Some(*section), torque));
+    let stand: Vec<String> = stand.map(|section| section.to_string()).collect();
+    let what = match stand.as_slice() {
+        [] => return String::new(),
+        _ if job.course.sections == 1 => "it".to_owned(),
+        [one] => format!("section {one}"),
+        some => format!("each of the sections {}", some.join(", ")),
+    };
+    format!(
+        "back from its test with the cover closed: {what} goes once round at {torque} in the numbered order, then again until no nut moves; the passes before it stay empty"
+    )
 }
 
 fn layout(job: &Job) -> String {

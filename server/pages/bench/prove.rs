@@ -15,6 +15,7 @@ use crate::calc::quantity::{PressureUnit, StampedPressure, TemperatureUnit, Unit
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
+use crate::pages::hold_chart::HoldChart;
 use crate::pages::{App, address};
 use crate::record::hold::Hold;
 use crate::record::instrument::InstrumentKind;
@@ -126,6 +127,18 @@ impl View {
     /// Whether a hold is under way that proves nothing any more.
     pub fn in_vain(&self) -> bool {
         self.hold.is_some() && self.asked.is_none()
+    }
+
+    /// Whether what is done now is to end it: it has lasted long enough, or leaks.
+    pub fn ends(&self) -> bool {
+        let seen = self.typed.leak.parse::<LeakSeen>();
+        self.over() || seen.is_ok_and(|seen| seen != LeakSeen::None)
+    }
+
+    /// What was read, drawn against what counts; nothing before the second reading.
+    pub fn chart(&self) -> Option<HoldChart> {
+        let (hold, asked) = (self.hold.as_ref()?, self.asked.as_ref()?);
+        HoldChart::drawn(&hold.as_read(), asked.required)
     }
 
     /// Seconds still to be held.

@@ -19,12 +19,15 @@ use super::{
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::Errors;
+use crate::pages::story::{Happened, story};
 use crate::pages::{App, address, show};
 use crate::record::Moment;
 use crate::record::bench::{Entry, Topic};
 use crate::record::course::{Next, Stage};
+use crate::record::face::FaceResult;
 use crate::record::gauge::Kind;
 use crate::record::person::Role;
+use crate::record::pressure_test::{Asked, Basis, asked};
 use crate::record::rebuild::RebuildState;
 use crate::record::sentence::Sentence;
 use crate::record::turn::Left;
@@ -55,8 +58,8 @@ pub enum Form {
     Assembled(assembled::Typed),
     /// Tightened.
     Tightened(Box<tightened::View>),
-    /// To be sent to its test.
-    SendToTest,
+    /// To be sent to its test, with what that has to reach where it is known.
+    SendToTest(Option<Box<Asked>>),
     /// On test.
     Prove(Box<prove::View>),
     /// Back to the bench.
@@ -88,9 +91,13 @@ impl Form {
             Next::IssueKits(_) => kits::Typed::default().form(db, job, chrome).await,
             Next::Assemble(_) => assembled::Typed::default().form(db, job, chrome).await,
             Next::Tighten(_) => tightened::Typed::default().form(db, job, chrome).await,
-            Next::SendToTest => Ok(Self::SendToTest),
+            Next::SendToTest => {
+                let plan = store::test_plans::plan(db, &chrome.plant, &job.gauge).await?;
+                let asked = asked(&plan, &job.gauge.particulars, &Basis::default());
+                Ok(Self::SendToTest(asked.ok().map(Box::new)))
+            }
             Next::Prove => prove::Typed::default().form(db, job, chrome).await,
-            Next::TakeBack => Ok(Self::TakeBack(Back::default())),
+            Next::TakeBack => Ok(Self::TakeBack(Back::proposed(job))),
             Next::Return => Ok(Self::Return(Return::default())),
         }
     }
@@ -108,18 +115,10 @@ impl Form {
             Self::Bolting(_) | Self::Face(_) => Stage::Inspected,
             Self::Kits(_) | Self::Assembled(_) => Stage::Assembled,
             Self::Tightened(_) => Stage::Tightened,
-            Self::SendToTest | Self::Prove(_) | Self::TakeBack(_) => Stage::Proved,
+            Self::SendToTest(_) | Self::Prove(_) | Self::TakeBack(_) => Stage::Proved,
             Self::Return(_) => Stage::Returned,
         })
     }
-}
-
-/// Something the sheet shows among what was recorded.
-enum Noted<'a> {
-    /// An entry of a step.
-    Entry(&'a Entry),
-    /// Kits issued to the rebuild, or given back.
-    Kits(&'a KitLine),
 }
 
 /// What was recorded last.
@@ -203,6 +202,12 @@ impl Page {
         self.job.course.shelf(self.chrome.today)
     }
 
+    /// The heading once a hold has lasted long enough, which a script puts there when it has.
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
+    fn held_long_enough(&self) -> &'static str {
+        "On test: held long enough, look at every joint"
+    }
+
     fn heading(&self) -> String {
         let course = &self.job.course;
         let of = |typed: &str| match typed.parse::<u8>() {
@@ -215,7 +220,7 @@ impl Page {
         if let Some(entry) = self.correcting() {
             return format!(
                 "Correct \u{201c}{}\u{201d}{}",
-                entry.facts.title(),
+                course.title(entry),
                 course.of_section(entry.section)
             );
         }
@@ -239,7 +244,14 @@ impl Page {
                     .find(|(word, _)| *word == view.typed.face)
                     .map_or("face", |(_, shown)| shown.as_str());
                 let section = view.typed.section.parse().ok();
-                format!("Inspect the {face}{}", course.of_section(section))
+                let first = match self.face_asks(view) {
+                    None => "Inspect the",
+                    Some(FaceResult::Scrap) => "Renew the part:",
+                    Some(FaceResult::Skim) => "Skim, then measure again:",
+                    Some(FaceResult::SkimOrRenew) => "Skim or renew, then measure again:",
+                    Some(FaceResult::Accept) => "Not good yet:",
+                };
+                format!("{first} {face}{}", course.of_section(section))
             }
             Form::Kits(_) => match course.kits_wanted() {
                 0 => "Every kit is issued".to_owned(),
@@ -247,15 +259,26 @@ impl Page {
                 wanted => format!("Issue {wanted} new kits"),
             },
             Form::Assembled(typed) => format!("Assemble{}", of(&typed.section)),
+            // The script that turns the passes replaces the first "n of n" of it.
             Form::Tightened(view) if view.wrench.is_some() => {
-                format!("Tighten, pass {} of {}", view.pass + 1, view.passes())
+                let section = match view.typed.section.parse::<u8>() {
+                    Ok(section) if course.sections > 1 => format!(" section {section}"),
+                    _ => String::new(),
+                };
+                if view.again {
+                    format!("Tighten{section} again, once round")
+                } else {
+                    let (pass, all) = (view.pass + 1, view.passes());
+                    format!("Tighten{section}, pass {pass} of {all}")
+                }
+            }
+            Form::Tightened(view) if view.again => {
+                format!("Tighten{} again", of(&view.typed.section))
             }
             Form::Tightened(view) => format!("Tighten{}", of(&view.typed.section)),
-            Form::SendToTest => "Ready for its pressure test".to_owned(),
+            Form::SendToTest(_) => "Ready for its pressure test".to_owned(),
             Form::Prove(view) if view.in_vain() => "On test: let the pressure off".to_owned(),
-            Form::Prove(view) if view.over() => {
-                "On test: held long enough, look at every joint".to_owned()
-            }
+            Form::Prove(view) if view.over() => self.held_long_enough().to_owned(),
             Form::Prove(view) if view.hold.is_some() => "On test: hold the pressure".to_owned(),
             Form::Prove(_) => "On test: prove it under pressure".to_owned(),
             Form::TakeBack(_) => match course.next() {
@@ -337,7 +360,11 @@ impl Page {
         } else {
             Order::Tightening
         };
-        BoltPlan::of(&self.job.gauge, which)
+        let mut plan = BoltPlan::of(&self.job.gauge, which)?;
+        if which == Order::Tightening {
+            plan.numbered = "Numbered as they are tightened later.";
+        }
+        Some(plan)
     }
 
     /// The entry that found a nut hanging, where that is what stops the rebuild.
@@ -369,21 +396,40 @@ impl Page {
         one.to_id == self.chrome.signed.person.id
     }
 
-    /// Everything that stands, and the kits issued and given back, the latest first.
-    fn recorded(&self) -> Vec<Noted<'_>> {
-        let mut kits = self.job.kits.iter().peekable();
-        let mut all = Vec::new();
-        for entry in &self.job.course.entries {
-            while let Some(line) = kits.next_if(|line| came_before(line, entry)) {
-                all.push(Noted::Kits(line));
-            }
-            if !entry.superseded {
-                all.push(Noted::Entry(entry));
-            }
-        }
-        all.extend(kits.map(Noted::Kits));
+    /// Everything that stands, with the steps from state to state, the kits and the tests in their places,
+    /// the latest first.
+    fn recorded(&self) -> Vec<Happened<'_>> {
+        let mut all = story(&self.job.course, &self.job.kits, &self.job.tests);
+        all.retain(|one| !matches!(one, Happened::Recorded(entry) if entry.superseded));
         all.reverse();
         all
+    }
+
+    /// Where something is done again.
+    fn place(&self, section: impl Borrow<Option<u8>>) -> String {
+        self.job.course.place(*section.borrow())
+    }
+
+    /// What is done with the face of the form by what was recorded of it last; none while nothing stands
+    /// against it.
+    fn face_asks(&self, view: &face::View) -> Option<FaceResult> {
+        view.against.as_ref()?;
+        let section = view.typed.section.parse().unwrap_or(1);
+        let face = view.typed.face.parse().ok()?;
+        let (_, standing) = self.job.course.standing_face(section, face)?;
+        match standing.verdict().result() {
+            FaceResult::SkimOrRenew if view.cut_enough => Some(FaceResult::Scrap),
+            result => Some(result),
+        }
+    }
+
+    /// Whether the page shows the first pass of a section, to which the section before it led.
+    fn begins_a_section(&self) -> bool {
+        let first =
+            |view: &tightened::View| view.wrench.is_some() && view.pass == 0 && view.nut <= 1;
+        matches!(&self.form, Form::Tightened(view) if first(view))
+            && !self.errors.any()
+            && self.correcting().is_none()
     }
 
     /// The day kits were taken, where that is not the day on which it was written down.
@@ -393,9 +439,9 @@ impl Page {
     }
 
     /// What was recorded last, so that whoever comes from a step reads that it was taken; on the page of
-    /// what comes next only.
+    /// what comes next and on the first pass of a section only.
     fn last(&self) -> Option<Last> {
-        if !self.comes_next {
+        if !self.comes_next && !self.begins_a_section() {
             return None;
         }
         let course = &self.job.course;
@@ -415,7 +461,7 @@ impl Page {
         let entry = course.entries.last().map(|entry| Last {
             what: format!(
                 "{}{}{}",
-                entry.facts.title(),
+                course.title(entry),
                 self.place_of(entry),
                 if entry.supersedes.is_some() {
                     " (corrected)"
@@ -515,12 +561,6 @@ impl Page {
     fn last_entry(&self) -> i64 {
         self.job.course.last_entry()
     }
-}
-
-/// Whether kits moved before an entry was made. A sheet entered from paper is of one moment: its kits came
-/// before they were assembled.
-fn came_before(line: &KitLine, entry: &Entry) -> bool {
-    line.at < entry.at || (line.at == entry.at && entry.facts.topic() >= Topic::Assembled)
 }
 
 /// The sheet with what comes next.

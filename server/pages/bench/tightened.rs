@@ -9,14 +9,12 @@ use sqlx::SqliteConnection;
 
 use super::bolt_plan::{BoltPlan, Order};
 use super::job::Job;
+use super::passes::{bolt_load, goes_round_once, one_round, outside};
 use super::sheet::Form;
 use super::step::{Options, Step, section, section_typed};
 use crate::acts::bench::Recorded;
 use crate::acts::bench::WRENCH_KEPT;
-use crate::calc::bolting::{
-    Load, LoadBand, Lubrication, NutFactor, WrenchFit, load, threads::Thread, wrench_fits,
-    wrench_over_passes,
-};
+use crate::calc::bolting::{Load, LoadBand, wrench_fits};
 use crate::calc::quantity::{PressureUnit, StampedTorque, TorqueUnit, Unit, significant};
 use crate::calc::tighten::{self, Plan};
 use crate::calc::working::Working;
@@ -24,7 +22,7 @@ use crate::pages::address;
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{Errors, Reader};
 use crate::pages::units::Read;
-use crate::record::bench::{Entry, Facts, Finished, Lubricant, Tightening, Topic, listed};
+use crate::record::bench::{Entry, Facts, Finished, Tightening, listed};
 use crate::record::course::Next;
 use crate::record::instrument::{Cycles, Instrument, InstrumentKind};
 use crate::record::person::Reads;
@@ -45,6 +43,8 @@ pub struct Typed {
     pub(super) torque_from: String,
     /// Sent with the choice of torque and wrench: the passes are to be begun.
     pub(super) begin: String,
+    /// Sent by a page that asked for one round only.
+    pub(super) again: String,
     /// When each pass was finished, as the page noted it: "5 2026-03-02T09:10:00.000Z, …".
     pub(super) finished: String,
     pub(super) note: String,
@@ -85,6 +85,8 @@ pub struct View {
     pub stamped: bool,
     /// The passes.
     pub plan: Option<Plan>,
+    /// Whether the section is only tightened again, once round at the full torque.
+    pub again: bool,
     /// Why there is no plan.
     pub trouble: Option<String>,
     /// The plant's step, where it is in another unit than the target.
@@ -107,7 +109,7 @@ pub struct View {
     pub picture: Option<BoltPlan>,
     /// Nuts of one section; 0 where the layout is not known.
     pub nuts: usize,
-    /// The order of the sections, in words.
+    /// The order of the sections that are open, in words; nothing where one is.
     pub order: String,
     /// The address of this sheet's step.
     pub address: String,
@@ -321,6 +323,7 @@ impl Step for Typed {
             torque_unit: tightening.target.unit.ucum().to_owned(),
             torque_from: tightening.target_from.clone().unwrap_or_default(),
             begin: String::new(),
+            again: String::new(),
             finished: String::new(),
             note: tightening.note.clone(),
         })
@@ -345,6 +348,7 @@ impl Step for Typed {
                     target,
                     target_from,
                     passes: passes?,
+                    again: !self.again.is_empty(),
                     finished: finished?,
                     wrench: wrench?,
                     note,
@@ -476,10 +480,14 @@ fn view(
     let stamped = job.gauge.particulars.torque.is_some();
     let step = chrome.plant.tightening_step;
     let target = target(&mut Reader::new(), job, &typed).map(|(torque, _)| torque);
-    let (plan, trouble) = match target.map(|t| tighten::plan(t, step)) {
+    let again = target.is_some_and(|t| goes_round_once(job, &typed, t));
+    let (plan, trouble) = match target {
         None => (None, None),
-        Some(Ok(plan)) => (Some(plan), None),
-        Some(Err(error)) => (None, Some(error.to_string())),
+        Some(target) if again => (Some(one_round(target, stamped)), None),
+        Some(target) => match tighten::plan(target, step) {
+            Ok(plan) => (Some(plan), None),
+            Err(error) => (None, Some(error.to_string())),
+        },
     };
     let offers: Vec<Offer> = wrenches
         .into_iter()
@@ -519,24 +527,21 @@ fn view(
     let picture = BoltPlan::of(&job.gauge, Order::Tightening);
     let places = picture.as_ref().map_or(0, BoltPlan::places);
     let nut: usize = typed.nut.parse().unwrap_or(0);
-    let order: Vec<String> = job
-        .course
-        .in_order()
-        .iter()
-        .map(ToString::to_string)
-        .collect();
+    let loose = job.course.loose();
+    let order: Vec<String> = loose.iter().map(ToString::to_string).collect();
     View {
         range: wrench
             .as_ref()
             .zip(target)
             .and_then(|(o, t)| o.wrench.may_tighten(t, chrome.today).ok()),
         converted: target
-            .filter(|t| t.unit != step.unit)
+            .filter(|t| !again && t.unit != step.unit)
             .and_then(|t| tighten::step_in(step, t.unit).ok())
             .map(|own| (step, own)),
         target,
         stamped,
         plan,
+        again,
         trouble,
         offers,
         wrench,
@@ -546,34 +551,12 @@ fn view(
         nuts: usize::from(job.gauge.particulars.bolts_per_rail.unwrap_or(0)) * 2,
         load: target.and_then(|t| bolt_load(t, job, &typed)),
         picture,
-        order: order.join(", "),
+        order: if order.len() > 1 {
+            order.join(", ")
+        } else {
+            String::new()
+        },
         address: address::bench_step(&job.gauge.particulars.tag, "tightened"),
         typed,
     }
-}
-
-/// What the torque does to a bolt, with the lubricant that was recorded for the section.
-fn bolt_load(target: StampedTorque, job: &Job, typed: &Typed) -> Option<LoadBand> {
-    let thread: Thread = job.gauge.particulars.bolt_thread.parse().ok()?;
-    let section = typed.section.parse().unwrap_or(1);
-    let lubrication = match &job.course.standing(Topic::Assembled, section)?.facts {
-        Facts::Assembled { lubricant, .. } => match lubricant {
-            Lubricant::Molybdenum | Lubricant::Nickel | Lubricant::Copper => Lubrication::Paste,
-            Lubricant::Oil => Lubrication::Oil,
-            Lubricant::Dry => Lubrication::Dry,
-        },
-        _ => Lubrication::Unknown,
-    };
-    load(target, thread, NutFactor::of(lubrication), None).ok()
-}
-
-/// The passes that lie outside what a wrench is good for.
-fn outside(plan: Option<&Plan>, wrench: Option<&Offer>) -> Vec<StampedTorque> {
-    plan.zip(wrench.and_then(|o| o.wrench.torque_range()))
-        .and_then(|(plan, (low, high))| wrench_over_passes(plan, low, high).ok())
-        .unwrap_or_default()
-        .into_iter()
-        .filter(|(_, fit)| *fit != WrenchFit::Fits)
-        .map(|(pass, _)| pass)
-        .collect()
 }

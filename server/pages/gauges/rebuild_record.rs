@@ -11,6 +11,7 @@ use serde::Deserialize;
 
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
+use crate::pages::story::{Happened, story};
 use crate::pages::{App, address, show};
 use crate::record::Moment;
 use crate::record::audit::unhex;
@@ -19,7 +20,7 @@ use crate::record::course::Course;
 use crate::record::gauge::Gauge;
 use crate::record::instrument::Found;
 use crate::record::re_torque::Done;
-use crate::record::rebuild::{Move, Rebuild, RebuildState};
+use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::store;
 use crate::store::bench::{KitLine, Used};
 use crate::store::hand_overs::HandOver;
@@ -43,25 +44,10 @@ struct Page {
     re_torques: Vec<Done>,
 }
 
-/// One line of the story: something recorded, or a step from state to state.
-enum Line<'a> {
-    Recorded(&'a Entry),
-    Moved(&'a Move),
-}
-
 impl Page {
     /// The story in the order it happened.
-    fn story(&self) -> Vec<Line<'_>> {
-        let mut moves = self.course.moves.iter().peekable();
-        let mut story = Vec::new();
-        for entry in &self.course.entries {
-            while let Some(one) = moves.next_if(|m| m.after_entry < entry.id.0) {
-                story.push(Line::Moved(one));
-            }
-            story.push(Line::Recorded(entry));
-        }
-        story.extend(moves.map(Line::Moved));
-        story
+    fn story(&self) -> Vec<Happened<'_>> {
+        story(&self.course, &self.kits, &self.tests)
     }
 
     /// The entry that corrects this one.
@@ -82,11 +68,7 @@ impl Page {
     }
 
     fn place(&self, section: impl Borrow<Option<u8>>) -> String {
-        match section.borrow() {
-            Some(section) if self.course.sections > 1 => format!(", section {section}"),
-            None if self.course.sections > 1 => ", all sections".to_owned(),
-            _ => String::new(),
-        }
+        self.course.place(*section.borrow())
     }
 }
 

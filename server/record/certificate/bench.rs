@@ -11,7 +11,7 @@ use crate::calc::seat::Judged;
 use crate::record::InstrumentNumber;
 use crate::record::bench::{BoltingDone, Facts, Topic};
 use crate::record::course::Course;
-use crate::record::face::{FaceOf, FaceSeen, Reading};
+use crate::record::face::{FaceOf, FaceSeen, NO_INSTRUMENT, Reading};
 use crate::record::gauge::Gauge;
 use crate::record::moment::Zone;
 
@@ -156,7 +156,7 @@ pub(super) fn parts(course: Option<&Course>, taken: &[Taken]) -> Vec<PartRenewed
             } else {
                 "Cover"
             };
-            (section, format!("{part} ({face})"))
+            (section, format!("{part} ({})", face.named(course.kind)))
         });
     let renewed = bolting.chain(seats).collect();
     list.extend(
@@ -187,7 +187,7 @@ fn faces_of(course: &Course) -> impl Iterator<Item = (u8, FaceOf, &Reading)> {
 pub(super) fn faces(course: &Course) -> Vec<FaceResult> {
     let mut list = Vec::new();
     for (section, face, reading) in faces_of(course) {
-        let place = format!("Section {section}, {face}");
+        let place = format!("Section {section}, {}", face.named(course.kind));
         let verdict = reading.verdict();
         list.push(FaceResult {
             place: place.clone(),
@@ -229,9 +229,47 @@ pub(super) fn thicker(course: &Course) -> Vec<String> {
         .flat_map(|(section, face)| {
             let told = course.grown(section, face).into_iter();
             let told = told.filter_map(Reading::grew_told);
-            told.map(move |told| format!("Section {section}, {face}: {told}"))
+            told.map(move |told| format!("Section {section}, {}: {told}", face.named(course.kind)))
         })
         .collect()
+}
+
+/// Faces and walls that were measured with no instrument of the register named, in a sentence; nothing where
+/// each has one.
+pub(super) fn unnamed(course: &Course) -> Option<String> {
+    let all: Vec<String> = faces_of(course)
+        .flat_map(|(section, face, reading)| {
+            let face = face.named(course.kind);
+            let wall = reading.wall.is_some() && reading.wall_instrument.is_none();
+            let flat = reading
+                .read_by_none()
+                .then(|| format!("section {section}, {face}"));
+            let wall = wall.then(|| format!("section {section}, wall behind the {face}"));
+            [flat, wall].into_iter().flatten()
+        })
+        .collect();
+    (!all.is_empty()).then(|| format!("Measured with {NO_INSTRUMENT}: {}.", all.join("; ")))
+}
+
+/// Sections that came back from their test only to be tightened again, in sentences: the tightening stated
+/// is the last round, and the passes before it count as well.
+pub(super) fn again(course: &Course) -> Vec<String> {
+    let told = |section: u8| {
+        let entries = course.tightenings(section);
+        let (Facts::Tightened(first), Facts::Tightened(last)) =
+            (&entries.first()?.facts, &entries.last()?.facts)
+        else {
+            return None;
+        };
+        last.again.then(|| {
+            format!(
+                "Section {section} was tightened in passes of {} with {}, came back from its test with its cover closed and was tightened again, once round.",
+                first.passes_shown(),
+                first.wrench
+            )
+        })
+    };
+    (1..=course.sections).filter_map(told).collect()
 }
 
 fn result(place: &str, measured: &str, side: &str, judged: &Judged) -> FaceResult {
@@ -267,7 +305,7 @@ pub fn relied_on(course: &Course, zone: &Zone) -> Vec<(InstrumentNumber, Date, &
         let faces = FaceOf::ALL
             .iter()
             .filter_map(|face| Some(course.standing_face(section, *face)?.0));
-        for entry in faces.chain(course.standing(Topic::Tightened, section)) {
+        for entry in faces.chain(course.tightenings(section)) {
             let day = zone.date(course.origin(entry).done_at());
             let used: Vec<(&InstrumentNumber, &'static str)> = match &entry.facts {
                 Facts::Tightened(how) => vec![(&how.wrench, "cover bolting")],

@@ -95,7 +95,9 @@ pub fn compose(grounds: &Grounds) -> CertificateRecord {
     let course = grounds.course.as_ref();
     let (tightening, mut deviations) =
         course.map_or_else(Default::default, |c| bench::tightening(c, &grounds.gauge));
+    deviations.extend(course.map_or_else(Vec::new, bench::again));
     deviations.extend(course.map_or_else(Vec::new, bench::thicker));
+    deviations.extend(course.and_then(bench::unnamed));
     deviations.extend(
         grounds
             .earlier

@@ -152,7 +152,7 @@ impl Course {
                 None => comes_first(": the bolting is not checked".to_owned()),
             },
             Next::Inspect(s, face) => self.against_face(s, face).map_or_else(
-                || comes_first(format!(": the {face}{} is not recorded", of(s))),
+                || comes_first(format!(": the {}{} is not recorded", face.named(self.kind), of(s))),
                 |against| format!("{against}. It is not assembled before it is skimmed or renewed and measured again"),
             ),
             Next::IssueKits(short) => format!(
@@ -203,7 +203,16 @@ impl Course {
                     let others = shelf.told();
                     format!("kits: {have} of {} {kit} in hand{others}", self.kits_needed)
                 }
-                _ => "instruments to be laid out (kits are in hand)".to_owned(),
+                _ => {
+                    let kits = match self.kits_taken {
+                        0 => "are in the storeroom",
+                        taken if taken < self.kits_needed => "are issued or in the storeroom",
+                        _ => "are issued",
+                    };
+                    format!(
+                        "torque wrench, feeler set or dial indicator, caliper and pressure gauge to be laid out (kits {kits})"
+                    )
+                }
             },
             Next::MakeSafe => "to be made safe".to_owned(),
             Next::Strip(s) => format!("stripping{}", of(s)),
@@ -211,9 +220,9 @@ impl Course {
                 Some(s) => format!("bolting{}: a nut hangs", of(s)),
                 None => "the bolting to be checked".to_owned(),
             },
-            Next::Inspect(s, face) => self
-                .against_face(s, face)
-                .unwrap_or_else(|| format!("the {face}{} to be inspected", of(s))),
+            Next::Inspect(s, face) => self.against_face(s, face).unwrap_or_else(|| {
+                format!("the {}{} to be inspected", face.named(self.kind), of(s))
+            }),
             Next::IssueKits(1) => "1 kit to be issued".to_owned(),
             Next::IssueKits(short) => format!("{short} kits to be issued"),
             Next::Assemble(section) => format!("assembly{}", self.of_section(section)),

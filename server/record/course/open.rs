@@ -85,8 +85,7 @@ impl Course {
             parts.push(Part::Kits(short));
         }
         parts.extend(assemblies.into_iter().map(Part::Assemble));
-        let loose = self.in_order().into_iter().filter(|s| !self.tight(*s));
-        parts.extend(loose.map(Part::Tighten));
+        parts.extend(self.loose().into_iter().map(Part::Tighten));
         parts.extend([Part::Prove, Part::Return]);
         parts
     }
