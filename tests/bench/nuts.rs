@@ -27,6 +27,15 @@ async fn nut_by_nut_the_next_one_is_named_and_the_last_leads_to_the_next_pass() 
 }
 
 #[tokio::test]
+async fn the_last_pass_asks_for_one_more_round_before_its_button_and_for_words_after_it() {
+    let mut bench = Bench::new().await.assembled().await;
+    let end = format!("{SHEET}/tightened?section=1&wrench=TW-07&pass=6");
+    bench.technician.get(&end).await.says(
+        "Then once more round, until no nut moves. All nuts at 32 ft·lbf: it is tight Anything else",
+    );
+}
+
+#[tokio::test]
 async fn passes_begun_without_a_wrench_say_so_beside_the_wrench() {
     let mut bench = Bench::new().await.assembled().await;
     let page = format!("{SHEET}/tightened?section=1");
