@@ -17,7 +17,7 @@ use super::moment::Moment;
 use super::pressure_test::TestResult;
 use super::rebuild::{Move, RebuildState, Rework};
 use super::turn::{Left, Queue};
-use super::words::words;
+use super::words::{times, words};
 use crate::calc::quantity::StampedLength;
 use crate::calc::tighten::sections_in_order;
 
@@ -274,7 +274,8 @@ impl Course {
         let skims = self.skims(section, face);
         if skims > u32::from(reading.limits.skims) {
             against.push(format!(
-                "has been skimmed {skims} times and the plant allows {}: renew the part",
+                "has been skimmed {} and the plant allows {}: renew the part",
+                times(skims),
                 reading.limits.skims
             ));
         }

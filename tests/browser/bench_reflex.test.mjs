@@ -38,7 +38,12 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
 
   step('it is made safe, and nothing is loosened before every condition is confirmed', async () => {
     await sheet.start();
-    await refused(sheet, 'It is made safe', 'Cold enough to touch: tick this when it is so; nothing is loosened before');
+    await refused(sheet, 'It is made safe', 'Cold enough to touch: tick this when it is so; nothing is loosened before that');
+    // What was ticked since then is not marked any more, what is still open is.
+    const { page } = sheet.person;
+    await page.locator('#cold').check();
+    await page.locator('#cold-wrong').waitFor({ state: 'hidden' });
+    assert.ok(await page.locator('#drained-wrong').isVisible(), 'it is still to be ticked');
     await sheet.makeSafe();
   });
 
@@ -216,7 +221,7 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
       'SW-K-250R-NEW',
       'molybdenum paste',
       '5, 10, 15, 20, 25, 32',
-      /Finished, as pressed 5 ft·lbf \d+ \w+ \d{4}, \d\d:\d\d 10 ft·lbf \d\d:\d\d/,
+      /Finished, as pressed 5 ft·lbf: \d+ \w+ \d{4}, \d\d:\d\d 10 ft·lbf: \d\d:\d\d/,
       'TW-07',
       'weep at nut 4 of section 2',
       'failed',
