@@ -264,7 +264,7 @@ async fn the_record_holds_when_each_pass_was_finished_and_a_correction_keeps_it(
         ("finished", &finished),
     ];
     bench.record("tightened", &fields).await;
-    let words = "Finished, as pressed 5 ft·lbf 2 Mar 2026, 09:20 10 ft·lbf 09:21 15 ft·lbf 09:22 20 ft·lbf 09:23 25 ft·lbf 09:24 32 ft·lbf 09:25";
+    let words = "Finished, as pressed 5 ft·lbf : 2 Mar 2026, 09:20 10 ft·lbf : 09:21 15 ft·lbf : 09:22 20 ft·lbf : 09:23 25 ft·lbf : 09:24 32 ft·lbf : 09:25";
     bench.sheet().await.says(words);
     bench.its_record().await.says(words);
     let entry: i64 = {
@@ -343,7 +343,7 @@ async fn a_time_that_cannot_be_becomes_the_registers_own_and_passes_left_out_are
     ];
     bench.record("tightened", &fields).await;
     bench.its_record().await.says(
-        "5 ft·lbf 2 Mar 2026, 10:00 10 ft·lbf 10:00 15 ft·lbf not noted 20 ft·lbf not noted 25 ft·lbf not noted 32 ft·lbf 10:00",
+        "5 ft·lbf : 2 Mar 2026, 10:00 10 ft·lbf : 10:00 15 ft·lbf : not noted 20 ft·lbf : not noted 25 ft·lbf : not noted 32 ft·lbf : 10:00",
     );
 }
 
