@@ -532,11 +532,31 @@ const begin = () => {
 // Where the other scripts did not arrive nothing can be kept, and the forms send as they do without any.
 const whole = typeof tidyLeft === "function" && typeof files === "object";
 
+// What was left open and refused is no longer marked once it is filled in; its room stays, so that nothing
+// moves. What was filled in and refused keeps its words until the register has seen it again.
+const answered = (field) => {
+  const place = field.closest(".refused");
+  const own = place ? [...place.querySelectorAll("input:not([type=hidden]), select, textarea")] : [];
+  const holds = (one, before) => {
+    if (one.type === "radio" || one.type === "checkbox") return before ? one.defaultChecked : one.checked;
+    if (one.tagName === "SELECT") return Boolean(before ? one.querySelector("option[selected]")?.value : one.value);
+    return (before ? one.defaultValue : one.value).trim() !== "";
+  };
+  // A unit beside a figure always holds something: the figure stands first and alone is asked.
+  const asked = own[0]?.type === "radio" ? own : own.slice(0, 1);
+  if (asked.length === 0 || asked.some((one) => holds(one, true))) return;
+  const now = asked.some((one) => holds(one, false));
+  place.classList.toggle("mended", now);
+  for (const one of own) if (one.hasAttribute("aria-invalid")) one.setAttribute("aria-invalid", String(!now));
+};
 document.addEventListener("input", (event) => {
   const form = event.target.closest?.(".bench form[method=post]");
   if (!form || !whole) return;
   keep(form);
-  say(form.dataset.full ? NO_ROOM : "Kept in this browser; not saved yet.", true);
+  answered(event.target);
+  // What was refused says on top that nothing is saved.
+  const still = document.querySelector(".bench .summary") ? "Kept in this browser." : "Kept in this browser; not saved yet.";
+  say(form.dataset.full ? NO_ROOM : still, true);
 });
 document.addEventListener("change", async (event) => {
   const form = event.target.closest?.(".bench form[method=post]");

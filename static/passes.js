@@ -74,8 +74,9 @@ const tightening = (place) => {
     say.textContent = at.nut === 0 ? say.dataset.all : say.dataset.one.replace("#", called(at.nut));
     place.querySelector("[data-torque]").textContent = tile.dataset.shown;
     place.querySelector(".say [data-also]").textContent = tile.dataset.also;
-    // Its room stays, so that the button does not move from under the finger.
+    // The room of both stays, so that the button does not move from under the finger.
     place.querySelector("[data-outside-now]")?.classList.toggle("unseen", !("outside" in tile.dataset));
+    place.querySelector("[data-round]")?.classList.toggle("unseen", at.pass < tiles.length - 1);
     for (const nut of place.querySelectorAll("svg [data-nut]")) {
       nut.classList.toggle("tight", at.nut > 0 && Number(nut.dataset.nut) < at.nut);
       nut.classList.toggle("next", Number(nut.dataset.nut) === at.nut);

@@ -9,7 +9,7 @@ const summarised = () => {
     const field = document.getElementById(link.hash.slice(1));
     const label = field && (field.labels?.[0] ?? field.querySelector("legend"));
     const name = label?.textContent.trim();
-    if (name && name.length < 60 && !link.textContent.includes(name)) link.prepend(name + ": ");
+    if (name && name.length < 60 && !link.textContent.includes(name)) link.prepend(name + ". ");
   }
 };
 summarised();

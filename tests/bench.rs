@@ -614,7 +614,7 @@ mod sheet {
             .says("past the seal gasket")
             .says("every nut run by hand over the whole thread")
             .says("0.002 in does not pass, within the limit of 0.002 in")
-            .says("issue: 1 of SW-K-250R , lot A-101 (to be used up to 30 Sep 2026), Test technician, 2 Mar 2026, 09:00")
+            .says("1 kit issued: SW-K-250R , lot A-101 (to be used up to 30 Sep 2026), Test technician, 2 Mar 2026, 09:00")
             .says("molybdenum paste")
             .says("5, 10, 15, 20, 25, 32 ft·lbf")
             .says("TW-07 torque wrench")
@@ -768,7 +768,7 @@ mod made_safe {
                 .send("made-safe", &fields)
                 .await
                 .is(StatusCode::UNPROCESSABLE_ENTITY)
-                .says("tick this when it is so; nothing is loosened before");
+                .says("tick this when it is so; nothing is loosened before that");
         }
         bench.sheet().await.says("Recorded so far To the bench");
     }
@@ -802,7 +802,7 @@ mod stripped {
             .send("stripped", &fields)
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("Old glass and gaskets are thrown away, even when they look sound");
+            .says("Old glass and gaskets are thrown away: tick this when it is so, however sound they look");
     }
 
     #[tokio::test]
@@ -833,7 +833,7 @@ mod stripped {
             .send("stripped", STRIPPED)
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("Choose what the glass looked like from the list");
+            .says("Choose one: what the glass looked like");
         let mut both = STRIPPED.to_vec();
         both.extend([
             ("shield", "sound"),

@@ -110,8 +110,8 @@ pub mod edit {
             .fill("/gauges/new", "/gauges/new", &sent)
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("Choose reflex or transparent from the list")
-            .says("Choose the form of the bolting from the list")
+            .says("Choose one: reflex or transparent")
+            .says("Choose one: the form of the bolting")
             .says("Write a whole number from 1 to 12");
     }
 

@@ -35,9 +35,7 @@ pub async fn hand_over(
     let other = store::people::by_id(deed.db(), to).await?;
     let other = other.filter(|p| !p.closed && matches!(p.role, Role::Technician | Role::Engineer));
     let Some(other) = other else {
-        return Err(
-            Refusal::field("to", "Choose a technician or an engineer from the list").into(),
-        );
+        return Err(Refusal::field("to", "Choose one: a technician or an engineer").into());
     };
     let note = note.trim();
     if !(3..=2000).contains(&note.chars().count()) {

@@ -86,7 +86,7 @@ pub async fn begin(deed: &mut Deed, id: RebuildId, new: &Beginning) -> Result<()
     let today = deed.today();
     let number = new.instrument.as_str();
     let Some(instrument) = store::instruments::on_day(deed.db(), number, today).await? else {
-        return Err(Refusal::field("instrument", "Choose the pressure gauge from the list").into());
+        return Err(Refusal::field("instrument", "Choose one of the pressure gauges").into());
     };
     let relied = Relied::on(&instrument, today, asked.required)
         .map_err(|why| Refusal::field("instrument", why))?;

@@ -113,7 +113,7 @@ pub(super) async fn record_held(
     }
     let instrument = store::instruments::on_day(deed.db(), done.instrument.as_str(), day).await?;
     let Some(instrument) = instrument else {
-        return Err(Refusal::field("instrument", "Choose the pressure gauge from the list").into());
+        return Err(Refusal::field("instrument", "Choose one of the pressure gauges").into());
     };
     let relied = Relied::on(&instrument, day, asked.required)
         .map_err(|why| Refusal::field("instrument", why))?;

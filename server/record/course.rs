@@ -18,7 +18,7 @@ use super::pressure_test::TestResult;
 use super::rebuild::{Move, RebuildState, Rework};
 use super::refusal::FieldError;
 use super::turn::{Left, Queue};
-use super::words::{capital, words};
+use super::words::{capital, times, words};
 use crate::calc::quantity::{StampedLength, StampedTorque};
 use crate::calc::tighten::sections_in_order;
 
@@ -379,7 +379,8 @@ impl Course {
         let skims = self.skims(section, face);
         if skims > u32::from(reading.limits.skims) {
             against.push(format!(
-                "has been skimmed {skims} times and the plant allows {}: renew the part",
+                "has been skimmed {} and the plant allows {}: renew the part",
+                times(skims),
                 reading.limits.skims
             ));
         }

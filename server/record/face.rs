@@ -8,7 +8,7 @@ use time::Date;
 use super::gauge::Kind;
 use super::ids::InstrumentNumber;
 use super::sentence::Sentence;
-use super::words::words;
+use super::words::{times, words};
 use crate::calc::calendar::{iso_date, said};
 use crate::calc::conformance::{self, Decision, Guard, Limit, decide};
 use crate::calc::quantity::{LengthUnit, StampedLength};
@@ -405,8 +405,8 @@ impl Reading {
                 planned.left, self.limits.wall
             )),
             Skim::TooOften => no(format!(
-                "This face has been skimmed {} times and the plant allows {}: renew the part",
-                self.skims_done.unwrap_or(0),
+                "This face has been skimmed {} and the plant allows {}: renew the part",
+                times(u32::from(self.skims_done.unwrap_or(0))),
                 self.limits.skims
             )),
         }

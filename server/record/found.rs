@@ -21,7 +21,7 @@ words! {
 
 words! {
     /// What the gaskets looked like.
-    GasketFound, "what the gaskets looked like" {
+    GasketFound, "what the gasket looked like" {
         Sound: "sound", "sound";
         Hardened: "hardened", "hardened";
         Extruded: "extruded", "squeezed out";
@@ -77,7 +77,8 @@ pub struct Side {
 }
 
 /// What is asked where it is not confirmed that the old parts are thrown away.
-pub const THROWN_AWAY: &str = "Old glass and gaskets are thrown away, even when they look sound";
+pub const THROWN_AWAY: &str =
+    "Old glass and gaskets are thrown away: tick this when it is so, however sound they look";
 
 /// What was found in a section. What older entries do not hold was not asked then.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -122,11 +123,11 @@ impl Stripping {
         match (kind, self.back_glass, &self.back) {
             (Kind::Transparent, None, _) => Err((
                 "back_glass",
-                "Choose what the glass at the back looked like",
+                "Choose one: what the glass at the back looked like",
             )),
             (Kind::Transparent, Some(_), None) => Err((
                 "back_seal",
-                "Choose what the gaskets at the back looked like",
+                "Choose one: what the gasket at the back looked like",
             )),
             (Kind::Reflex, Some(_), _) => Err(("back_glass", reflex)),
             (Kind::Reflex, None, Some(_)) => Err(("back_seal", reflex)),

@@ -5,7 +5,7 @@ use super::words::words;
 
 words! {
     /// The five roles of the product.
-    Role, "a role" {
+    Role, "the role" {
         Technician: "technician", "technician";
         Storekeeper: "storekeeper", "storekeeper";
         Inspector: "inspector", "inspector";

@@ -10,6 +10,15 @@ pub fn capital(words: impl ToString) -> String {
     })
 }
 
+/// How often something was done, as people say it.
+pub fn times(count: u32) -> String {
+    match count {
+        1 => "once".to_owned(),
+        2 => "twice".to_owned(),
+        many => format!("{many} times"),
+    }
+}
+
 /// Makes an enum whose variants are kept as one word and shown as another.
 macro_rules! words {
     ($(#[$doc:meta])* $name:ident, $what:literal { $($(#[$vdoc:meta])* $variant:ident: $word:literal, $shown:literal;)+ }) => {
@@ -47,10 +56,22 @@ macro_rules! words {
                     .iter()
                     .copied()
                     .find(|one| one.word() == text)
-                    .ok_or_else(|| format!("Choose {} from the list", $what))
+                    .ok_or_else(|| format!("Choose one: {}", $what))
             }
         }
     };
 }
 
 pub(crate) use words;
+
+#[cfg(test)]
+mod tests {
+    use super::times;
+
+    #[test]
+    fn a_face_is_skimmed_once_or_twice_and_only_then_so_many_times() {
+        assert_eq!(times(1), "once");
+        assert_eq!(times(2), "twice");
+        assert_eq!(times(3), "3 times");
+    }
+}

@@ -170,17 +170,21 @@ pub async fn of_kinds(
     Ok(rows.into_iter().map(|row| instrument!(row)).collect())
 }
 
-/// Instruments in use of one kind whose latest calibration lasts to a day, by number.
+/// Instruments in use of one kind whose latest calibration lasts to a day, at most so many of those it lasts
+/// longest for, by number.
 pub async fn covered_on(
     db: &mut SqliteConnection,
     kind: InstrumentKind,
     day: Date,
+    most: i64,
 ) -> Result<Vec<Instrument>> {
     let rows = instruments!(
-        "WHERE i.id IN (SELECT k.instrument_id FROM calibration_cover k INDEXED BY calibration_cover_kind WHERE k.kind = ?1 AND k.until_on >= ?2)
-           AND i.retired_at IS NULL ORDER BY i.number LIMIT 500",
+        "WHERE i.id IN (SELECT k.instrument_id FROM calibration_cover k INDEXED BY calibration_cover_kind
+             WHERE k.kind = ?1 AND k.until_on >= ?2 ORDER BY k.until_on DESC, k.instrument_id DESC LIMIT ?3)
+           AND i.retired_at IS NULL ORDER BY i.number",
         kind,
-        day
+        day,
+        most
     )
     .fetch_all(db)
     .await?;

@@ -27,6 +27,15 @@ async fn nut_by_nut_the_next_one_is_named_and_the_last_leads_to_the_next_pass() 
 }
 
 #[tokio::test]
+async fn the_last_pass_asks_for_one_more_round_before_its_button_and_for_words_after_it() {
+    let mut bench = Bench::new().await.assembled().await;
+    let end = format!("{SHEET}/tightened?section=1&wrench=TW-07&pass=6");
+    bench.technician.get(&end).await.says(
+        "Then once more round, until no nut moves. All nuts at 32 ft·lbf: it is tight Anything else",
+    );
+}
+
+#[tokio::test]
 async fn passes_begun_without_a_wrench_say_so_beside_the_wrench() {
     let mut bench = Bench::new().await.assembled().await;
     let page = format!("{SHEET}/tightened?section=1");
@@ -255,7 +264,7 @@ async fn the_record_holds_when_each_pass_was_finished_and_a_correction_keeps_it(
         ("finished", &finished),
     ];
     bench.record("tightened", &fields).await;
-    let words = "Finished, as pressed 5 ft·lbf 2 Mar 2026, 09:20 10 ft·lbf 09:21 15 ft·lbf 09:22 20 ft·lbf 09:23 25 ft·lbf 09:24 32 ft·lbf 09:25";
+    let words = "Finished, as pressed 5 ft·lbf : 2 Mar 2026, 09:20 10 ft·lbf : 09:21 15 ft·lbf : 09:22 20 ft·lbf : 09:23 25 ft·lbf : 09:24 32 ft·lbf : 09:25";
     bench.sheet().await.says(words);
     bench.its_record().await.says(words);
     let entry: i64 = {
@@ -334,7 +343,7 @@ async fn a_time_that_cannot_be_becomes_the_registers_own_and_passes_left_out_are
     ];
     bench.record("tightened", &fields).await;
     bench.its_record().await.says(
-        "5 ft·lbf 2 Mar 2026, 10:00 10 ft·lbf 10:00 15 ft·lbf not noted 20 ft·lbf not noted 25 ft·lbf not noted 32 ft·lbf 10:00",
+        "5 ft·lbf : 2 Mar 2026, 10:00 10 ft·lbf : 10:00 15 ft·lbf : not noted 20 ft·lbf : not noted 25 ft·lbf : not noted 32 ft·lbf : 10:00",
     );
 }
 

@@ -136,7 +136,7 @@ async fn each_condition_finding_station_and_reading_has_its_field_on_both_papers
             "Never tighten a gauge under pressure. A nut that hangs stops the pass",
             "Vent all air: trapped air stores energy",
             "stand clear of the glass line",
-            "a cold glass cracks",
+            "a cold glass that is heated fast cracks",
             "never under pressure or hot",
             "local codes and licensed practice decide",
         ],

@@ -53,7 +53,7 @@ mod made_safe {
             .send("made-safe", MADE_SAFE)
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("Hazardous contents flushed out: tick this when it is so; nothing is loosened before");
+            .says("Hazardous contents flushed out: tick this when it is so; nothing is loosened before that");
         bench
             .record("made-safe", &but(MADE_SAFE, &[("flushed", "yes")]))
             .await;
@@ -127,8 +127,8 @@ mod stripped {
             )
             .await
             .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("Choose what the gaskets looked like from the list")
-            .says("Choose what the shield looked like from the list");
+            .says("Choose one: what the gasket looked like")
+            .says("Choose one: what the shield looked like");
         bench.record("stripped", BOTH_SIDES).await;
         bench
             .its_record()

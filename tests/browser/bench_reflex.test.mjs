@@ -4,7 +4,7 @@
 import assert from 'node:assert/strict';
 import { before, describe } from 'node:test';
 
-import { REFLEX, onBench, reflex } from './bench_world.mjs';
+import { PHONE, REFLEX, TABLET, onBench, reflex } from './bench_world.mjs';
 
 /** Presses a button whose form is refused, and fails unless the page says why. */
 async function refused(sheet, button, words) {
@@ -13,6 +13,18 @@ async function refused(sheet, button, words) {
   await found.first().click();
   await person.page.getByText('Not saved: see what is wrong below.').waitFor();
   await person.reads(words);
+}
+
+/** From where to where the one button of a pass stands on a screen of this size, from the top of the page. */
+async function buttonOfPass({ page }, size) {
+  await page.setViewportSize(size);
+  const button = page.locator('[data-press] :is(a.button, button)');
+  const place = await button.evaluate((one) => {
+    const { top, bottom } = one.getBoundingClientRect();
+    return { top: Math.round(top + scrollY), bottom: Math.round(bottom + scrollY) };
+  });
+  await page.setViewportSize(TABLET.viewport);
+  return place;
 }
 
 describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeout: 900_000 }, () => {
@@ -26,7 +38,12 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
 
   step('it is made safe, and nothing is loosened before every condition is confirmed', async () => {
     await sheet.start();
-    await refused(sheet, 'It is made safe', 'Cold enough to touch: tick this when it is so; nothing is loosened before');
+    await refused(sheet, 'It is made safe', 'Cold enough to touch: tick this when it is so; nothing is loosened before that');
+    // What was ticked since then is not marked any more, what is still open is.
+    const { page } = sheet.person;
+    await page.locator('#cold').check();
+    await page.locator('#cold-wrong').waitFor({ state: 'hidden' });
+    assert.ok(await page.locator('#drained-wrong').isVisible(), 'it is still to be ticked');
     await sheet.makeSafe();
   });
 
@@ -125,7 +142,16 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
     await person.page.getByRole('heading', { name: 'Tighten section 2, pass 3 of 6' }).waitFor();
     await person.page.getByRole('link', { name: 'All nuts of a pass at once', exact: true }).click();
     await person.page.waitForTimeout(650);
+    // The one button stands within the first screen, and the last pass does not move it from under the finger.
+    const screens = [PHONE.viewport, TABLET.viewport];
+    const before = [];
+    for (const size of screens) before.push(await buttonOfPass(person, size));
     for (const torque of sheet.torques.slice(2, -1)) await sheet.turn(torque);
+    for (const [i, size] of screens.entries()) {
+      const last = await buttonOfPass(person, size);
+      assert.equal(last.top, before[i].top, `${size.width} px wide`);
+      assert.ok(last.bottom <= size.height, `${size.width} px wide: it ends at ${last.bottom}`);
+    }
     await person.page.locator('form.big input[name=wrench]').first().evaluate((input) => {
       input.value = 'TW-08';
     });
@@ -197,7 +223,7 @@ describe('a reflex gauge of four sections on a tablet', { concurrency: 1, timeou
       'SW-K-250R-NEW',
       'molybdenum paste',
       '5, 10, 15, 20, 25, 32',
-      /Finished, as pressed 5 ft·lbf \d+ \w+ \d{4}, \d\d:\d\d 10 ft·lbf \d\d:\d\d/,
+      /Finished, as pressed 5 ft·lbf: \d+ \w+ \d{4}, \d\d:\d\d 10 ft·lbf: \d\d:\d\d/,
       'TW-07',
       'weep at nut 4 of section 2',
       'failed',

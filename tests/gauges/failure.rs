@@ -93,7 +93,7 @@ async fn a_refused_report_keeps_what_was_typed() {
     technician
         .fill(PAGE, PAGE, &[("kind", ""), ("note", "drips")])
         .await
-        .says("Choose what went wrong from the list");
+        .says("Choose one: what went wrong");
 }
 
 #[tokio::test]

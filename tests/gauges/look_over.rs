@@ -159,11 +159,7 @@ async fn nobody_looks_over_tomorrow_or_without_saying_what_it_found() {
     let mut technician = plant.technician().await;
     for (found, on, says) in [
         ("sound", "2026-03-03", "This day is still to come"),
-        (
-            "",
-            "2026-03-01",
-            "Choose what the look-over found from the list",
-        ),
+        ("", "2026-03-01", "Choose one: what the look-over found"),
         ("sound", "", "Write the date as 31 Dec 2026 or 2026-12-31"),
         (
             "sound",

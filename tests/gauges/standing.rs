@@ -98,7 +98,7 @@ async fn a_reason_is_asked_for_and_what_was_typed_stays() {
             &[("to", "scrapped"), ("reason", "rusty"), ("version", "1")],
         )
         .await
-        .says("Choose whether the gauge is in service from the list")
+        .says("Choose one: whether the gauge is in service")
         .says("rusty");
 }
 

@@ -138,7 +138,7 @@ async fn a_taken_or_malformed_sign_in_name_is_refused_and_what_was_typed_stays()
         &[("name", "Mara"), ("sign_in", "mara"), ("role", "owner")],
     )
     .await
-    .says("Choose a role from the list");
+    .says("Choose one: the role");
 }
 
 #[tokio::test]

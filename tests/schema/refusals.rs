@@ -692,7 +692,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "move_rework",
         "INSERT INTO rebuild_move (rebuild_id, from_state, to_state, at, person_id, reason, rework, section, after_entry, after_test) VALUES (2, 'on-test', 'at-the-bench', '', 1, 'x', 'paint', NULL, 0, 0)",
-        "Choose what has to be done again from the list",
+        "Choose one: what has to be done again",
     ),
     (
         "move_section",
@@ -762,7 +762,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "plant_code",
         "UPDATE plant SET test_code = 'house rule'",
-        "Choose the code of reference from the list",
+        "Choose one: the code of reference",
     ),
     (
         "plant_hold",
@@ -807,12 +807,12 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "person_role",
         "UPDATE person SET role = 'owner' WHERE id = 1",
-        "Choose a role from the list",
+        "Choose one: the role",
     ),
     (
         "person_reads",
         "UPDATE person SET reads = 'cubits' WHERE id = 1",
-        "Choose how you read figures from the list",
+        "Choose one: how you read figures",
     ),
     (
         "address_purpose",
@@ -902,7 +902,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "instrument_kind",
         "UPDATE instrument SET kind = 'hammer'",
-        "Choose what the instrument is from the list",
+        "Choose one: what the instrument is",
     ),
     (
         "instrument_cycles",
@@ -932,7 +932,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "calibration_found",
         "INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at) VALUES (1, '2025-01-01', '2026-01-01', 'C-2', 'fine', 3, '2025-01-02T08:00:00.000Z')",
-        "Choose what the calibration found from the list",
+        "Choose one: what the calibration found",
     ),
     (
         "gauge_tag",
@@ -972,7 +972,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "gauge_isolation",
         "UPDATE gauge SET isolation = 'never' WHERE id = 1",
-        "Choose when the gauge can be worked on from the list",
+        "Choose one: when the gauge can be worked on",
     ),
     (
         "gauge_installed",
@@ -1047,7 +1047,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "rebuild_cause",
         "UPDATE rebuild SET cause = 'whim' WHERE id = 2",
-        "Choose the cause of the rebuild from the list",
+        "Choose one: the cause of the rebuild",
     ),
     (
         "rebuild_planned_for",
@@ -1253,7 +1253,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "failure_kind",
         "INSERT INTO failure (gauge_id, seen_on, kind, person_id, at) VALUES (1, '2026-02-27', 'ghost', 1, '2026-02-27T08:00:00.000Z')",
-        "Choose what went wrong from the list",
+        "Choose one: what went wrong",
     ),
     (
         "look_over_on",
@@ -1263,7 +1263,7 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
     (
         "look_over_found",
         "INSERT INTO look_over (gauge_id, on_date, found, person_id, at) VALUES (1, '2026-02-27', 'pretty', 1, '2026-02-27T08:00:00.000Z')",
-        "Choose what the look-over found from the list",
+        "Choose one: what the look-over found",
     ),
     (
         "deferral_until",

@@ -65,8 +65,8 @@ pub struct BoltPlan {
 
 const STEP: u32 = 110;
 const EDGE: u32 = 70;
-const RIGHT_RAIL: u32 = 48;
-const LEFT_RAIL: u32 = 192;
+const RIGHT_RAIL: u32 = 58;
+const LEFT_RAIL: u32 = 210;
 
 impl BoltPlan {
     /// Draws one section of a gauge; none where the layout of its bolting is not known.
@@ -173,12 +173,12 @@ fn nut((turn, label): (usize, String), place: u8, rail: Rail) -> Nut {
         Rail::Left => LEFT_RAIL,
     };
     let points = [
-        (26, 0),
-        (13, 23),
-        (-13, 23),
-        (-26, 0),
-        (-13, -23),
-        (13, -23),
+        (46, 0),
+        (23, 40),
+        (-23, 40),
+        (-46, 0),
+        (-23, -40),
+        (23, -40),
     ]
     .map(|(dx, dy)| {
         format!(

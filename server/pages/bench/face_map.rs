@@ -133,7 +133,7 @@ impl FaceMap {
             })
             .collect();
         Some(Self {
-            rails: vec![rail("left rail", 0, 52.0), rail("right rail", count, 152.0)],
+            rails: vec![rail("left", 0, 52.0), rail("right", count, 152.0)],
             rows,
             unit: heights.unit.symbol(),
             says: Sentence::of(format!(

@@ -81,7 +81,7 @@ impl Step for Typed {
                 &mut read,
                 one.field(),
                 self.tick(*one),
-                &unticked(one, "nothing is loosened before"),
+                &unticked(one, "nothing is loosened before that"),
             );
         }
         let permit = read.needed(

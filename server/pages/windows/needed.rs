@@ -70,6 +70,8 @@ pub struct Need {
     pub run_out: Vec<RunsOut>,
     /// How many more there are of these.
     pub more_run_out: usize,
+    /// Whether there are more wrenches than were looked at.
+    pub more_wrenches: bool,
     /// Chosen gauges whose torque nobody read from the nameplate yet.
     pub torque_unread: i64,
     /// Chosen gauges whose nameplate does not tell the torque.
@@ -116,6 +118,7 @@ pub async fn needed(
         torques: wrenches.torques(),
         run_out,
         more_run_out,
+        more_wrenches: wrenches.more,
         torque_unread: without(false),
         torque_unreadable: without(true),
         pressures,

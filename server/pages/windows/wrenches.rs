@@ -45,10 +45,15 @@ struct Wrench {
     fits: Vec<bool>,
 }
 
+/// Wrenches that are looked at; a plant that has more of them in calibration lacks none.
+const LOOKED_AT: usize = 24;
+
 /// The torques asked for and the wrenches that may be used through a day.
 pub struct Wrenches {
     asked: Vec<Asked>,
     wrenches: Vec<Wrench>,
+    /// Whether there are more than were looked at.
+    pub more: bool,
 }
 
 impl Wrenches {
@@ -63,7 +68,10 @@ impl Wrenches {
     ) -> store::Result<Self> {
         let asked = asked(chosen, step);
         let kind = InstrumentKind::TorqueWrench;
-        let mut all = store::instruments::covered_on(&mut *db, kind, day).await?;
+        let most = i64::try_from(LOOKED_AT + 1).unwrap_or(i64::MAX);
+        let mut all = store::instruments::covered_on(&mut *db, kind, day, most).await?;
+        let more = all.len() > LOOKED_AT;
+        all.truncate(LOOKED_AT);
         all.retain(|one| one.usable_on(day).is_ok());
         let ids: Vec<InstrumentId> = all.iter().map(|one| one.id).collect();
         let made = store::instruments::loadings(db, &ids).await?;
@@ -86,7 +94,11 @@ impl Wrenches {
                 fits: ranges[at].1.clone(),
             });
         }
-        Ok(Self { asked, wrenches })
+        Ok(Self {
+            asked,
+            wrenches,
+            more,
+        })
     }
 
     /// Each torque with the wrenches that may go on and fit it.

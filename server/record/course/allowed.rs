@@ -71,7 +71,10 @@ impl Course {
                 .into_iter()
                 .find(|one| !safe.confirmed.contains(one))
             {
-                Some(open) => no(open.field(), &unticked(open, "nothing is loosened before")),
+                Some(open) => no(
+                    open.field(),
+                    &unticked(open, "nothing is loosened before that"),
+                ),
                 None => Ok(()),
             },
             Facts::Stripped(found) => match found.fits(self.kind) {

@@ -8,7 +8,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "move_rework",
         "rework",
-        "Choose what has to be done again from the list",
+        "Choose one: what has to be done again",
     ),
     ("move_section", "section", "A gauge has sections 1 to 12"),
     (
@@ -88,7 +88,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "plant_code",
         "test_code",
-        "Choose the code of reference from the list",
+        "Choose one: the code of reference",
     ),
     (
         "plant_hold",
@@ -118,12 +118,8 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "A sign-in name has 2 to 60 characters",
     ),
     ("person_name", "name", "A name has 1 to 120 characters"),
-    ("person_role", "role", "Choose a role from the list"),
-    (
-        "person_reads",
-        "reads",
-        "Choose how you read figures from the list",
-    ),
+    ("person_role", "role", "Choose one: the role"),
+    ("person_reads", "reads", "Choose one: how you read figures"),
     (
         "address_purpose",
         "",
@@ -209,7 +205,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "gauge_isolation",
         "isolation",
-        "Choose when the gauge can be worked on from the list",
+        "Choose one: when the gauge can be worked on",
     ),
     (
         "gauge_installed",
@@ -276,7 +272,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "rebuild_cause",
         "cause",
-        "Choose the cause of the rebuild from the list",
+        "Choose one: the cause of the rebuild",
     ),
     (
         "rebuild_planned_for",

@@ -16,7 +16,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "instrument_kind",
         "kind",
-        "Choose what the instrument is from the list",
+        "Choose one: what the instrument is",
     ),
     (
         "calibration_on",
@@ -46,7 +46,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "calibration_found",
         "found",
-        "Choose what the calibration found from the list",
+        "Choose one: what the calibration found",
     ),
     (
         "failure_seen",
@@ -68,11 +68,7 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
         "why",
         "Say what the mistake was, in 3 to 2000 characters",
     ),
-    (
-        "failure_kind",
-        "kind",
-        "Choose what went wrong from the list",
-    ),
+    ("failure_kind", "kind", "Choose one: what went wrong"),
     (
         "look_over_on",
         "on",
@@ -81,6 +77,6 @@ pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
         "look_over_found",
         "found",
-        "Choose what the look-over found from the list",
+        "Choose one: what the look-over found",
     ),
 ];
