@@ -137,7 +137,7 @@ impl Course {
 
     /// Where an entry lies in time: when its work was done, and the entry it goes back to. A correction keeps
     /// the place of what it corrects.
-    pub fn place(&self, entry: &Entry) -> (Moment, i64) {
+    pub fn when(&self, entry: &Entry) -> (Moment, i64) {
         let origin = self.origin(entry);
         (origin.done_at(), origin.id.0)
     }
@@ -157,7 +157,7 @@ impl Course {
         let mut list: Vec<_> = all
             .filter_map(|entry| match &entry.facts {
                 Facts::Face(reading) if reading.face == face => {
-                    Some((self.place(entry), &**reading))
+                    Some((self.when(entry), &**reading))
                 }
                 _ => None,
             })

@@ -470,7 +470,7 @@ async fn wear(
         reading.wall_off = used.and_then(|i| i.off_by(reading.wall?));
         read.retain(|one| Some(one.entry) != view.typed.corrects);
         let corrected = view.typed.corrects.and_then(|id| job.course.entry(id));
-        let place = corrected.map(|entry| job.course.place(entry));
+        let place = corrected.map(|entry| job.course.when(entry));
         let at = place.map_or(read.len(), |place| {
             read.partition_point(|one| one.place() < place)
         });

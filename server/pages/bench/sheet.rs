@@ -329,7 +329,7 @@ impl Page {
             self.form,
             Form::Face(_) | Form::Kits(_) | Form::Assembled(_)
         );
-        let leaves = matches!(self.form, Form::SendToTest | Form::Return(_));
+        let leaves = matches!(self.form, Form::SendToTest(_) | Form::Return(_));
         if !open && !leaves {
             return Vec::new();
         }
