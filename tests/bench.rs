@@ -1105,7 +1105,7 @@ mod face {
             .technician
             .get("/bench/LG-1107A/face?section=1&face=chamber")
             .await
-            .says("This face has been skimmed 2 times");
+            .says("This face has been skimmed twice");
         bench.record("face", &skim).await;
         bench
             .record("kits", &[("lot", "1"), ("quantity", "1")])

@@ -131,8 +131,8 @@ pub(super) async fn hold_against_the_last(
         all.extend(before.map(|one| (zone.date(one.at), one.reading, false)));
     }
     if let Some(old) = corrects {
-        let thin = thin_versions(course, old).filter(|(_, was)| !is_another_part(was, reading));
-        all.extend(thin.map(|(_, was)| (then.1, was.clone(), true)));
+        let under = thin_versions(course, old).filter(|(_, was)| !is_another_part(was, reading));
+        all.extend(under.map(|(_, was)| (then.1, was.clone(), true)));
     }
     let mut least: Option<(Before, bool)> = None;
     for earlier in &all {

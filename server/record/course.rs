@@ -490,8 +490,8 @@ impl Course {
 
     /// Kits in hand for the next assembly of the whole gauge: taken already, or in the storeroom and
     /// reserved for no rebuild that comes before it.
-    pub fn kits_in_hand(&self, shelf: Left) -> u32 {
-        self.kits_needed.min(self.kits_taken + shelf.kits())
+    pub fn kits_in_hand(&self, left: Left) -> u32 {
+        self.kits_needed.min(self.kits_taken + left.kits())
     }
 
     /// Whether a test made since the gauge last went on test was passed, and nothing was done since.

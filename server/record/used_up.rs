@@ -10,11 +10,11 @@ use crate::calc::wall::Outlook;
 
 /// What is said of such a wall; none where it is not used up. `of` names its section, where there are several.
 pub fn caution(wear: &Wear, least: StampedLength, of: &str) -> Option<Sentence> {
-    let last = wear.wall.readings.last()?;
+    let read = wear.wall.readings.last()?;
     if !matches!(wear.life.outlook, Outlook::Spent) {
         return None;
     }
-    let kept = seat::wall(last.thickness, least).is_ok_and(|judged| judged.kept);
+    let kept = seat::wall(read.thickness, least).is_ok_and(|judged| judged.kept);
     let under = if kept {
         "but by all its readings it is reckoned to be at or under"
     } else {
@@ -24,8 +24,8 @@ pub fn caution(wear: &Wear, least: StampedLength, of: &str) -> Option<Sentence> 
         "The wall behind the {}{of} was last read as ",
         wear.wall.place.face
     ))
-    .figure(last.thickness)
-    .words(format!(" on {}, {under} the least wall of ", said(last.on)))
+    .figure(read.thickness)
+    .words(format!(" on {}, {under} the least wall of ", said(read.on)))
     .at_least(least);
     let told = match &wear.kept {
         None => told,

@@ -136,7 +136,7 @@ async fn nobody_hands_over_to_themselves_or_to_somebody_who_does_not_work_at_the
     let mut bench = Bench::new().await.started().await;
     for (to, words) in [
         ("1", "Choose somebody else than yourself"),
-        ("2", "Choose a technician or an engineer"),
+        ("2", "Choose one: a technician or an engineer"),
         ("", "Choose who takes it over"),
     ] {
         bench

@@ -132,7 +132,7 @@ async fn a_rebuild_that_took_another_kit_reserves_none_of_its_own_any_more() {
         .technician
         .get(last)
         .await
-        .says("kits are in hand")
+        .says("kits are in the storeroom")
         .says("of which 3 are reserved for rebuilds that come before it");
     bench
         .technician

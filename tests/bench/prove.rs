@@ -504,7 +504,7 @@ async fn a_hold_is_judged_by_the_rating_that_was_corrected_while_it_ran_and_fail
         .get(SHEET)
         .await
         .says("Since it began, the rating was corrected from 1000 psi to 1200 psi; the hold is judged by 1200 psi")
-        .says("1800 psi , held for at least 5 min")
+        .says("1800 psi for at least 5 min")
         .says("Ended now it fails: 1510 psi was read, below the required 1800 psi")
         .does_not_say("Let the pressure");
     sends(&mut technician, "prove", END)
@@ -534,7 +534,7 @@ async fn a_rating_corrected_downwards_while_a_hold_runs_lets_the_pressure_down_a
         .await
         .says("Let the pressure down. 1510 psi was read, 168 % of the required 900 psi")
         .says("the hold is judged by 600 psi")
-        .says("900 psi , held for at least 5 min");
+        .says("900 psi for at least 5 min");
     sends(&mut technician, "prove", END)
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)

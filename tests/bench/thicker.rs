@@ -398,7 +398,7 @@ async fn a_corrected_entry_of_a_new_part_does_not_undo_the_skim_after_it() {
         .technician
         .get(face)
         .await
-        .says("This face has been skimmed 1 time.");
+        .says("This face has been skimmed once");
     let mut bench = returned(bench).await;
     bench.plant.turn_to(datetime!(2026-06-10 09:00 UTC));
     bench.technician = bench.plant.technician().await;
@@ -408,7 +408,7 @@ async fn a_corrected_entry_of_a_new_part_does_not_undo_the_skim_after_it() {
         .technician
         .get(face)
         .await
-        .says("This face has been skimmed 1 time.");
+        .says("This face has been skimmed once");
     bench
         .technician
         .get(GAUGE)

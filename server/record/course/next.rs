@@ -191,16 +191,16 @@ impl Course {
     }
 
     /// The same with what the shelf holds for it, where that was asked for already.
-    pub fn waits_with(&self, shelf: Left) -> String {
+    pub fn waits_with(&self, left: Left) -> String {
         let of = |section: u8| self.of_section(Some(section));
         match self.next() {
             Next::Start if self.state == RebuildState::Ready => {
                 "to be taken to the bench".to_owned()
             }
-            Next::Start => match (&self.kit, self.kits_in_hand(shelf)) {
+            Next::Start => match (&self.kit, self.kits_in_hand(left)) {
                 (None, _) => "a kit: none is named for this gauge".to_owned(),
                 (Some(kit), have) if have < self.kits_needed => {
-                    let others = shelf.told();
+                    let others = left.told();
                     format!("kits: {have} of {} {kit} in hand{others}", self.kits_needed)
                 }
                 _ => {
