@@ -158,7 +158,7 @@ impl Blocks {
             if begins != last {
                 let mut who = choice("who", "Who, if somebody else", known.people.clone());
                 who.input = Input::Choice(with_none(known.people.clone(), "as above"));
-                who.hint = "For every part of this stage".to_owned();
+                "For every part of this stage".clone_into(&mut who.hint);
                 let hint = "Such as 09:40, or with its day; empty: as above";
                 worked.extend([who, text("when", "When", hint)]);
             }

@@ -113,7 +113,7 @@ impl Typed {
 
 /// The page.
 pub async fn show(State(app): State<App>, chrome: Chrome, Path(number): Path<String>) -> Answer {
-    answer::page(&Page::new(&app, chrome, &number, None, Errors::none()).await?)
+    answer::page(&Box::pin(Page::new(&app, chrome, &number, None, Errors::none())).await?)
 }
 
 /// Issues the corrected certificate; or shows what it would state differently.
@@ -137,7 +137,7 @@ pub async fn replace(
         look: String::new(),
         ..posted.form
     };
-    let page = Page::new(&app, chrome, &number, Some(typed), errors).await?;
+    let page = Box::pin(Page::new(&app, chrome, &number, Some(typed), errors)).await?;
     if looked {
         answer::page(&page)
     } else {

@@ -51,7 +51,7 @@ const LOOKED_AT: usize = 24;
 /// The torques asked for and the wrenches that may be used through a day.
 pub struct Wrenches {
     asked: Vec<Asked>,
-    wrenches: Vec<Wrench>,
+    usable: Vec<Wrench>,
     /// Whether there are more than were looked at.
     pub more: bool,
 }
@@ -76,7 +76,7 @@ impl Wrenches {
         let ids: Vec<InstrumentId> = all.iter().map(|one| one.id).collect();
         let made = store::instruments::loadings(db, &ids).await?;
         let mut ranges: Vec<((StampedTorque, StampedTorque), Vec<bool>)> = Vec::new();
-        let mut wrenches = Vec::with_capacity(all.len());
+        let mut usable = Vec::with_capacity(all.len());
         for one in all {
             let made = made.get(&one.id).copied().unwrap_or(0);
             let (Some(range), Some(cycles)) = (one.torque_range(), one.cycles(made)) else {
@@ -87,7 +87,7 @@ impl Wrenches {
                 ranges.push((range, fits(&one, &asked, day)));
                 ranges.len() - 1
             });
-            wrenches.push(Wrench {
+            usable.push(Wrench {
                 id: one.id,
                 number: one.number.to_string(),
                 cycles,
@@ -96,7 +96,7 @@ impl Wrenches {
         }
         Ok(Self {
             asked,
-            wrenches,
+            usable,
             more,
         })
     }
@@ -104,7 +104,7 @@ impl Wrenches {
     /// Each torque with the wrenches that may go on and fit it.
     pub fn torques(&self) -> Vec<Served> {
         let served = |(at, asked): (usize, &Asked)| {
-            let fit = self.wrenches.iter();
+            let fit = self.usable.iter();
             let fit = fit.filter(|one| !one.cycles.spent() && one.fits[at]);
             let numbers = fit.map(|one| one.number.clone());
             Served::by(asked.torque.to_string(), asked.gauges, numbers)
@@ -116,7 +116,7 @@ impl Wrenches {
     pub fn run_out(&self) -> (Vec<RunsOut>, usize) {
         let mut all: Vec<RunsOut> = Vec::new();
         let mut more = 0;
-        for wrench in &self.wrenches {
+        for wrench in &self.usable {
             let served = self.served(wrench);
             let takes: i64 = served.iter().filter_map(|at| self.asked[*at].takes).sum();
             if takes <= wrench.cycles.left() {
@@ -126,7 +126,7 @@ impl Wrenches {
                 more += 1;
                 continue;
             }
-            let others = self.wrenches.iter();
+            let others = self.usable.iter();
             let others = others
                 .filter(|other| other.id != wrench.id && !other.cycles.spent())
                 .filter(|other| served.iter().any(|at| other.fits[*at]))
