@@ -163,6 +163,8 @@ const post = (one, pictures, waits) =>
   untilAnswered(() => {
     const body = one.multipart ? new FormData() : new URLSearchParams();
     for (const [name, value] of one.fields) body.append(name, value);
+    // How long it waited here, in seconds: what was read of a hold counts when it was read, not when it arrives.
+    body.append("waited", Math.max(0, Math.floor((Date.now() - one.at) / 1000)));
     for (const picture of pictures) body.append(picture.field, picture.blob, picture.name);
     const bytes = pictures.reduce((sum, picture) => sum + picture.blob.size, 0);
     const signal = AbortSignal.timeout(PATIENCE + bytes / THIN);

@@ -2,6 +2,7 @@
 //! pressure test with its verdict, as `pressure_tests` does.
 
 use serde_json::json;
+use time::Duration;
 
 use super::pressure_tests::{self, Done};
 use super::rebuilds::{loaded, subject};
@@ -17,13 +18,15 @@ use crate::record::rebuild::{Rebuild, RebuildState};
 use crate::record::{InstrumentNumber, Moment, RebuildId, Refusal, TestNumber};
 use crate::store;
 
-/// Pressure and temperature as they stand now.
+/// Pressure and temperature as they stand now, or stood when they were entered without a connection.
 #[derive(Debug, Clone, Copy)]
 pub struct Read {
     /// The pressure.
     pub pressure: StampedPressure,
     /// The temperature, where it was read.
     pub temperature: Option<StampedTemperature>,
+    /// How long it waited in the browser before it could be sent.
+    pub waited: Duration,
 }
 
 /// What a hold begins with.
@@ -172,14 +175,23 @@ async fn keep(deed: &mut Deed, id: RebuildId, read: Read) -> Result<()> {
             return Err(Refusal::Fields(faults).into());
         }
     }
-    let (person, now) = (deed.person()?, deed.now());
+    let person = deed.person()?;
+    // Waiting for a connection holds no pressure: it counts as read when it was entered, which can only make
+    // the hold shorter, and in the order in which readings arrive.
+    let entered = deed.now().plus(-read.waited.max(Duration::ZERO));
+    let last = hold.readings.last().map_or(hold.began, |last| last.at);
+    let at = entered.max(last);
     let values = (read.pressure, read.temperature);
-    let row = store::holds::add_reading(deed.db(), hold.id, values, person, now).await?;
+    let row = store::holds::add_reading(deed.db(), hold.id, values, person, at).await?;
+    let mut told = json!({ "pressure": read.pressure.to_string() });
+    if read.waited >= Duration::MINUTE {
+        told["waited"] = json!(format!("{} min", read.waited.whole_minutes()));
+    }
     deed.record(
         "read during the hold",
         &subject(&gauge, &rebuild),
         Some(gauge.id),
-        json!({ "pressure": read.pressure.to_string() }),
+        told,
         &[("hold_reading", row)],
     )
     .await

@@ -387,6 +387,42 @@ async fn a_shortest_hold_that_is_changed_while_one_runs_makes_it_neither_longer_
     sound(&plant).await;
 }
 
+/// common practice, no source: what nobody looked at for the whole time was not held. Begun at 09:00, read
+/// and sent off at 09:01 without a connection, arrived at 09:12.
+#[tokio::test]
+async fn an_end_that_waited_for_a_connection_counts_when_it_was_entered() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    sends(&mut technician, "hold", BEGIN)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    plant.turn_to(datetime!(2026-03-02 09:12:00 UTC));
+    let waited = with(END, &[("waited", "660")]);
+    sends(&mut technician, "prove", &waited)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("The hold lasted 1 min and has to last at least 5 min");
+    // One that waited longer than the hold is old counts at its beginning, never before it.
+    let waited = with(END, &[("waited", "86400")]);
+    sends(&mut technician, "prove", &waited)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Write at least the readings at the start and at the end of the hold");
+    // Looked at and read now, it counts now.
+    sends(&mut technician, "prove", END)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    assert_eq!(
+        recorded(&plant)
+            .await
+            .readings
+            .last()
+            .map(|last| last.minute),
+        Some(12)
+    );
+    sound(&plant).await;
+}
+
 /// Chooses for the gauge's own tests from now on.
 async fn chosen(plant: &Plant, rule: &Rule) {
     let mut deed = plant.deed_of(Role::Engineer).await;

@@ -215,6 +215,32 @@ async fn a_wrench_whose_loadings_run_out_before_the_gauges_are_done_is_said_with
     engineer.get(PLAN).await.does_not_say("it runs out");
 }
 
+/// Many wrenches for large bolting are calibrated longer than the only one that fits.
+#[tokio::test]
+async fn the_one_wrench_that_fits_is_found_among_many_that_do_not() {
+    let (plant, mut engineer) = september().await;
+    step(&mut engineer, "choose", &[("gauge", "1"), ("gauge", "3")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    plant
+        .run(
+            "WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 20)
+             INSERT INTO instrument (number, kind, range_low, range_high, unit, cycle_limit)
+               SELECT 'TW-' || (100 + i), 'torque-wrench', '200', '800', '[ft_i].[lbf_av]', 5000 FROM n;
+             INSERT INTO instrument (number, kind, range_low, range_high, unit, cycle_limit) VALUES
+               ('TW-07', 'torque-wrench', '10', '80', '[ft_i].[lbf_av]', 5000);
+             INSERT INTO calibration (instrument_id, calibrated_on, due_on, reference, found, person_id, at)
+               SELECT id, '2026-02-01', iif(number = 'TW-07', '2026-12-01', '2027-02-01'), 'CAL ' || number, 'within-tolerance', 4, '2026-02-01T08:00:00.000Z' FROM instrument",
+        )
+        .await
+        .unwrap();
+    engineer
+        .get(PLAN)
+        .await
+        .says("torque 32 ft·lbf 2 TW-07")
+        .does_not_say("no wrench");
+}
+
 #[tokio::test]
 async fn a_gauge_is_left_out_again_and_pressing_twice_chooses_once() {
     let (plant, mut engineer) = september().await;

@@ -43,6 +43,8 @@ pub struct Typed {
     pub(super) temperature_unit: String,
     pub(super) leak: String,
     pub(super) note: String,
+    /// Seconds it waited in the browser for a connection; nothing where no script sent it.
+    pub(super) waited: String,
 }
 
 /// A pressure gauge to choose from, and why it does not suit.
@@ -334,7 +336,14 @@ impl Typed {
         Some(Read {
             pressure: pressure?,
             temperature,
+            waited: self.waited(),
         })
+    }
+
+    /// How long it waited; what is no number waited not at all, what is too long as long as can be.
+    fn waited(&self) -> Duration {
+        let seconds = self.waited.trim().parse::<u32>();
+        Duration::seconds(i64::from(seconds.unwrap_or(0).min(31_536_000)))
     }
 
     fn beginning(&self) -> Result<Beginning, Errors> {

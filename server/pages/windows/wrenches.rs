@@ -45,8 +45,10 @@ struct Wrench {
     fits: Vec<bool>,
 }
 
-/// Wrenches that are looked at; a plant that has more of them in calibration lacks none.
-const LOOKED_AT: usize = 24;
+/// Wrenches that are looked at while they serve every torque; a plant with more of them lacks none.
+const LOOKED_AT: usize = 12;
+/// Wrenches that are looked at where the first ones leave a torque out.
+const AT_MOST: usize = 500;
 
 /// The torques asked for and the wrenches that may be used through a day.
 pub struct Wrenches {
@@ -66,12 +68,26 @@ impl Wrenches {
         (day, step): (Date, StampedTorque),
         chosen: &[Candidate],
     ) -> store::Result<Self> {
+        let found = Self::among(&mut *db, (day, step), chosen, LOOKED_AT).await?;
+        if found.more && found.torques().iter().any(|one| one.by.is_empty()) {
+            return Self::among(db, (day, step), chosen, AT_MOST).await;
+        }
+        Ok(found)
+    }
+
+    /// The same among so many of those whose calibration lasts longest.
+    async fn among(
+        db: &mut SqliteConnection,
+        (day, step): (Date, StampedTorque),
+        chosen: &[Candidate],
+        count: usize,
+    ) -> store::Result<Self> {
         let asked = asked(chosen, step);
         let kind = InstrumentKind::TorqueWrench;
-        let most = i64::try_from(LOOKED_AT + 1).unwrap_or(i64::MAX);
+        let most = i64::try_from(count + 1).unwrap_or(i64::MAX);
         let mut all = store::instruments::covered_on(&mut *db, kind, day, most).await?;
-        let more = all.len() > LOOKED_AT;
-        all.truncate(LOOKED_AT);
+        let more = all.len() > count;
+        all.truncate(count);
         all.retain(|one| one.usable_on(day).is_ok());
         let ids: Vec<InstrumentId> = all.iter().map(|one| one.id).collect();
         let made = store::instruments::loadings(db, &ids).await?;
