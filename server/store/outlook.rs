@@ -28,29 +28,22 @@ pub async fn refused(
         .collect())
 }
 
-/// The kits to order by their day, after one of them.
-pub async fn to_order(
-    db: &mut SqliteConnection,
-    after: Option<(Date, KitId)>,
-    most: i64,
-) -> Result<Vec<Outlook>> {
-    let (day, id) = after.unzip();
-    let rows = sqlx::query!(
-        r#"SELECT o.kit_id AS "kit_id!", k.number AS "number!: KitNumber", k.name AS "name!: String", o.order_by AS "order_by?: Date",
-             o.short_on AS "short_on?: Date", o.quantity, o.usable, o.on_the_way, o.planned, o.cover, o.until_on AS "until_on?: Date",
-             t.cost AS "cost?: Digits"
-           FROM kit_outlook o INDEXED BY kit_outlook_order CROSS JOIN kit k ON k.id = o.kit_id LEFT JOIN kit_terms t ON t.id = o.kit_id
-           WHERE o.order_by IS NOT NULL AND (o.order_by, o.kit_id) > (coalesce(?1, ''), coalesce(?2, 0))
-           ORDER BY o.order_by, o.kit_id LIMIT ?3"#,
-        day,
-        id,
-        most
-    )
-    .fetch_all(db)
-    .await?;
-    Ok(rows
-        .into_iter()
-        .map(|row| Outlook {
+macro_rules! outlooks {
+    ($from:literal $(, $value:expr)*) => {
+        sqlx::query!(
+            r#"SELECT o.kit_id AS "kit_id!", k.number AS "number!: KitNumber", k.name AS "name!: String", o.order_by AS "order_by?: Date",
+                 o.short_on AS "short_on?: Date", o.quantity, o.usable, o.on_the_way, o.planned, o.cover, o.until_on AS "until_on?: Date",
+                 t.cost AS "cost?: Digits" "#
+                + $from
+            $(, $value)*
+        )
+    };
+}
+
+macro_rules! outlook {
+    ($row:expr) => {{
+        let row = $row;
+        Outlook {
             kit_id: row.kit_id,
             kit: row.number,
             name: row.name,
@@ -63,35 +56,39 @@ pub async fn to_order(
             cover: row.cover,
             until_on: row.until_on,
             cost: row.cost.map(|d| d.0),
-        })
-        .collect())
+        }
+    }};
+}
+
+/// The kits to order by their day, after one of them.
+pub async fn to_order(
+    db: &mut SqliteConnection,
+    after: Option<(Date, KitId)>,
+    most: i64,
+) -> Result<Vec<Outlook>> {
+    let (day, id) = after.unzip();
+    let rows = outlooks!(
+        "FROM kit_outlook o INDEXED BY kit_outlook_order CROSS JOIN kit k ON k.id = o.kit_id LEFT JOIN kit_terms t ON t.id = o.kit_id
+         WHERE o.order_by IS NOT NULL AND (o.order_by, o.kit_id) > (coalesce(?1, ''), coalesce(?2, 0))
+         ORDER BY o.order_by, o.kit_id LIMIT ?3",
+        day,
+        id,
+        most
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| outlook!(row)).collect())
 }
 
 /// What to order of one kit.
 pub async fn outlook_of(db: &mut SqliteConnection, kit: KitId) -> Result<Option<Outlook>> {
-    let row = sqlx::query!(
-        r#"SELECT o.kit_id AS "kit_id!", k.number AS "number!: KitNumber", k.name AS "name!: String", o.order_by AS "order_by?: Date",
-             o.short_on AS "short_on?: Date", o.quantity, o.usable, o.on_the_way, o.planned, o.cover, o.until_on AS "until_on?: Date",
-             t.cost AS "cost?: Digits"
-           FROM kit_outlook o JOIN kit k ON k.id = o.kit_id LEFT JOIN kit_terms t ON t.id = o.kit_id WHERE o.kit_id = ?1"#,
+    let row = outlooks!(
+        "FROM kit_outlook o JOIN kit k ON k.id = o.kit_id LEFT JOIN kit_terms t ON t.id = o.kit_id WHERE o.kit_id = ?1",
         kit
     )
     .fetch_optional(db)
     .await?;
-    Ok(row.map(|row| Outlook {
-        kit_id: row.kit_id,
-        kit: row.number,
-        name: row.name,
-        order_by: row.order_by,
-        short_on: row.short_on,
-        quantity: row.quantity,
-        usable: row.usable,
-        on_the_way: row.on_the_way,
-        planned: row.planned,
-        cover: row.cover,
-        until_on: row.until_on,
-        cost: row.cost.map(|d| d.0),
-    }))
+    Ok(row.map(|row| outlook!(row)))
 }
 
 /// How many kits are to be ordered by a day, counted up to so many. Where what is on the way would cover

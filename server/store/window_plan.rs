@@ -116,7 +116,8 @@ impl Candidate {
     }
 }
 
-fn cause(rule: Option<Rule>, date: Option<Date>) -> Option<Cause> {
+/// What asks for work, where rule and date are known.
+pub(super) fn cause(rule: Option<Rule>, date: Option<Date>) -> Option<Cause> {
     let (rule, date) = rule.zip(date)?;
     Some(Cause { rule, date })
 }

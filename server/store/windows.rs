@@ -260,8 +260,7 @@ pub struct Bound {
 impl Bound {
     /// The work it waits for. What governs its due date may be a look-over, which needs no shutdown.
     pub fn work(&self) -> Option<Candidate> {
-        let (rule, date) = self.work_rule.zip(self.work_date)?;
-        Some(Candidate { rule, date })
+        super::window_plan::cause(self.work_rule, self.work_date)
     }
 }
 
