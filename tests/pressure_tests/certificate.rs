@@ -8,7 +8,7 @@ use gaugewright::pages::address;
 use gaugewright::record::bench::Facts;
 use gaugewright::record::certificate::{self, CertificateRecord};
 use gaugewright::record::certificate_mark::MarkKind;
-use gaugewright::record::face::{FaceOf, Thicker};
+use gaugewright::record::face::{FaceOf, Reading, Thicker};
 use gaugewright::record::person::Role;
 use gaugewright::store;
 use time::macros::datetime;
@@ -277,10 +277,8 @@ async fn what_a_reader_has_to_know_stands_among_the_deviations() {
     );
 }
 
-#[tokio::test]
-async fn a_wall_read_thicker_than_before_stands_among_the_deviations_with_what_was_said_of_it() {
-    let plant = plant().await;
-    let id = rebuilt(&plant).await;
+/// The chamber recess of section 2 with a wall that was read thicker than before, read again and explained.
+fn grown() -> Box<Reading> {
     let Facts::Face(mut face) = inspected(2, FaceOf::Chamber) else {
         panic!("a face");
     };
@@ -293,7 +291,14 @@ async fn a_wall_read_thicker_than_before_stands_among_the_deviations_with_what_w
         reason: "the caliper stood askew".to_owned(),
         before: None,
     });
-    opened_again(&plant, id, Facts::Face(face)).await;
+    face
+}
+
+#[tokio::test]
+async fn a_wall_read_thicker_than_before_stands_among_the_deviations_with_what_was_said_of_it() {
+    let plant = plant().await;
+    let id = rebuilt(&plant).await;
+    opened_again(&plant, id, Facts::Face(grown())).await;
     let number = certified(&plant).await;
     let (record, _, _) = kept(&plant, &number).await;
     // By hand: each reading is off by 0.001/√6 in, both by 2·√2 times that.
@@ -310,18 +315,7 @@ async fn a_wall_read_thicker_than_before_stands_among_the_deviations_with_what_w
 async fn a_wall_that_grew_stays_among_the_deviations_when_its_face_is_read_once_more() {
     let plant = plant().await;
     let id = rebuilt(&plant).await;
-    let Facts::Face(mut face) = inspected(2, FaceOf::Chamber) else {
-        panic!("a face");
-    };
-    face.wall = Some(StampedLength::new(
-        "0.150".parse().unwrap(),
-        LengthUnit::Inch,
-    ));
-    face.thicker = Some(Thicker {
-        read_again: true,
-        reason: "the caliper stood askew".to_owned(),
-        before: None,
-    });
+    let mut face = grown();
     opened_again(&plant, id, Facts::Face(face.clone())).await;
     face.wall = None;
     face.wall_instrument = None;
