@@ -51,7 +51,7 @@ pub mod window_plan;
 pub mod windows;
 pub mod witnesses;
 
-pub use open::{FormSecret, Store, copy_to, open_as_it_is, open_for_reading};
+pub use open::{FormSecret, READERS, Store, copy_to, open_as_it_is, open_for_reading};
 
 use crate::record::Refusal;
 
