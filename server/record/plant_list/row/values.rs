@@ -125,7 +125,7 @@ impl Checker<'_> {
         read.take(Field::Torque, found)
     }
 
-    /// "1000 psi @ 100 °F; 850 psi @ 400 °F".
+    /// "1000 psi @ 100 °F; 850 psi @ 400 °F". What is wrong with several of them is said of each.
     pub(super) fn rating_points(&self, read: &mut Reading<'_>) -> Vec<Point> {
         let cell = self.cell(read.line, Field::RatingPoints);
         if says_nothing(cell) {
@@ -143,23 +143,22 @@ impl Checker<'_> {
                     Field::RatingPoints,
                     format!("\u{201c}{}\u{201d} is no point; write such as 1000 psi @ 100 \u{b0}F; 850 psi @ 400 \u{b0}F", tidy(part)),
                 );
-                return Vec::new();
+                continue;
             };
             let how = self.matching.numbers();
             let pressure = quantity::read::<PressureUnit>(pressure, how, None, None)
                 .and_then(|p| plausible::pressure(p).map(|()| p));
             let temperature = quantity::read::<TemperatureUnit>(temperature, how, None, None)
                 .and_then(|t| plausible::temperature(t).map(|()| t));
-            let (Some(pressure), Some(temperature)) = (
+            if let (Some(pressure), Some(temperature)) = (
                 read.take(Field::RatingPoints, pressure),
                 read.take(Field::RatingPoints, temperature),
-            ) else {
-                return Vec::new();
-            };
-            points.push(Point {
-                temperature,
-                pressure,
-            });
+            ) {
+                points.push(Point {
+                    temperature,
+                    pressure,
+                });
+            }
         }
         points.sort_by(|a, b| a.temperature.si().total_cmp(&b.temperature.si()));
         let one_unit = points.windows(2).all(|pair| {
