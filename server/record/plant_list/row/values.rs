@@ -12,6 +12,9 @@ use crate::record::plant_list::table::Line;
 use crate::record::plant_list::words::says_nothing;
 use crate::record::plant_list::{plausible, quantity, tidy};
 
+/// Points a gauge's rating has at most.
+const MOST_POINTS: usize = 24;
+
 impl Checker<'_> {
     pub(super) fn glass_length(&self, read: &mut Reading<'_>) -> Option<u16> {
         let cell = self.cell(read.line, Field::GlassLength);
@@ -131,11 +134,14 @@ impl Checker<'_> {
         if says_nothing(cell) {
             return Vec::new();
         }
-        let mut points: Vec<Point> = Vec::new();
-        for part in cell
+        // One more than may be tells that there are too many; a cell may hold thousands.
+        let parts: Vec<&str> = cell
             .split([';', '|', '\n'])
             .filter(|p| !p.trim().is_empty())
-        {
+            .take(MOST_POINTS + 1)
+            .collect();
+        let mut points: Vec<Point> = Vec::new();
+        for part in &parts {
             let mut sides = split_at_temperature(part);
             let pressure = sides.next().unwrap_or_default();
             let Some(temperature) = sides.next() else {
@@ -168,7 +174,7 @@ impl Checker<'_> {
         let twice = points
             .windows(2)
             .any(|pair| pair[0].temperature == pair[1].temperature);
-        if !one_unit || twice || points.len() > 24 {
+        if !one_unit || twice || parts.len() > MOST_POINTS {
             read.refuse::<()>(
                 Field::RatingPoints,
                 "The points of a rating are in one unit, each temperature once, at most 24 of them",
