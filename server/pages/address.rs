@@ -87,6 +87,20 @@ pub fn word(mark: &str) -> String {
     format!("{WORDS}#{mark}")
 }
 
+/// The word of the register's address for gauges without a due date.
+pub const NO_DATE: &str = "none";
+
+/// The gauges in service that no rule gives a date.
+pub fn undated() -> String {
+    with_query(GAUGES, &[("due", NO_DATE.to_owned())])
+}
+
+/// What falls due up to a day, in one area or in all of them.
+pub fn due_until(area: Option<i64>, until: impl ToString) -> String {
+    let area = area.map_or_else(String::new, |area| area.to_string());
+    with_query(DUE, &[("area", area), ("until", until.to_string())])
+}
+
 /// A gauge's page.
 pub fn gauge(tag: impl ToString) -> String {
     format!("{GAUGES}/{}", encoded(tag))
