@@ -3,7 +3,7 @@
 
 use std::fmt::{self, Write as _};
 
-use crate::record::BringInId;
+use crate::record::{AreaId, BringInId};
 
 /// A piece of text as one segment or value of an address (RFC 3986 unreserved characters stay).
 pub fn encoded(text: impl ToString) -> String {
@@ -96,8 +96,8 @@ pub fn undated() -> String {
 }
 
 /// What falls due up to a day, in one area or in all of them.
-pub fn due_until(area: Option<i64>, until: impl ToString) -> String {
-    let area = area.map_or_else(String::new, |area| area.to_string());
+pub fn due_until(area: Option<AreaId>, until: impl ToString) -> String {
+    let area = area.map_or_else(String::new, |area| area.0.to_string());
     with_query(DUE, &[("area", area), ("until", until.to_string())])
 }
 
