@@ -52,6 +52,8 @@ pub struct GaugeSheet {
     pub assumed: String,
     /// The passes of the tightening, with their unit.
     pub passes: Vec<String>,
+    /// That the last of them rises by more than the step; empty where it does not.
+    pub larger_last: String,
     /// Test pressure and hold.
     pub test: Option<String>,
     /// Stamped rating.

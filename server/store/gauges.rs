@@ -440,6 +440,8 @@ pub struct Filter {
     pub standing: Option<Standing>,
     /// Only those of which it is assumed how they are isolated.
     pub isolation_assumed: bool,
+    /// Only those in service that no rule gives a date.
+    pub undated: bool,
     /// Only lines after this one: a tag number, or a row where words are looked for.
     pub after: Option<(String, i64)>,
 }
@@ -456,7 +458,8 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                      d.rule AS "rule?: Rule", d.latest_on AS "latest_on?: Date", d.since_on AS "since_on?: Date" "#
                     + $from_where
                     + r#" AND (?2 IS NULL OR g.area_id = ?2) AND (?3 IS NULL OR g.service_class_id = ?3) AND (?4 IS NULL OR g.kit_id = ?4)
-                     AND (?5 IS NULL OR g.kind = ?5) AND (CASE WHEN ?6 IS NULL THEN g.standing <> 'retired' ELSE g.standing = ?6 END) AND (NOT ?10 OR instr(g.assumed, 'isolation') > 0) "#
+                     AND (?5 IS NULL OR g.kind = ?5) AND (CASE WHEN ?6 IS NULL THEN g.standing <> 'retired' ELSE g.standing = ?6 END) AND (NOT ?10 OR instr(g.assumed, 'isolation') > 0)
+                     AND (NOT ?11 OR EXISTS (SELECT 1 FROM undated x WHERE x.gauge_id = g.id)) "#
                     + $order
                     + " LIMIT ?9",
                 words,
@@ -468,7 +471,8 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
                 after_tag,
                 after_id,
                 most,
-                filter.isolation_assumed
+                filter.isolation_assumed,
+                filter.undated
             )
             .fetch_all(db)
             .await?
@@ -483,6 +487,11 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
         lines!(
             "FROM gauge g INDEXED BY gauge_isolation_assumed JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE instr(g.assumed, 'isolation') > 0 AND g.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
             "ORDER BY g.tag"
+        )
+    } else if filter.undated {
+        lines!(
+            "FROM undated u INDEXED BY undated_by_tag CROSS JOIN gauge g ON g.id = u.gauge_id JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id LEFT JOIN due d ON d.gauge_id = g.id WHERE u.tag > coalesce(?7, '') AND ?1 IS NULL AND ?8 IS ?8",
+            "ORDER BY u.tag"
         )
     } else if filter.kit.is_some() {
         lines!(

@@ -546,6 +546,7 @@ async fn the_pack_is_a_paper_with_the_list_the_kits_and_a_sheet_a_gauge() {
         "32 ft·lbf",
         "1500 psi held for 5 minutes",
         "Section 5 ft·lbf 10 ft·lbf 15 ft·lbf 20 ft·lbf 25 ft·lbf 32 ft·lbf",
+        "The last pass rises by 7 ft·lbf and not by 5 ft·lbf",
         "1 of TW-K-250R missing",
     ] {
         assert!(text.contains(words), "{words} is not in: {text}");

@@ -11,7 +11,7 @@ use serde::Deserialize;
 use super::bolt_plan::{BoltPlan, Order};
 use super::job::{self, Job};
 use crate::calc::quantity::{Side, StampedTorque, TorqueUnit};
-use crate::calc::tighten;
+use crate::calc::tighten::{self, Plan};
 use crate::pages::answer::{Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
@@ -154,6 +154,9 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             let one = |value: &rust_decimal::Decimal| format!("{value} {}", plan.unit);
             plan.passes.iter().map(one).collect()
         }),
+        larger_last: plan
+            .as_ref()
+            .map_or_else(String::new, Plan::larger_last_told),
         order: job
             .course
             .in_order()

@@ -153,6 +153,9 @@ fn written(
         torque: p.torque.map(|torque| torque.to_string()),
         without_torque: p.without_torque(),
         assumed: gauge.told_assumed(),
+        larger_last: passes
+            .as_ref()
+            .map_or_else(String::new, tighten::Plan::larger_last_told),
         passes: passes.map_or_else(Vec::new, |plan| {
             let one = |value: &rust_decimal::Decimal| format!("{value} {}", plan.unit);
             plan.passes.iter().map(one).collect()
