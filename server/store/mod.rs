@@ -15,6 +15,7 @@ pub mod due;
 pub mod due_days;
 pub mod gas_tests;
 pub mod gasket_ages;
+pub mod gauge_list;
 pub mod gauges;
 pub mod hand_overs;
 pub mod history;

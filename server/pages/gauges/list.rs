@@ -13,7 +13,7 @@ use crate::record::gauge::{Assumed, Kind, Standing};
 use crate::record::plant::{Area, ServiceClass};
 use crate::record::{AreaId, ServiceClassId};
 use crate::store;
-use crate::store::gauges::{Filter, Line};
+use crate::store::gauge_list::{Filter, Line};
 
 /// Lines on a page.
 const PAGE: usize = 50;
@@ -151,7 +151,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
             .then(|| (asked.after.clone(), asked.after.parse().unwrap_or(0))),
     };
     let mut lines =
-        store::gauges::list(&mut db, &filter, i64::try_from(PAGE + 1).unwrap_or(51)).await?;
+        store::gauge_list::list(&mut db, &filter, i64::try_from(PAGE + 1).unwrap_or(51)).await?;
     let more = lines.len() > PAGE;
     lines.truncate(PAGE);
     let next = lines.last().filter(|_| more).map(|last| {
