@@ -106,6 +106,16 @@ impl Candidate {
         (state.under_way() && before).then_some(state)
     }
 
+    /// Whether its rebuild is planned for a day outside of the window and not begun, so that it may be given
+    /// a day of the window.
+    pub fn may_move_into(&self, window: &Window) -> bool {
+        let days = window.starts_on..=window.ends_on;
+        self.out_of_place(window.area_id).is_none()
+            && self
+                .rebuild
+                .is_some_and(|(state, day)| !state.under_way() && !days.contains(&day))
+    }
+
     /// Hours of a window it takes, where the planner wrote what one takes.
     pub fn hours(&self, hours: &Hours, window: &Window, today: Date) -> Option<Decimal> {
         if self.under_way(window, today).is_some() || !hours.tell_what_one_takes() {
