@@ -93,7 +93,6 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
         .torque
         .and_then(|torque| tighten::plan(torque, chrome.plant.tightening_step).ok());
     let required = asked(test, p, &Basis::default());
-    let picture = BoltPlan::of(&job.gauge, Order::Tightening);
     let plant = &chrome.plant;
     let usable = lots.iter().filter(|lot| lot.usable_on(chrome.today));
     BenchSheet {
@@ -165,15 +164,7 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             .collect::<Vec<_>>()
             .join(", "),
         rail: usize::from(p.bolts_per_rail.unwrap_or(1)),
-        nuts: picture.map_or_else(Vec::new, |picture| {
-            let nuts = picture.nuts.iter();
-            nuts.map(|nut| NutPlace {
-                number: nut.label.clone(),
-                place: nut.place,
-                right: nut.right,
-            })
-            .collect()
-        }),
+        nuts: nut_places(job),
         required: match &required {
             Ok(asked) => format!(
                 "Required: {}, held for at least {} min, by {}.",
@@ -190,6 +181,20 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             .collect(),
         printed: chrome.zone().local(chrome.now()),
     }
+}
+
+/// Where each nut of a section is and when its turn comes.
+fn nut_places(job: &Job) -> Vec<NutPlace> {
+    let picture = BoltPlan::of(&job.gauge, Order::Tightening);
+    picture.map_or_else(Vec::new, |picture| {
+        let nuts = picture.nuts.iter();
+        nuts.map(|nut| NutPlace {
+            number: nut.label.clone(),
+            place: nut.place,
+            right: nut.right,
+        })
+        .collect()
+    })
 }
 
 /// That nobody made sure of how the gauge is isolated, before its first step; nothing where somebody did.
