@@ -5,6 +5,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use serde::{Deserialize, Serialize};
 use sqlx::SqliteConnection;
+use time::Date;
 
 use super::show::found;
 use crate::acts;
@@ -35,6 +36,9 @@ pub struct Typed {
     /// The days whose effect was shown, so that what is saved was weighed.
     #[serde(skip_serializing)]
     weighed: String,
+    /// Whether the rebuilds planned into it go with it.
+    #[serde(skip_serializing)]
+    with_rebuilds: String,
 }
 
 const FIELDS: &[Field] = &[
@@ -70,6 +74,16 @@ struct Effect {
     tags: Vec<TagNumber>,
 }
 
+impl Effect {
+    /// What is ticked so that the rebuilds planned into the window go with it.
+    fn go_with_it(&self) -> String {
+        match self.counts.go_with_it {
+            1 => "Move its rebuild that is not begun with it".to_owned(),
+            many => format!("Move its {many} rebuilds that are not begun with it"),
+        }
+    }
+}
+
 impl Typed {
     fn of(window: &Window) -> Self {
         let typed = Self {
@@ -81,6 +95,7 @@ impl Typed {
             version: window.version,
             opened: String::new(),
             weighed: String::new(),
+            with_rebuilds: String::new(),
         };
         Self {
             opened: merge::opened(&typed),
@@ -111,6 +126,7 @@ impl Typed {
                 name: name?,
                 starts_on: starts_on?,
                 ends_on: ends_on?,
+                with_rebuilds: !self.with_rebuilds.is_empty(),
             })
         })();
         read.finish(whole)
@@ -194,10 +210,17 @@ pub async fn change(
     };
     let errors = match typed.read() {
         Ok(agreed) if typed.version == window.version && unweighed(&window, &agreed, &typed) => {
-            match effect(&app, &window, &agreed).await {
+            match effect(&app, &window, &agreed, chrome.today).await {
                 Ok(effect) => {
+                    // Ticked where it is first asked; who unticks it and weighs other days has said no.
+                    let with_rebuilds = if typed.weighed.is_empty() {
+                        "on".to_owned()
+                    } else {
+                        typed.with_rebuilds
+                    };
                     let typed = Typed {
                         weighed: days(&agreed),
+                        with_rebuilds,
                         ..typed
                     };
                     let page = page(&app, chrome, Some(window), typed, Errors::none()).await?;
@@ -233,10 +256,10 @@ fn unweighed(window: &Window, agreed: &Agreed, typed: &Typed) -> bool {
     moved && agreed.ends_on >= agreed.starts_on && typed.weighed != days(agreed)
 }
 
-async fn effect(app: &App, window: &Window, agreed: &Agreed) -> acts::Result<Effect> {
+async fn effect(app: &App, window: &Window, agreed: &Agreed, today: Date) -> acts::Result<Effect> {
     let mut db = app.store().read().await?;
     let to = (agreed.starts_on, agreed.ends_on);
-    let counts = acts::window_plan::effect_of_move(&mut db, window, to).await?;
+    let counts = acts::window_plan::effect_of_move(&mut db, window, to, today).await?;
     let mut tags = Vec::new();
     for gauge in &counts.first_out {
         let found = store::gauges::by_id(&mut db, *gauge).await?;

@@ -10,7 +10,7 @@ use time::{Date, Duration};
 use super::needed::{Need, needed};
 use super::show::found;
 use crate::acts;
-use crate::acts::window_plan;
+use crate::acts::{rebuild_days, window_plan};
 use crate::calc::calendar::LAST_DAY;
 use crate::calc::due::{Candidate as Cause, Rule};
 use crate::pages::answer::{self, Answer, PageError, see_other};
@@ -263,6 +263,19 @@ impl Page {
             .is_some_and(|(_, day)| !days.contains(&day))
     }
 
+    /// Rebuilds of chosen gauges that are planned for a day outside of the window and not begun.
+    fn outside_not_begun(&self) -> usize {
+        let chosen = self.chosen.iter();
+        chosen
+            .filter(|line| line.one.may_move_into(&self.window))
+            .count()
+    }
+
+    /// The day they may be given: its first, or today where it began.
+    fn day_within(&self) -> String {
+        show::date(&self.window.starts_on.max(self.chrome.today))
+    }
+
     fn a_section(&self) -> Option<f64> {
         use rust_decimal::prelude::ToPrimitive;
         let (rebuilds, sections, hours) = self.seen;
@@ -397,7 +410,7 @@ pub async fn show(
     answer::page(&Page::of(&app, chrome, window, &asked.after, nothing).await?)
 }
 
-/// Does what one of the page's buttons says: "choose", "leave-out", "hours" or "rebuilds".
+/// Does what one of the page's buttons says: "choose", "leave-out", "hours", "rebuilds" or "rebuild-days".
 pub async fn step(
     State(app): State<App>,
     chrome: Chrome,
@@ -466,6 +479,7 @@ enum Step {
     LeaveOut,
     Hours(Hours),
     Rebuilds,
+    RebuildDays,
 }
 
 fn read(step: &str, typed: &Ticked) -> Result<Result<Step, Errors>, PageError> {
@@ -473,6 +487,7 @@ fn read(step: &str, typed: &Ticked) -> Result<Result<Step, Errors>, PageError> {
         "choose" => Ok(Step::Choose),
         "leave-out" => Ok(Step::LeaveOut),
         "rebuilds" => Ok(Step::Rebuilds),
+        "rebuild-days" => Ok(Step::RebuildDays),
         "hours" => {
             let mut read = Reader::new();
             let mut decimal = |field: &'static str, text: &str| {
@@ -519,6 +534,9 @@ async fn do_one(
         }
         Step::Rebuilds => {
             window_plan::plan_rebuilds(&mut deed, window).await?;
+        }
+        Step::RebuildDays => {
+            rebuild_days::move_into(&mut deed, window).await?;
         }
     }
     let to = address::window_plan(&window.area, window.starts_on);

@@ -1,0 +1,208 @@
+//! A window that is moved takes the rebuilds planned into it with it, and names what does not go.
+
+use axum::http::StatusCode;
+
+use super::agree;
+use super::plan::{september, step};
+use crate::plant::{Answer, Visitor};
+use crate::storeroom::all_is_sealed_and_true;
+
+const MOVE: &str = "/windows/Boiler%20House/2026-09-01/move";
+
+/// Shows what other days would do, and then moves the window to them if the answer is to be so.
+async fn moved(
+    engineer: &mut Visitor,
+    (starts, ends): (&str, &str),
+    with_rebuilds: Option<bool>,
+) -> Answer {
+    let opened = engineer.get(MOVE).await;
+    let (row, version) = (opened.field("row"), opened.field("version"));
+    let mut fields = vec![
+        ("row", row.as_str()),
+        ("version", version.as_str()),
+        ("name", "autumn"),
+        ("starts_on", starts),
+        ("ends_on", ends),
+    ];
+    let shown = engineer.fill(MOVE, MOVE, &fields).await;
+    shown.is(StatusCode::OK);
+    let Some(with_rebuilds) = with_rebuilds else {
+        return shown;
+    };
+    let (key, weighed) = (shown.field("key"), shown.field("weighed"));
+    fields.extend([("key", key.as_str()), ("weighed", weighed.as_str())]);
+    if with_rebuilds {
+        fields.push(("with_rebuilds", "yes"));
+    }
+    let answer = engineer.post(MOVE, &fields).await;
+    answer.is(StatusCode::SEE_OTHER);
+    answer
+}
+
+async fn planned(engineer: &mut Visitor, gauges: &[&str]) {
+    let chosen: Vec<_> = gauges.iter().map(|row| ("gauge", *row)).collect();
+    step(engineer, "choose", &chosen)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    step(engineer, "rebuilds", &[])
+        .await
+        .is(StatusCode::SEE_OTHER);
+}
+
+async fn on_another_day(engineer: &mut Visitor, tag: &str, day: &str) {
+    let page = format!("/gauges/{tag}/rebuild");
+    let opened = engineer.get(&page).await;
+    let (row, version) = (opened.field("rebuild"), opened.field("version"));
+    let fields = [
+        ("rebuild", row.as_str()),
+        ("version", version.as_str()),
+        ("planned_for", day),
+        ("reason", "after the scaffold"),
+    ];
+    engineer
+        .fill(&page, &format!("{page}/day"), &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+}
+
+#[tokio::test]
+async fn the_rebuilds_planned_into_a_window_go_with_it_and_so_do_their_kits() {
+    let (plant, mut engineer) = september().await;
+    planned(&mut engineer, &["1", "3"]).await;
+    moved(&mut engineer, ("2026-10-01", "2026-10-10"), None)
+        .await
+        .says("Move its 2 rebuilds that are not begun with it")
+        .says("Nothing was saved yet");
+    moved(&mut engineer, ("2026-10-01", "2026-10-10"), Some(true)).await;
+    engineer
+        .get("/windows/Boiler%20House/2026-10-01/plan")
+        .await
+        .says("planned for 1 Oct 2026")
+        .does_not_say("outside of the window");
+    engineer
+        .get("/gauges/LG-3/rebuilds/1")
+        .await
+        .says("Planned for 1 Oct 2026")
+        .says("Other days 1 Sep 2026 to 1 Oct 2026: The window autumn was moved to 1 Oct 2026 to 10 Oct 2026");
+    engineer
+        .get("/needs/kits/TW-K-250R")
+        .await
+        .says("LG-3 1 Oct 2026 2");
+    all_is_sealed_and_true(&plant).await;
+}
+
+/// The window began on the 1st: the 4th is three days behind it, the 10th nine, which is more than the five
+/// days the window then has.
+#[tokio::test]
+async fn a_rebuild_keeps_its_distance_from_the_first_day_and_stays_within_the_window() {
+    let (plant, mut engineer) = september().await;
+    planned(&mut engineer, &["1", "3"]).await;
+    on_another_day(&mut engineer, "LG-1", "2026-09-04").await;
+    on_another_day(&mut engineer, "LG-3", "2026-09-10").await;
+    moved(&mut engineer, ("2026-08-17", "2026-08-21"), Some(true)).await;
+    for (tag, day) in [("LG-1", "20 Aug 2026"), ("LG-3", "21 Aug 2026")] {
+        engineer
+            .get(&format!("/gauges/{tag}"))
+            .await
+            .says(&format!("planned for {day}"));
+    }
+    all_is_sealed_and_true(&plant).await;
+}
+
+#[tokio::test]
+async fn rebuilds_left_behind_are_moved_into_their_window_with_one_button() {
+    let (plant, mut engineer) = september().await;
+    planned(&mut engineer, &["1", "3"]).await;
+    moved(&mut engineer, ("2026-10-01", "2026-10-10"), Some(false)).await;
+    let plan = "/windows/Boiler%20House/2026-10-01/plan";
+    engineer
+        .get(plan)
+        .await
+        .says("for 1 Sep 2026, outside of the window")
+        .says("Move 2 rebuilds to 1 Oct 2026");
+    engineer
+        .fill(plan, &format!("{plan}/rebuild-days"), &[])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get(plan)
+        .await
+        .does_not_say("outside of the window")
+        .does_not_say("Move 2 rebuilds");
+    engineer
+        .get("/gauges/LG-1/rebuilds/1")
+        .await
+        .says("1 Sep 2026 to 1 Oct 2026: Moved into the window autumn");
+    all_is_sealed_and_true(&plant).await;
+}
+
+#[tokio::test]
+async fn a_rebuild_under_way_keeps_its_day_and_is_named_before_the_window_moves() {
+    let (plant, mut engineer) = september().await;
+    planned(&mut engineer, &["1", "3"]).await;
+    let mut technician = plant.technician().await;
+    let version = technician.get("/bench/LG-3").await.field("version");
+    let start = [("version", version.as_str())];
+    technician
+        .fill("/bench/LG-3", "/bench/LG-3/start", &start)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    moved(&mut engineer, ("2026-10-01", "2026-10-10"), None)
+        .await
+        .says("LG-3: under way, so its rebuild keeps its day")
+        .says("Move its rebuild that is not begun with it");
+    moved(&mut engineer, ("2026-10-01", "2026-10-10"), Some(true)).await;
+    engineer
+        .get("/gauges/LG-3")
+        .await
+        .says("planned for 1 Sep 2026");
+    engineer
+        .get("/gauges/LG-1")
+        .await
+        .says("planned for 1 Oct 2026");
+}
+
+/// LG-3 can be isolated in service and is to be rebuilt by 20 December 2026.
+#[tokio::test]
+async fn chosen_gauges_that_fall_due_before_the_moved_window_begins_are_named() {
+    let (_plant, mut engineer) = september().await;
+    step(&mut engineer, "choose", &[("gauge", "3")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    moved(&mut engineer, ("2027-01-05", "2027-01-15"), None)
+        .await
+        .says("1 chosen gauge that needs no shutdown falls due before it begins: LG-3 on 20 Dec 2026. Do it before, or leave it out.");
+    moved(&mut engineer, ("2026-12-10", "2026-12-22"), None)
+        .await
+        .does_not_say("falls due before it begins");
+}
+
+#[tokio::test]
+async fn a_window_that_moves_onto_another_moves_no_rebuild() {
+    let (plant, mut engineer) = september().await;
+    planned(&mut engineer, &["1"]).await;
+    agree(&mut engineer, "1", "october", ("2026-10-05", "2026-10-12"))
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let opened = engineer.get(MOVE).await;
+    let (row, version) = (opened.field("row"), opened.field("version"));
+    let fields = [
+        ("row", row.as_str()),
+        ("version", version.as_str()),
+        ("name", "autumn"),
+        ("starts_on", "2026-10-01"),
+        ("ends_on", "2026-10-10"),
+        ("weighed", "2026-10-01/2026-10-10"),
+        ("with_rebuilds", "yes"),
+    ];
+    engineer
+        .fill(MOVE, MOVE, &fields)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("stands already from 5 Oct 2026 to 12 Oct 2026");
+    engineer
+        .get("/gauges/LG-1")
+        .await
+        .says("planned for 1 Sep 2026");
+    all_is_sealed_and_true(&plant).await;
+}
