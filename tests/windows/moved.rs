@@ -149,7 +149,7 @@ async fn a_rebuild_under_way_keeps_its_day_and_is_named_before_the_window_moves(
         .is(StatusCode::SEE_OTHER);
     moved(&mut engineer, ("2026-10-01", "2026-10-10"), None)
         .await
-        .says("LG-3: under way, so its rebuild keeps its day")
+        .says("LG-3 : under way, so its rebuild keeps its day")
         .says("Move its rebuild that is not begun with it");
     moved(&mut engineer, ("2026-10-01", "2026-10-10"), Some(true)).await;
     engineer
