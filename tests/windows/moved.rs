@@ -243,6 +243,68 @@ async fn two_gauges_find_no_window_before_their_date_and_one_before_its() {
 }
 
 #[tokio::test]
+async fn who_does_not_plan_rebuilds_moves_a_window_and_leaves_them_on_their_day() {
+    let (plant, mut engineer) = september().await;
+    planned(&mut engineer, &["1"]).await;
+    let mut administrator = plant.administrator().await;
+    let october = ("2026-10-01", "2026-10-10");
+    moved(&mut administrator, october, None)
+        .await
+        .says("Its rebuild that is not begun stays on the day it has; the reliability engineer gives it another.")
+        .does_not_say("Move its rebuild");
+    let opened = administrator.get(MOVE).await;
+    let (row, version) = (opened.field("row"), opened.field("version"));
+    let fields = [
+        ("row", row.as_str()),
+        ("version", version.as_str()),
+        ("name", "autumn"),
+        ("starts_on", october.0),
+        ("ends_on", october.1),
+        ("weighed", "2026-10-01/2026-10-10"),
+        ("with_rebuilds", "yes"),
+    ];
+    administrator
+        .fill(MOVE, MOVE, &fields)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("The reliability engineer gives rebuilds another day");
+    moved(&mut administrator, october, Some(false)).await;
+    engineer
+        .get("/gauges/LG-1")
+        .await
+        .says("planned for 1 Sep 2026");
+    all_is_sealed_and_true(&plant).await;
+}
+
+/// Nothing is planned into it when other days are weighed first, so the tick is not yet asked then.
+#[tokio::test]
+async fn the_tick_is_set_where_it_is_first_asked_and_stays_as_it_was_left() {
+    const SET: &str = "name=\"with_rebuilds\" value=\"yes\" checked";
+    let (_plant, mut engineer) = september().await;
+    let october = ("2026-10-01", "2026-10-10");
+    let shown = moved(&mut engineer, october, None).await;
+    shown.does_not_say("not begun with it");
+    planned(&mut engineer, &["1"]).await;
+    let (row, version) = (shown.field("row"), shown.field("version"));
+    let mut fields = vec![
+        ("row", row.as_str()),
+        ("version", version.as_str()),
+        ("name", "autumn"),
+        ("starts_on", "2026-10-02"),
+        ("ends_on", "2026-10-11"),
+        ("weighed", "2026-10-01/2026-10-10"),
+    ];
+    let shown = engineer.fill(MOVE, MOVE, &fields).await;
+    shown.says("Move its rebuild that is not begun with it");
+    assert!(shown.text.contains(SET));
+    let asked = shown.field("asked");
+    fields.push(("asked", asked.as_str()));
+    let shown = engineer.fill(MOVE, MOVE, &fields).await;
+    shown.says("Move its rebuild that is not begun with it");
+    assert!(!shown.text.contains(SET));
+}
+
+#[tokio::test]
 async fn a_window_that_moves_onto_another_moves_no_rebuild() {
     let (plant, mut engineer) = september().await;
     planned(&mut engineer, &["1"]).await;
