@@ -136,8 +136,9 @@ async fn rebuilds_left_behind_are_moved_into_their_window_with_one_button() {
         .await
         .says("for 1 Sep 2026, outside of the window")
         .says("Move 2 rebuilds to 1 Oct 2026");
+    let seen = [("seen", "1/2026-09-01"), ("seen", "3/2026-09-01")];
     engineer
-        .fill(plan, &format!("{plan}/rebuild-days"), &[])
+        .fill(plan, &format!("{plan}/rebuild-days"), &seen)
         .await
         .is(StatusCode::SEE_OTHER);
     engineer
@@ -150,6 +151,43 @@ async fn rebuilds_left_behind_are_moved_into_their_window_with_one_button() {
         .await
         .says("1 Sep 2026 to 1 Oct 2026: Moved into the window autumn");
     all_is_sealed_and_true(&plant).await;
+}
+
+#[tokio::test]
+async fn rebuilds_are_moved_into_their_window_as_they_were_seen_or_not_at_all() {
+    let (plant, mut engineer) = september().await;
+    planned(&mut engineer, &["1", "3"]).await;
+    moved(&mut engineer, ("2026-10-01", "2026-10-10"), Some(false)).await;
+    let plan = "/windows/Boiler%20House/2026-10-01/plan";
+    let shown = engineer.get(plan).await;
+    assert_eq!(shown.field("seen"), "3/2026-09-01");
+    on_another_day(&mut engineer, "LG-3", "2026-09-07").await;
+    let seen = [("seen", "1/2026-09-01"), ("seen", "3/2026-09-01")];
+    engineer
+        .fill(plan, &format!("{plan}/rebuild-days"), &seen)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("given another day meanwhile; look at them again")
+        .says("Move 2 rebuilds to 1 Oct 2026");
+    for (tag, day) in [("LG-1", "1 Sep 2026"), ("LG-3", "7 Sep 2026")] {
+        engineer
+            .get(&format!("/gauges/{tag}"))
+            .await
+            .says(&format!("planned for {day}"));
+    }
+    all_is_sealed_and_true(&plant).await;
+}
+
+/// LG-1 is to be rebuilt by 20 September 2026, before the window that was moved begins; LG-3 by 20 December.
+#[tokio::test]
+async fn who_moves_rebuilds_into_a_window_is_told_which_are_then_done_after_their_date() {
+    let (_plant, mut engineer) = september().await;
+    planned(&mut engineer, &["1", "3"]).await;
+    moved(&mut engineer, ("2026-10-01", "2026-10-10"), Some(false)).await;
+    engineer
+        .get("/windows/Boiler%20House/2026-10-01/plan")
+        .await
+        .says("1 of them would be done after it falls due: LG-1 on 20 Sep 2026");
 }
 
 #[tokio::test]
