@@ -9,7 +9,7 @@ use super::window_plan::MOST;
 use super::{Deed, Result};
 use crate::calc::calendar::said;
 use crate::record::rebuild::RebuildState;
-use crate::record::{Refusal, TagNumber};
+use crate::record::{GaugeId, Refusal, TagNumber};
 use crate::store;
 use crate::store::window_plan::Candidate;
 use crate::store::windows::Window;
@@ -144,22 +144,35 @@ pub async fn follow_window(
     give_all(deed, follow.go, &reason).await
 }
 
-/// Gives the rebuilds of a window's chosen gauges that are planned for a day outside of it a day within:
-/// its first day, or today where it began. Answers how many.
+/// Gives rebuilds of a window's chosen gauges that were seen, each with its day outside of the window, a day
+/// within: its first day, or today where it began. Answers how many.
 ///
 /// # Errors
-/// Refuses a window that is over; else as for one rebuild.
-pub async fn move_into(deed: &mut Deed, window: &Window) -> Result<usize> {
+/// Refuses a window that is over, and one of those seen that has another day or is under way meanwhile; else
+/// as for one rebuild.
+pub async fn move_into(
+    deed: &mut Deed,
+    window: &Window,
+    seen: &[(GaugeId, Date)],
+) -> Result<usize> {
     if window.ends_on < deed.today() {
         return Err(Refusal::not_now("This window is over").into());
     }
     let to = window.starts_on.max(deed.today());
     let chosen = store::window_plan::chosen(deed.db(), window.id, MOST).await?;
-    let outside = chosen
+    let outside: Vec<_> = chosen
         .into_iter()
         .filter(|one| one.may_move_into(window))
+        .filter(|one| {
+            let has = one.rebuild.map(|(_, day)| (one.gauge_id, day));
+            has.is_some_and(|has| seen.contains(&has))
+        })
         .map(|one| (one, to))
         .collect();
+    if outside.is_empty() || outside.len() < seen.len() {
+        let words = "A rebuild of those shown was begun, left out or given another day meanwhile; look at them again";
+        return Err(Refusal::not_now(words).into());
+    }
     let reason = format!("Moved into the window {}", window.name);
     give_all(deed, outside, &reason).await
 }

@@ -11,7 +11,6 @@ use super::refresh_due::{beyond, decided};
 use super::{Deed, Result};
 use crate::calc::calendar::said;
 use crate::calc::due::{Facts, Window as Days, WindowPull, governing_only};
-use crate::record::gauge::Isolation;
 use crate::record::rebuild::{Cause, FailureKind};
 use crate::record::{GaugeId, Refusal, TagNumber, WindowId};
 use crate::store;
@@ -207,8 +206,7 @@ pub struct MoveEffect {
     pub under_way: Vec<TagNumber>,
     /// Chosen gauges whose rebuild is planned outside of both the days it has and the new ones.
     pub planned_outside: i64,
-    /// Chosen gauges that need no shutdown and would fall due before the window begins, and when; those
-    /// that need one are among the ones that fall out.
+    /// Chosen gauges that would fall due before the window begins, and when.
     pub due_before: Vec<(TagNumber, Date)>,
 }
 
@@ -247,10 +245,7 @@ pub async fn effect_of_move(
         {
             effect.planned_outside += 1;
         }
-        let due = one.rebuilt_for.map(|cause| cause.date).or(one.date);
-        if let Some(due) = due.filter(|due| {
-            one.isolation == Isolation::InService && (window.starts_on..starts).contains(due)
-        }) {
+        if let Some(due) = overtaken(one, window, starts) {
             effect.due_before.push((one.tag.clone(), due));
         }
     }
@@ -258,6 +253,19 @@ pub async fn effect_of_move(
     effect.go_with_it = follow.go.len();
     effect.under_way = follow.stay;
     Ok(effect)
+}
+
+/// The day a chosen gauge falls due, where that is in time for the days a window has and over before it begins
+/// on another. A look-over waits for no window; nothing is late where the rebuild is under way, or planned by
+/// then for a day that does not move with the window.
+fn overtaken(one: &Candidate, window: &Window, starts: Date) -> Option<Date> {
+    let due = one.work?.date;
+    let days = window.starts_on..=window.ends_on;
+    let in_time = one
+        .rebuild
+        .is_some_and(|(state, day)| state.under_way() || (!days.contains(&day) && day <= due));
+    let overtaken = (window.starts_on..starts).contains(&due) && !in_time;
+    (overtaken && one.out_of_place(window.area_id).is_none()).then_some(due)
 }
 
 fn weigh(

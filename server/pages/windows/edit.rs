@@ -16,6 +16,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::merge::{self, Field};
 use crate::pages::{App, address, show};
+use crate::record::person::Role;
 use crate::record::{AreaId, Refusal, TagNumber, WindowId};
 use crate::store;
 use crate::store::windows::Window;
@@ -39,6 +40,9 @@ pub struct Typed {
     /// Whether the rebuilds planned into it go with it.
     #[serde(skip_serializing)]
     with_rebuilds: String,
+    /// Whether that was asked already.
+    #[serde(skip_serializing)]
+    asked: String,
 }
 
 const FIELDS: &[Field] = &[
@@ -74,12 +78,39 @@ struct Effect {
     tags: Vec<TagNumber>,
 }
 
+impl Page {
+    /// Whether it is asked if the rebuilds planned into the window go with it: of who plans rebuilds.
+    fn asks(&self) -> bool {
+        self.goes().is_some() && plans(&self.chrome)
+    }
+
+    /// What other days would do, where rebuilds may go with the window.
+    fn goes(&self) -> Option<&Effect> {
+        self.effect
+            .as_ref()
+            .filter(|effect| effect.counts.go_with_it > 0)
+    }
+}
+
+/// Whether the person gives rebuilds their days. Others who move a window leave them where they are.
+fn plans(chrome: &Chrome) -> bool {
+    chrome.may(&[Role::Engineer])
+}
+
 impl Effect {
     /// What is ticked so that the rebuilds planned into the window go with it.
     fn go_with_it(&self) -> String {
         match self.counts.go_with_it {
             1 => "Move its rebuild that is not begun with it".to_owned(),
             many => format!("Move its {many} rebuilds that are not begun with it"),
+        }
+    }
+
+    /// What is said instead to who does not plan rebuilds.
+    fn stays(&self) -> String {
+        match self.counts.go_with_it {
+            1 => "Its rebuild that is not begun stays on the day it has; the reliability engineer gives it another.".to_owned(),
+            many => format!("Its {many} rebuilds that are not begun stay on the days they have; the reliability engineer gives them others."),
         }
     }
 }
@@ -96,6 +127,7 @@ impl Typed {
             opened: String::new(),
             weighed: String::new(),
             with_rebuilds: String::new(),
+            asked: String::new(),
         };
         Self {
             opened: merge::opened(&typed),
@@ -213,8 +245,9 @@ pub async fn change(
             match effect(&app, &window, &agreed, chrome.today).await {
                 Ok(effect) => {
                     // Ticked where it is first asked; who unticks it and weighs other days has said no.
-                    let with_rebuilds = if typed.weighed.is_empty() {
-                        "on".to_owned()
+                    let first = typed.asked.is_empty() && effect.counts.go_with_it > 0;
+                    let with_rebuilds = if first && plans(&chrome) {
+                        "yes".to_owned()
                     } else {
                         typed.with_rebuilds
                     };
@@ -282,6 +315,11 @@ async fn change_one(
     version: i64,
     agreed: &Agreed,
 ) -> acts::Result<String> {
+    if agreed.with_rebuilds && !plans(chrome) {
+        let words =
+            "The reliability engineer gives rebuilds another day; move the window without them";
+        return Err(Refusal::not_now(words).into());
+    }
     let mut deed = chrome.deed(key).await?;
     let read = Window {
         version,

@@ -91,6 +91,8 @@ impl Typed {
 #[serde(default)]
 pub struct Ticked {
     gauge: Vec<i64>,
+    /// Rebuilds that are moved into the window: the gauge and the day each was shown with.
+    seen: Vec<String>,
     after: String,
     available: String,
     hours_gauge: String,
@@ -263,12 +265,24 @@ impl Page {
             .is_some_and(|(_, day)| !days.contains(&day))
     }
 
-    /// Rebuilds of chosen gauges that are planned for a day outside of the window and not begun.
-    fn outside_not_begun(&self) -> usize {
+    /// Chosen gauges whose rebuild is planned for a day outside of the window and not begun.
+    fn outside_not_begun(&self) -> Vec<&Line> {
         let chosen = self.chosen.iter();
         chosen
             .filter(|line| line.one.may_move_into(&self.window))
-            .count()
+            .collect()
+    }
+
+    /// Those of them that are planned in time and would be done after their date in the window.
+    fn put_off(&self) -> Vec<&Line> {
+        let to = self.window.starts_on.max(self.chrome.today);
+        let late = |line: &&Line| {
+            let due = line.why.filter(|why| why.rule.takes_kits());
+            let planned = line.one.rebuild.map(|(_, day)| day);
+            due.zip(planned)
+                .is_some_and(|(due, day)| day <= due.date && due.date < to)
+        };
+        self.outside_not_begun().into_iter().filter(late).collect()
     }
 
     /// The day they may be given: its first, or today where it began.
@@ -462,6 +476,15 @@ async fn second_saver(
 }
 
 impl Ticked {
+    /// The rebuilds shown outside of the window, each with its day.
+    fn seen(&self) -> Vec<(GaugeId, Date)> {
+        let one = |text: &String| {
+            let (gauge, day) = text.split_once('/')?;
+            Some((GaugeId(gauge.parse().ok()?), form::read_date(day)?))
+        };
+        self.seen.iter().filter_map(one).collect()
+    }
+
     /// What was typed of the hours.
     fn hours(&self) -> Typed {
         Typed {
@@ -536,7 +559,7 @@ async fn do_one(
             window_plan::plan_rebuilds(&mut deed, window).await?;
         }
         Step::RebuildDays => {
-            rebuild_days::move_into(&mut deed, window).await?;
+            rebuild_days::move_into(&mut deed, window, &posted.form.seen()).await?;
         }
     }
     let to = address::window_plan(&window.area, window.starts_on);
