@@ -1,9 +1,10 @@
 //! What whoever fills a window is told beside its gauges: what falls due before it begins, what stays when a
-//! gauge is left outand of which gauge something is not known.
+//! gauge is left out, of which gauge something is not known, and what the pack says of kits and order.
 
 use axum::http::StatusCode;
 
-use super::plan::{september, step};
+use super::plan::{pack, september, step};
+use crate::gauges::hang;
 use crate::needs::receives;
 use crate::plant::{Plant, Visitor};
 use crate::storeroom::all_is_sealed_and_true;
@@ -197,4 +198,68 @@ async fn red_stands_only_where_something_cannot_go() {
         page.text
             .contains("<strong class=\"late\">no wrench</strong>")
     );
+}
+
+/// Two gauges of two kits each, one kit on the shelf, four on the way before the window and two after it;
+/// others want two: 4 + 2 - 1 - 4 = 1, by hand.
+#[tokio::test]
+async fn the_pack_says_what_is_on_the_way_for_when_and_the_same_short_figure_as_the_plan() {
+    let (plant, mut engineer) = september().await;
+    receives(&mut engineer, "K", "1", "").await;
+    let mut keeper = plant.storekeeper().await;
+    for (order, quantity, day) in [
+        ("TW-O-2026-0001", "4", "2026-08-20"),
+        ("TW-O-2026-0002", "2", "2026-09-05"),
+    ] {
+        let fields = [("kit", "TW-K-250R"), ("quantity", quantity)];
+        let drafted = keeper.fill("/orders/new", "/orders/new", &fields).await;
+        assert_eq!(drafted.goes_to(), format!("/orders/{order}"));
+        let opened = keeper.get(drafted.goes_to()).await;
+        let (key, version) = (opened.field("key"), opened.field("version"));
+        let fields = [
+            ("key", key.as_str()),
+            ("version", version.as_str()),
+            ("supplier", "Fennel Gauge"),
+            ("reference", order),
+            ("placed_on", "2026-02-10"),
+            ("promised_on", day),
+        ];
+        keeper
+            .post(&format!("/orders/{order}/place"), &fields)
+            .await
+            .is(StatusCode::SEE_OTHER);
+    }
+    chosen(&mut engineer, &["1", "3"]).await;
+    engineer.get(PLAN).await.says("TW-K-250R 4 2 1 4 1");
+    let Some(text) = pack(&mut engineer).await else {
+        return;
+    };
+    let words = "TW-K-250R: 3 of 4 without a lot on the shelf. On the way: 4 promised for 20 Aug 2026; 2 promised for 5 Sep 2026, after the window begins. Short: 1.";
+    assert!(text.contains(words), "{words} is not in: {text}");
+}
+
+/// The middle section first, then outwards; twelve nuts, the rails by turns from the middle outwards, the right
+/// rail above: common practice, no source; the turns written down by hand.
+#[tokio::test]
+async fn the_pack_gives_the_order_of_the_sections_and_of_the_nuts_as_the_bench_does() {
+    let (_plant, mut engineer) = september().await;
+    let fields = [
+        ("tag", "LG-4"),
+        ("class", "2"),
+        ("sections", "4"),
+        ("bolts_per_rail", "6"),
+    ];
+    hang(&mut engineer, &fields).await;
+    chosen(&mut engineer, &["4"]).await;
+    let Some(text) = pack(&mut engineer).await else {
+        return;
+    };
+    for words in [
+        "Sections in the order 2, 3, 1, 4.",
+        "Each pass in the numbered order",
+        "12 8 4 2 6 10",
+        "9 5 1 3 7 11",
+    ] {
+        assert!(text.contains(words), "{words} is not in: {text}");
+    }
 }
