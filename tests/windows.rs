@@ -1,5 +1,6 @@
 //! Shutdown windows: agreeing and moving them moves the gauges that wait for a shutdown.
 
+mod filling;
 mod moved;
 mod plan;
 

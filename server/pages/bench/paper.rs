@@ -19,7 +19,7 @@ use crate::papers::bench_sheet::{BenchSheet, NutPlace, Paper, PaperError, pdf};
 use crate::record::Refusal;
 use crate::record::bench::{BackInService, Condition};
 use crate::record::face::FaceOf;
-use crate::record::gauge::{Assumed, Kind};
+use crate::record::gauge::{Assumed, Gauge, Kind};
 use crate::record::kit::Lot;
 use crate::record::pressure_test::{Basis, asked};
 use crate::record::test_plan::TestPlan;
@@ -164,7 +164,7 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             .collect::<Vec<_>>()
             .join(", "),
         rail: usize::from(p.bolts_per_rail.unwrap_or(1)),
-        nuts: nut_places(job),
+        nuts: nut_places(&job.gauge),
         required: match &required {
             Ok(asked) => format!(
                 "Required: {}, held for at least {} min, by {}.",
@@ -184,8 +184,8 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
 }
 
 /// Where each nut of a section is and when its turn comes.
-fn nut_places(job: &Job) -> Vec<NutPlace> {
-    let picture = BoltPlan::of(&job.gauge, Order::Tightening);
+pub fn nut_places(gauge: &Gauge) -> Vec<NutPlace> {
+    let picture = BoltPlan::of(gauge, Order::Tightening);
     picture.map_or_else(Vec::new, |picture| {
         let nuts = picture.nuts.iter();
         nuts.map(|nut| NutPlace {
