@@ -275,7 +275,7 @@ async fn an_order_says_up_to_which_day_it_is_for_and_which_one_follows_it_by_whe
     engineer
         .get("/")
         .await
-        .says("TW-K-250R 0 5 then 5 by 5 Dec 2026 20 Apr 2026 for needs up to 30 May 2026");
+        .says("TW-K-250R 0 5 20 Apr 2026 for needs up to 30 May 2026");
     // Both are ticked and drafted together: one line of ten.
     let ticked = [("kit", "TW-K-250R=5"), ("kit", "TW-K-250R=5")];
     let draft = engineer.fill("/needs", "/orders/new", &ticked).await;
