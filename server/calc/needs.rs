@@ -14,7 +14,7 @@ use super::stock_plan::{
     self, LeadTime, Outlook, Policy, Projection, Purpose, Receipt, Want, expected_wants,
 };
 use super::working::{Source, Step, Working};
-pub use foreseen::Foreseen;
+pub use foreseen::{Foreseen, Tally};
 
 /// Days in a mean Gregorian month.
 const DAYS_A_MONTH: f64 = 365.25 / 12.0;
@@ -89,8 +89,9 @@ pub struct Answer<K> {
     pub losses: Vec<(K, u32)>,
     /// The first day on which what is wanted, with the cover kept, is more than what is there.
     pub short: Option<Wanted>,
-    /// The first day on which planned rebuilds alone want more than what is there, what is on the way counted
-    /// from its day on; none where only the cover is broken into.
+    /// The first day, up to the last one the order has to last for, on which planned rebuilds alone want more
+    /// than what is there, what is on the way counted from its day on; none where only the cover is broken into.
+    /// What they lack later is for an order that follows: no delivery has to come sooner for it.
     pub rebuilds_short: Option<Date>,
     /// The latest day to order.
     pub order_by: Option<OrderBy>,
@@ -167,12 +168,12 @@ pub fn ask<K: Ord + Clone>(question: &Question<K>) -> Result<Answer<K>, OutOfRan
     let (events, failures, failures_working) = expected(question, span_days)?;
     let covered = reorder::smallest_covering(&failures, terms.level);
     let short = shortfall(question, covered, (today, limit))?;
-    let rebuilds_short = shortfall(question, 0, (today, limit))?.map(|short| short.on);
     let order_by = short
         .map(|short| reorder::order_by(short.on, terms.lead_days, today))
         .transpose()?;
     let placed = order_by.as_ref().map_or(today, |by| by.date.max(today));
     let until = days_after(placed, span_days)?;
+    let rebuilds_short = shortfall(question, 0, (today, until))?.map(|short| short.on);
     let lasting = run(question, until);
     let planned = wanted_until(question, until);
     let point = reorder::reorder_point(planned, &failures, terms.level)?;

@@ -452,7 +452,8 @@ pub async fn windows_wanting(
     .await?)
 }
 
-/// The same of several kits, each on its day: which windows want which kit.
+/// The same of several kits, each on its day: which windows want which kit. Of each window that stands on the
+/// day one gauge is looked for, so that a list need not walk all those of a day.
 pub async fn windows_wanting_each(
     db: &mut SqliteConnection,
     days: &[(KitId, Date)],
@@ -464,12 +465,13 @@ pub async fn windows_wanting_each(
             .collect::<Vec<_>>(),
     )?;
     let rows = sqlx::query!(
-        r#"SELECT DISTINCT n.kit_id AS "kit!: KitId", w.name AS "name!: String"
-           FROM json_each(?1) j CROSS JOIN kit_need n INDEXED BY kit_need_kit ON n.kit_id = j.value ->> 0 AND n.on_date = j.value ->> 1
-             JOIN gauge g ON g.id = n.gauge_id
-             JOIN shutdown_window w ON w.area_id = g.area_id AND w.starts_on <= n.on_date AND w.ends_on >= n.on_date
-           WHERE n.rebuild_id IS NOT NULL OR g.isolation = 'shutdown-only'
-           ORDER BY n.kit_id, w.name LIMIT 60"#,
+        r#"SELECT DISTINCT k.id AS "kit!: KitId", w.name AS "name!: String"
+           FROM json_each(?1) j CROSS JOIN kit k ON k.id = j.value ->> 0 CROSS JOIN shutdown_window w ON w.ends_on >= j.value ->> 1 AND w.starts_on <= j.value ->> 1
+           WHERE EXISTS (
+             SELECT 1 FROM kit_need n INDEXED BY kit_need_kit CROSS JOIN gauge g ON g.id = n.gauge_id
+             WHERE n.kit_id = k.id AND n.on_date = j.value ->> 1 AND g.area_id = w.area_id
+               AND (n.rebuild_id IS NOT NULL OR g.isolation = 'shutdown-only'))
+           ORDER BY 1, 2 LIMIT 60"#,
         days
     )
     .fetch_all(db)

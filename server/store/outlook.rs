@@ -121,6 +121,8 @@ pub struct Asking {
     pub soon: i64,
     /// To be ordered at all in the time looked ahead.
     pub all: i64,
+    /// Of these, to be ordered a second time in that time.
+    pub again: i64,
     /// What is on the way comes too late.
     pub hurried: i64,
 }
@@ -134,14 +136,14 @@ pub async fn count_asking(
     Ok(sqlx::query_as!(
         Asking,
         r#"SELECT count(*) AS "all!: i64", count(*) FILTER (WHERE order_by < ?1) AS "past!: i64",
-             count(*) FILTER (WHERE order_by <= ?2) AS "soon!: i64",
+             count(*) FILTER (WHERE order_by <= ?2) AS "soon!: i64", count(*) FILTER (WHERE followed) AS "again!: i64",
              (SELECT count(*) FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_to_hurry
                 WHERE order_by IS NOT NULL AND quantity = 0 LIMIT ?3)) AS "hurried!: i64"
            FROM (
-             SELECT order_by FROM (SELECT order_by FROM kit_outlook INDEXED BY kit_outlook_to_order
+             SELECT order_by, followed FROM (SELECT order_by, then_by IS NOT NULL AS followed FROM kit_outlook INDEXED BY kit_outlook_to_order
                WHERE order_by IS NOT NULL AND quantity > 0 ORDER BY order_by LIMIT ?3)
              UNION ALL
-             SELECT then_by FROM kit_outlook INDEXED BY kit_outlook_to_hurry WHERE order_by IS NOT NULL AND quantity = 0 AND then_by IS NOT NULL
+             SELECT then_by, 0 FROM kit_outlook INDEXED BY kit_outlook_to_hurry WHERE order_by IS NOT NULL AND quantity = 0 AND then_by IS NOT NULL
              LIMIT ?3)"#,
         today,
         soon,

@@ -256,7 +256,10 @@ async fn an_order_says_up_to_which_day_it_is_for_and_which_one_follows_it_by_whe
     let page = needs(&mut engineer).await;
     page.says("Order 5 of TW-K-250R by 20 Apr 2026, then 5 by 5 Dec 2026")
         .says("The order of 5 is for what is wanted up to 30 May 2026 , through lead time and review.")
-        .says("Then, as foreseen, 5 more by 5 Dec 2026 , for 15 Dec 2026.");
+        .says("Then, as foreseen, 5 more by 5 Dec 2026 , for 15 Dec 2026.")
+        // From 5 December it lasts forty days; two and four are wanted by then, five are there.
+        .says("The 5 of the order that follows: up to 14 Jan 2027 rebuilds want 6, failures take 0 on average and 0 more are kept for them; 5 are there by then, with what is on the way and the order before.")
+        .says("A shutdown window’s plan counts rebuilds alone");
     let shelf = format!("/storeroom/kits/{KIT}");
     engineer
         .get(&shelf)
@@ -265,6 +268,7 @@ async fn an_order_says_up_to_which_day_it_is_for_and_which_one_follows_it_by_whe
     engineer
         .get("/needs")
         .await
+        .says("Nothing to order within 30 days, 1 kit later; a second order follows for 1 kit")
         .says("Order for needs up to")
         .says("20 Apr 2026 in 49 days 5 30 May 2026 0 0")
         .says("then for 15 Dec 2026 5 Dec 2026 5");
@@ -311,5 +315,40 @@ async fn an_order_says_up_to_which_day_it_is_for_and_which_one_follows_it_by_whe
         .get(&shelf)
         .await
         .says("for what is wanted up to 30 May 2026 . Short from 30 Apr 2026");
+    all_is_sealed_and_true(&plant).await;
+}
+
+/// Two are wanted by 30 April (31 October 2024 and 18 months), four by 15 December (15 June 2025 and 18 months);
+/// none is there, five come on 1 May. No rate is known. The waiting rebuild takes two of the five, three are left
+/// for the four: five more ten days before 15 December.
+#[tokio::test]
+async fn the_order_after_what_is_hurried_stands_in_its_line_and_may_be_ticked() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    super::adds_kit(&mut engineer).await;
+    for (tag, installed, kits) in [("LG-1", "2024-10-31", "2"), ("LG-2", "2025-06-15", "4")] {
+        let fields = [
+            ("tag", tag),
+            ("installed_on", installed),
+            ("kit", "1"),
+            ("kits_per_rebuild", kits),
+        ];
+        crate::gauges::hang(&mut engineer, &fields).await;
+    }
+    awaits(&mut engineer, "5", "2026-05-01").await;
+    needs(&mut engineer)
+        .await
+        .says("TW-K-250R : hurry what is on the way, then order 5 by 5 Dec 2026");
+    let list = engineer.get("/needs").await;
+    list.says("Nothing to order within 30 days, 1 kit later; hurry what is on the way of 1 kit")
+        .says("hurry what is on the way: rebuilds are short on 30 Apr 2026")
+        .says("then for 15 Dec 2026 5 Dec 2026 5");
+    let tick = format!("value=\"{KIT}=5\"");
+    assert!(list.text.contains(&tick), "{}", list.text);
+    engineer
+        .get("/")
+        .await
+        .says("the first order is to be placed by 5 Dec 2026 .")
+        .says("What is on the way of 1 kit is to be hurried.");
     all_is_sealed_and_true(&plant).await;
 }

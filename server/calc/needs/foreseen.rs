@@ -3,13 +3,13 @@
 
 use time::Date;
 
-use super::{Question, Terms, run, shortfall, stock, wanted_until, wants};
+use super::{Question, Terms, run, shortfall, stock, sum, wanted_until, wants};
 use crate::calc::OutOfRange;
 use crate::calc::calendar::{days_after, days_before};
 use crate::calc::demand::KitDemand;
 use crate::calc::lots::{self, Wanted};
 use crate::calc::reorder;
-use crate::calc::stock_plan::{Receipt, Want};
+use crate::calc::stock_plan::{Purpose, Receipt, Want};
 
 /// The most orders foreseen.
 const MOST_ORDERS: usize = 60;
@@ -24,10 +24,28 @@ pub struct Foreseen {
     pub arrives: Date,
     /// How many kits.
     pub quantity: u32,
+    /// What its number is reckoned from; none of the order of the answer, which tells that itself.
+    pub tally: Option<Tally>,
     /// The day kits fall short without it.
     short_on: Date,
     /// Kits missing without it; none where it only bridges the days until what is on the way comes.
     missing: u32,
+}
+
+/// What the number of an order that follows is reckoned from: planned + failures + kept − there are missing,
+/// raised to whole packs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Tally {
+    /// The last day it is for.
+    pub until: Date,
+    /// Kits planned rebuilds want from today up to that day.
+    pub planned: u32,
+    /// Kits failures take on average up to that day.
+    pub failures: u32,
+    /// Kits kept for failures beside these.
+    pub kept: u32,
+    /// Kits there up to that day, those on the way and those of the orders before included.
+    pub there: u32,
 }
 
 /// The order of the answer and those that follow it by the same rule, none placed before today and none
@@ -54,6 +72,7 @@ pub(super) fn orders<K: Clone>(
         placed,
         arrives: days_after(placed, terms.lead_days)?,
         quantity,
+        tally: None,
         short_on: placed,
         missing: quantity,
     };
@@ -85,7 +104,7 @@ pub(super) fn orders<K: Clone>(
                     .transpose()?,
             });
         }
-        let Some(one) = after(&q, next, (span_days, kept, limit), bridging)? else {
+        let Some(one) = after((&mut q, wants), next, (span_days, kept, limit), bridging)? else {
             break;
         };
         next = one;
@@ -95,7 +114,7 @@ pub(super) fn orders<K: Clone>(
 
 /// The order for the first lack once another one is there.
 fn after<K>(
-    q: &Question<K>,
+    (q, wants): (&mut Question<K>, &[Want]),
     before: Foreseen,
     (span_days, kept, limit): (u32, u32, Date),
     bridging: bool,
@@ -110,31 +129,49 @@ fn after<K>(
         let placed = days_before(short.on, lead_days)?.max(earliest);
         let until = days_after(placed, span_days)?;
         let lasting = run(q, until);
+        let there = lasting.taken.saturating_add(lasting.left);
         let missing = wanted_until(q, until)
             .saturating_add(kept)
-            .saturating_sub(lasting.taken.saturating_add(lasting.left));
+            .saturating_sub(there);
         if missing > 0 || bridging {
             return Ok(Some(Foreseen {
                 placed,
                 arrives: days_after(placed, lead_days)?,
                 quantity: reorder::order_quantity(missing.max(1), packing)?,
+                tally: Some(Tally {
+                    until,
+                    planned: wanted_for(wants, Purpose::Planned, until),
+                    failures: wanted_for(wants, Purpose::Expected, until),
+                    kept,
+                    there,
+                }),
                 short_on: short.on,
                 missing,
             }));
         }
-        // What is on the way makes up for it by then.
-        match until.next_day() {
-            Some(day) => from = day,
-            None => break,
-        }
+        // What is on the way makes up for it by then, and what waited for it is taken of that.
+        let Some(day) = until.next_day() else {
+            break;
+        };
+        q.planned = waiting_until(q, day);
+        from = day;
     }
     Ok(None)
+}
+
+/// What is wanted for one purpose up to a day.
+fn wanted_for(wants: &[Want], purpose: Purpose, until: Date) -> u32 {
+    let wants = wants
+        .iter()
+        .filter(|want| want.purpose == purpose && want.on <= until);
+    sum(wants.map(|want| want.quantity))
 }
 
 /// The order to tell beside that of the answer: the first one kits are missing without, and only where
 /// they fall short after the last day the answer's own is for. The answer keeps its cover beside planned
 /// rebuilds alone, and the orders of the chart take average failures for wants, so that a lack within that
-/// span may be the chart's alone; and where the answer orders nothing, the first one follows no order.
+/// span may be the chart's alone. Where the answer orders nothing, since what is on the way makes up for the
+/// lack, it is the first order of all.
 pub(super) fn following<K: Clone>(
     question: &Question<K>,
     wants: &[Want],
@@ -142,20 +179,21 @@ pub(super) fn following<K: Clone>(
     first: Option<(Date, u32)>,
     orders: &[Foreseen],
 ) -> Result<Option<Foreseen>, OutOfRange> {
-    let Some((placed, _)) = first.filter(|&(_, quantity)| quantity > 0) else {
+    let Some((placed, quantity)) = first else {
         return Ok(None);
     };
     let until = days_after(placed, span_days)?;
-    let second = match orders.get(1) {
+    let before = usize::from(quantity > 0);
+    let next = match orders.get(before) {
         // One that only bridges is not told, so the next one must not count on its kits.
         Some(one) if one.missing == 0 => {
             let beside = (span_days, cover, failures);
             let needed = self::orders(question, wants, beside, first, false)?;
-            needed.get(1).copied()
+            needed.get(before).copied()
         }
         other => other.copied(),
     };
-    Ok(second.filter(|one| one.short_on > until))
+    Ok(next.filter(|one| one.short_on > until))
 }
 
 /// The wants with those that find nothing before a day put off to it: a rebuild waits for its kits.

@@ -39,12 +39,14 @@ impl ToOrder {
         Ok(Self(store::outlook::count_asking(db, days, MOST).await?))
     }
 
-    /// The counts in words: "2 kits to order now, 1 within 30 days, 4 later; hurry what is on the way of 1 kit".
+    /// The counts in words: "2 kits to order now, 1 within 30 days, 4 later; a second order follows for 1 kit;
+    /// hurry what is on the way of 1 kit".
     pub fn words(&self) -> String {
         let Asking {
             past,
             soon,
             all,
+            again,
             hurried,
         } = self.0;
         let kits = |number: i64| counted(number, MOST, "kit", "kits");
@@ -66,12 +68,14 @@ impl ToOrder {
             later if soon == 0 => parts.push(format!("{} later", kits(later))),
             later => parts.push(format!("{} later", grouped(later))),
         }
-        let told = parts.join(", ");
-        if hurried == 0 {
-            told
-        } else {
-            format!("{told}; hurry what is on the way of {}", kits(hurried))
+        let mut told = vec![parts.join(", ")];
+        if again > 0 {
+            told.push(format!("a second order follows for {}", kits(again)));
         }
+        if hurried > 0 {
+            told.push(format!("hurry what is on the way of {}", kits(hurried)));
+        }
+        told.join("; ")
     }
 }
 
