@@ -14,6 +14,7 @@ mod steps;
 mod thicker;
 mod thin;
 mod waited;
+mod wrench;
 
 /// A gauge with its kit, lots and instruments, and two people who work on it.
 pub mod world {
