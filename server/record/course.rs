@@ -2,6 +2,7 @@
 //! comes next is in `next.rs`, what may be recorded in `allowed.rs`, what an entry holds in `bench.rs`.
 
 mod allowed;
+mod changes;
 mod next;
 mod open;
 
