@@ -9,6 +9,7 @@ mod paper;
 mod photo;
 mod prove;
 mod recorded;
+mod skimmed;
 mod start;
 mod steps;
 mod thicker;
