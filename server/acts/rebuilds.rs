@@ -340,8 +340,9 @@ async fn re_torque_by(deed: &mut Deed, gauge: &Gauge, on: Date) -> Result<Option
 /// Returns a gauge to service: the record is closed, its failures are answered, its due date moves.
 ///
 /// # Errors
-/// Refuses before it has passed a pressure test of this rebuild since it last went on test, and while
-/// something that rebuild or test rests on is recalled and not decided to stand.
+/// Refuses before it has passed a pressure test of this rebuild since it last went on test, where that was made
+/// from a lower rating than the gauge has now, and while something that rebuild or test rests on is recalled and
+/// not decided to stand.
 pub async fn return_to_service(deed: &mut Deed, seen: Seen, back: &Returning) -> Result<()> {
     let (rebuild, gauge, course) = opened(deed, seen).await?;
     let note = back.note.trim();
@@ -358,7 +359,9 @@ pub async fn return_to_service(deed: &mut Deed, seen: Seen, back: &Returning) ->
     })?;
     super::recalled::rebuild_stands(deed.db(), rebuild.id, &course).await?;
     if let Some(test) = course.test_since() {
-        super::recalled::test_stands(deed.db(), TestId(test.id)).await?;
+        let test = TestId(test.id);
+        super::recalled::test_stands(deed.db(), test).await?;
+        super::pressure_tests::proves_the_rating(deed.db(), &gauge, test).await?;
     }
     let (person, now) = (deed.person()?, deed.now());
     let on = back
