@@ -122,6 +122,97 @@ mod racks {
     }
 }
 
+mod undated {
+    use crate::gauges::hang;
+    use crate::plant::Plant;
+
+    async fn two() -> Plant {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        for tag in ["LG-1", "LG-2"] {
+            hang(&mut engineer, &[("tag", tag), ("installed_on", "")]).await;
+        }
+        plant
+    }
+
+    #[tokio::test]
+    async fn a_plant_none_of_whose_gauges_has_a_date_is_not_said_to_be_past_none() {
+        let plant = two().await;
+        let mut engineer = plant.engineer().await;
+        let none = "2 gauges, none of them with a due date yet";
+        let board = engineer.get("/").await;
+        board
+            .says(none)
+            .says("2 gauges have none , and the service classes hold the intervals")
+            .does_not_say("none past due")
+            .does_not_say("None falls due");
+        assert!(board.text.contains("href=\"/gauges?due=none\""));
+        engineer
+            .get("/due")
+            .await
+            .says(none)
+            .does_not_say("Nothing past due")
+            .does_not_say("fall due within 30 days");
+        // Who sets no interval is not sent there.
+        plant
+            .technician()
+            .await
+            .get("/")
+            .await
+            .says(none)
+            .does_not_say("the service classes hold");
+    }
+
+    #[tokio::test]
+    async fn gauges_without_a_date_are_counted_beside_the_others_and_listed() {
+        let plant = two().await;
+        let mut engineer = plant.engineer().await;
+        hang(
+            &mut engineer,
+            &[("tag", "LG-3"), ("installed_on", "2026-02-20")],
+        )
+        .await;
+        engineer
+            .get("/")
+            .await
+            .says("3 gauges, none past due, 2 without a date");
+        engineer
+            .get("/due")
+            .await
+            .says("Nothing past due, 2 gauges without a date");
+        engineer
+            .get("/gauges?due=none")
+            .await
+            .says("2 of 3 gauges fit")
+            .says("LG-1")
+            .does_not_say("LG-3");
+        engineer
+            .get("/gauges?due=none&q=LG-3")
+            .await
+            .says("No gauge fits");
+        // Looked over, one has a date; at rest, the other asks for none.
+        let page = "/gauges/LG-1/look-over";
+        engineer
+            .fill(page, page, &[("found", "sound"), ("on", "2026-03-01")])
+            .await;
+        let page = "/gauges/LG-2/standing";
+        let rest = [
+            ("to", "resting"),
+            ("reason", "column out of use"),
+            ("version", "1"),
+        ];
+        engineer.fill(page, page, &rest).await;
+        engineer
+            .get("/")
+            .await
+            .says("3 gauges, none past due")
+            .does_not_say("without a date");
+        engineer.get("/gauges?due=none").await.says("No gauge fits");
+        let findings = crate::verify::report(&plant).await.findings;
+        assert!(findings.is_empty(), "{findings:?}");
+    }
+}
+
 mod narrow {
     use crate::gauges::hang;
     use crate::plant::Plant;

@@ -1,5 +1,6 @@
 //! Gauges: the register's list, one gauge, taking in and correcting, and what is recorded in service.
 
+mod another_day;
 mod bring_in;
 mod deferral;
 mod failure;

@@ -95,7 +95,7 @@ async fn a_receipt_against_an_order_names_it_in_the_ledger() {
     keeper
         .get(&format!("/storeroom/kits/{KIT}/lots/B1"))
         .await
-        .says("receipt +3 3 3 –")
+        .says("receipt +3 balance 3 –")
         .does_not_say("order TW-O");
 }
 

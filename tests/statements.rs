@@ -9,6 +9,7 @@ use gaugewright::calc::quantity::{PressureUnit, Stamped, TorqueUnit};
 use gaugewright::record::gauge::{BoltForm, Isolation, Kind, Particulars};
 use gaugewright::record::person::Role;
 use gaugewright::record::{AreaId, KitId, ServiceClassId};
+use gaugewright::store::{READERS, Store};
 use rust_decimal::Decimal;
 use time::macros::date;
 use tracing_subscriber::layer::SubscriberExt;
@@ -109,30 +110,36 @@ async fn plant_of(gauges: u32) -> (Plant, Visitor) {
     (plant, engineer)
 }
 
-/// A statement is counted when it is put away, which may be a moment after its rows were read, and a
-/// long one on a busy machine: so until none came for a while.
-async fn settled() {
-    let mut still = 0;
-    let mut before = ASKED.load(Ordering::SeqCst);
-    while still < 6 {
-        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
-        let now = ASKED.load(Ordering::SeqCst);
-        still = if now == before { still + 1 } else { 0 };
-        before = now;
+/// How many statements were asked since the last time, every one of them, and none but those of pages.
+///
+/// A statement is counted when its connection puts it away, which may be after the page was read. A
+/// connection comes free only once it has put away all it was asked, so whoever holds all of them has waited
+/// for the last statement, however busy the machine is. And a page that finds its connections not yet free
+/// again opens one more, which sets it up with a statement of its own: once all were held at once, none is
+/// left to be opened.
+async fn asked(store: &Store) -> usize {
+    let mut all = Vec::new();
+    for _ in 0..READERS {
+        all.push(store.read().await.unwrap());
     }
+    let writer = store.write().await.unwrap();
+    let asked = ASKED.swap(0, Ordering::SeqCst);
+    drop(writer);
+    drop(all);
+    asked
 }
 
 /// How many statements each page asks, in the order of [`PAGES`].
-async fn counted(visitor: &mut Visitor) -> Vec<usize> {
+async fn counted(store: &Store, visitor: &mut Visitor) -> Vec<usize> {
+    // Opens every connection; each is waited for from the second time on.
+    asked(store).await;
     let mut counts = Vec::new();
     for page in PAGES {
         // The first visit may fill what is kept between visits.
         visitor.get(page).await.is(axum::http::StatusCode::OK);
-        settled().await;
-        ASKED.store(0, Ordering::SeqCst);
+        asked(store).await;
         visitor.get(page).await.is(axum::http::StatusCode::OK);
-        settled().await;
-        counts.push(ASKED.load(Ordering::SeqCst));
+        counts.push(asked(store).await);
     }
     counts
 }
@@ -169,10 +176,10 @@ fn count() {
         .build()
         .unwrap();
     runtime.block_on(async {
-        let (_ten, mut few) = plant_of(10).await;
-        let few = counted(&mut few).await;
-        let (_thousand, mut many) = plant_of(1_000).await;
-        let many = counted(&mut many).await;
+        let (ten, mut few) = plant_of(10).await;
+        let few = counted(&ten.store, &mut few).await;
+        let (thousand, mut many) = plant_of(1_000).await;
+        let many = counted(&thousand.store, &mut many).await;
         for ((page, few), many) in PAGES.iter().zip(&few).zip(&many) {
             println!("{page}: {few} and {many} statements");
             assert!(*few > 0, "{page} was not counted");

@@ -604,16 +604,16 @@ mod lot {
         let first = keeper.get(&page).await;
         first
             .says("holds 40")
-            .says("issue \u{2212}1 40")
-            .says("issue \u{2212}1 89");
+            .says("issue \u{2212}1 balance 40")
+            .says("issue \u{2212}1 balance 89");
         let at = first.text.find("?before=").unwrap();
         let next: String = first.text[at..].chars().take_while(|c| *c != '"').collect();
         keeper
             .get(&format!("{page}{next}"))
             .await
-            .says("issue \u{2212}1 90")
-            .says("receipt +100 100")
-            .does_not_say("issue \u{2212}1 89");
+            .says("issue \u{2212}1 balance 90")
+            .says("receipt +100 balance 100")
+            .does_not_say("issue \u{2212}1 balance 89");
     }
 }
 
@@ -632,14 +632,78 @@ mod ledger {
         receives(&mut keeper, &kit, ("A1", "3"), "").await;
         receives(&mut keeper, &kit, ("A2", "5"), "").await;
         let page = keeper.get("/storeroom/ledger").await;
-        page.says("5 Jan 2026 TW-K-250R A2 receipt +5 5")
-            .says("5 Jan 2026 TW-K-250R A1 receipt +3 3");
+        page.says("5 Jan 2026 TW-K-250R A2 receipt +5 balance 5")
+            .says("5 Jan 2026 TW-K-250R A1 receipt +3 balance 3");
         assert!(page.text.find("lots/A2").unwrap() < page.text.find("lots/A1").unwrap());
         keeper
             .get("/storeroom/ledger?before=2")
             .await
             .says("A1")
             .does_not_say("A2");
+    }
+
+    /// A phone shows the same words as lines of text: no cell of a row is left out there.
+    #[tokio::test]
+    async fn a_row_says_for_what_from_where_to_where_by_whom_and_when_on_every_screen() {
+        let plant = Plant::new().await;
+        let mut keeper = plant.storekeeper().await;
+        let kit = adds_kit(&mut keeper, &[]).await;
+        let lot = receives(&mut keeper, &kit, ("A1", "6"), "").await;
+        let mut engineer = plant.engineer().await;
+        takes_in_gauge(&mut engineer, "LG-1107A", "1").await;
+        let rebuild = plans_rebuild(&plant, "LG-1107A").await;
+        let mut deed = plant.deed_of(Role::Technician).await;
+        stock::issue(&mut deed, rebuild, lot_id(&plant, "A1").await, 4)
+            .await
+            .unwrap();
+        deed.commit("").await.unwrap();
+        let away = [
+            ("quantity", "2"),
+            ("to", "rack 5"),
+            ("reason", "rack 3 is full"),
+        ];
+        moves(&mut keeper, &lot, "move-part", &away)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        for (ledger, of) in [(lot.as_str(), ""), ("/storeroom/ledger", "TW-K-250R A1 ")] {
+            let page = keeper.get(ledger).await;
+            page.says(&format!("2 Mar 2026 {of}move 2 from rack 3, bay B to rack 5; rack 3 is full Test storekeeper 2 Mar 2026, 09:00"))
+                .says(&format!("2 Mar 2026 {of}issue \u{2212}4 balance 2 for LG-1107A , rebuild 1 Test technician 2 Mar 2026, 09:00"))
+                .says(&format!("5 Jan 2026 {of}receipt +6 balance 6 – Test storekeeper 2 Mar 2026, 09:00"));
+            let rows = page.text.split("<table class=\"ledger\">").nth(1).unwrap();
+            let rows = rows.split("</table>").next().unwrap();
+            for spared in rows.split("class=\"spare").skip(1) {
+                assert!(spared.starts_with("\">\u{2013}</td>"), "{spared}");
+            }
+        }
+    }
+
+    /// A lot nobody wrote a place for is moved from there, which is said as well.
+    #[tokio::test]
+    async fn a_move_from_a_place_that_is_not_written_down_says_so() {
+        let plant = Plant::new().await;
+        let mut keeper = plant.storekeeper().await;
+        let kit = adds_kit(&mut keeper, &[]).await;
+        let page = format!("{kit}/receive");
+        let fields = [
+            ("lot", "A1"),
+            ("quantity", "6"),
+            ("received_on", "2026-01-05"),
+            ("expires_on", ""),
+            ("place", ""),
+        ];
+        let answer = keeper.fill(&page, &page, &fields).await;
+        let lot = answer.goes_to().to_owned();
+        let away = [("quantity", "2"), ("to", "rack 5")];
+        moves(&mut keeper, &lot, "move-part", &away)
+            .await
+            .is(StatusCode::SEE_OTHER);
+        for ledger in [lot.as_str(), "/storeroom/ledger"] {
+            keeper
+                .get(ledger)
+                .await
+                .says("move 2 from the place that is not written down to rack 5 Test storekeeper");
+        }
     }
 
     /// A delivery written down late stands first and speaks of an earlier day.

@@ -72,6 +72,19 @@ async fn an_altered_audit_line_is_named() {
 }
 
 #[tokio::test]
+async fn a_gauge_kept_as_without_a_date_that_has_one_is_counted() {
+    let plant = with_a_gauge().await;
+    tamper(&plant, "INSERT INTO undated VALUES (1, 'LG-1107A')").await;
+    let findings = report(&plant).await.findings;
+    assert!(
+        findings
+            .iter()
+            .any(|f| f.starts_with("1 gauges are kept as without a due date")),
+        "{findings:?}"
+    );
+}
+
+#[tokio::test]
 async fn a_missing_audit_line_is_named() {
     let plant = with_a_gauge().await;
     tamper(&plant, "DELETE FROM audit WHERE id = 4").await;

@@ -1,5 +1,7 @@
 //! Shutdown windows: agreeing and moving them moves the gauges that wait for a shutdown.
 
+mod filling;
+mod moved;
 mod plan;
 
 use axum::http::StatusCode;

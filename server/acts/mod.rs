@@ -29,6 +29,7 @@ pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
 pub mod re_torques;
+pub mod rebuild_days;
 pub mod rebuilds;
 pub mod recalled;
 pub mod recalls;

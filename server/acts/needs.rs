@@ -16,7 +16,7 @@ use crate::calc::needs::{self, Answer, ClassDemand, Question};
 use crate::calc::reorder::{self, Packing, ServiceLevel};
 use crate::record::kit::{self, AHEAD, Kit, Lot};
 use crate::record::moment::Zone;
-use crate::record::need::{ClassRecord, Rules, Stated, Terms};
+use crate::record::need::{ClassRecord, Rules, Stated, Terms, Then};
 use crate::record::{KitId, LotNumber, Refusal};
 use crate::store;
 use crate::store::needs::{Ahead, Reckoned};
@@ -326,6 +326,8 @@ pub async fn reckoned(db: &mut SqliteConnection, ground: &Ground, kit: &Kit) -> 
         on: today,
         order_by: answer.order_by.as_ref().map(|by| by.date),
         short_on: answer.short.map(|short| short.on),
+        rebuilds_short_on: answer.rebuilds_short,
+        then: answer.following.map(Then::from),
         kits: [
             answer.suggestion.quantity,
             answer.usable,

@@ -38,7 +38,8 @@ pub async fn draft(deed: &mut Deed, wanted: &[Wanted], supplier: &str) -> Result
     let supplier = short("supplier", supplier, 120)?;
     let id = store::orders::add(deed.db(), &number, &supplier, today, person).await?;
     let mut rows = vec![("kit_order", id.0)];
-    for one in wanted {
+    let wanted = together(wanted);
+    for one in &wanted {
         rows.push(("kit_order_line", write(deed, id, one).await?));
     }
     let list: Vec<_> = wanted
@@ -54,6 +55,18 @@ pub async fn draft(deed: &mut Deed, wanted: &[Wanted], supplier: &str) -> Result
     )
     .await?;
     Ok(number)
+}
+
+/// The kits wanted, each once: an order and the one that follows it, drafted together, are one line.
+fn together(wanted: &[Wanted]) -> Vec<Wanted> {
+    let mut lines: Vec<Wanted> = Vec::new();
+    for one in wanted {
+        match lines.iter_mut().find(|line| line.kit == one.kit) {
+            Some(line) => line.quantity = line.quantity.saturating_add(one.quantity),
+            None => lines.push(one.clone()),
+        }
+    }
+    lines
 }
 
 async fn write(deed: &mut Deed, order: crate::record::OrderId, one: &Wanted) -> Result<i64> {

@@ -9,7 +9,7 @@ use super::{Deed, Result, gauges};
 use crate::calc::calendar::said;
 use crate::record::bench::{BackInService, Facts};
 use crate::record::course::{Course, Next};
-use crate::record::gauge::{Gauge, Isolation, Standing};
+use crate::record::gauge::{Gauge, Standing};
 use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::rebuild::{Cause, LOOKED, Rebuild, RebuildState, Rework, STANDS};
 use crate::record::refusal::unticked;
@@ -17,6 +17,10 @@ use crate::record::{FieldError, GaugeId, Moment, RebuildId, Refusal, TestId};
 use crate::store;
 use crate::store::bench::NewEntry;
 use crate::store::rebuilds::{End, NewMove, NewRebuild};
+
+/// Why a gauge that waits for a shutdown is not planned for a day.
+pub(super) const NO_WINDOW: &str =
+    "This gauge cannot be isolated in service and no shutdown window of its area covers the day";
 
 /// What a planner decides.
 #[derive(Debug, Clone)]
@@ -53,20 +57,11 @@ pub async fn plan(deed: &mut Deed, gauge: GaugeId, plan: &Plan) -> Result<i64> {
     if plan.planned_for < deed.today() {
         return Err(Refusal::field("planned_for", "This day is past").into());
     }
-    if gauge.particulars.isolation == Isolation::ShutdownOnly {
-        let area = gauge.particulars.area_id;
-        let day = (plan.planned_for, plan.planned_for);
-        let window = store::windows::overlapping(deed.db(), area, day, None)
-            .await?
-            .is_some();
-        if !window && !plan.stands_anyway {
-            return Err(Refusal::field(
-                "planned_for",
-                "This gauge cannot be isolated in service and no shutdown window of its area covers the day",
-            )
-            .into());
+    if store::windows::is_outside(deed.db(), &gauge, plan.planned_for).await? {
+        if !plan.stands_anyway {
+            return Err(Refusal::field("planned_for", NO_WINDOW).into());
         }
-        if !window && plan.note.trim().is_empty() {
+        if plan.note.trim().is_empty() {
             return Err(Refusal::field(
                 "note",
                 "Say why the vessel stands on that day though no window says so",
@@ -527,7 +522,7 @@ async fn go_at(
 }
 
 /// An open rebuild as it was seen, its gauge and how far it has come.
-async fn opened(deed: &mut Deed, seen: Seen) -> Result<(Rebuild, Gauge, Course)> {
+pub(super) async fn opened(deed: &mut Deed, seen: Seen) -> Result<(Rebuild, Gauge, Course)> {
     let (rebuild, gauge, course) = loaded(deed, seen.id).await?;
     if rebuild.state.finished() {
         return Err(Refusal::not_now(format!(
@@ -560,7 +555,7 @@ async fn found(deed: &mut Deed, id: RebuildId) -> Result<Rebuild> {
         .ok_or_else(|| Refusal::Missing("rebuild").into())
 }
 
-async fn changed(deed: &mut Deed, gauge: &Gauge, rebuild: &Rebuild) -> super::Error {
+pub(super) async fn changed(deed: &mut Deed, gauge: &Gauge, rebuild: &Rebuild) -> super::Error {
     match store::audit::last_hand(deed.db(), &subject(gauge, rebuild)).await {
         Ok(by) => Refusal::Changed {
             what: format!("The rebuild of {}", gauge.particulars.tag),

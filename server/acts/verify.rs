@@ -163,6 +163,12 @@ async fn standing_still(db: &mut SqliteConnection) -> Result<Report> {
             "{wrong} days have another number of gauges kept than fall due on them"
         ));
     }
+    let wrong = store::due_days::wrong_undated(db).await?;
+    if wrong > 0 {
+        report.find(format!(
+            "{wrong} gauges are kept as without a due date and have one or are not in service, or the other way round"
+        ));
+    }
     Ok(report)
 }
 

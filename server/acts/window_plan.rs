@@ -5,13 +5,14 @@ use serde_json::json;
 use sqlx::SqliteConnection;
 use time::Date;
 
+use super::rebuild_days;
 use super::rebuilds::{self, Plan};
 use super::refresh_due::{beyond, decided};
 use super::{Deed, Result};
 use crate::calc::calendar::said;
 use crate::calc::due::{Facts, Window as Days, WindowPull, governing_only};
 use crate::record::rebuild::{Cause, FailureKind};
-use crate::record::{GaugeId, Refusal, WindowId};
+use crate::record::{GaugeId, Refusal, TagNumber, WindowId};
 use crate::store;
 use crate::store::due::Known;
 use crate::store::window_plan::{Candidate, Hours};
@@ -199,14 +200,20 @@ pub struct MoveEffect {
     pub saved: i64,
     /// Tag numbers of the first gauges that would fall out.
     pub first_out: Vec<GaugeId>,
-    /// Chosen gauges whose rebuild is planned for a day outside of the new days.
+    /// Chosen gauges whose rebuild, not begun, would go with it to other days.
+    pub go_with_it: usize,
+    /// Chosen gauges whose rebuild is under way and keeps its day, which would lie outside of the new days.
+    pub under_way: Vec<TagNumber>,
+    /// Chosen gauges whose rebuild is planned outside of both the days it has and the new ones.
     pub planned_outside: i64,
+    /// Chosen gauges that would fall due before the window begins, and when.
+    pub due_before: Vec<(TagNumber, Date)>,
 }
 
 /// Gauges named in an effect.
 const NAMED: usize = 12;
 
-/// Computes, without writing anything, what other days would do.
+/// Computes, without writing anything, what other days would do on a day `today`.
 ///
 /// # Errors
 /// The store's failure, or a date outside the calendar's range.
@@ -214,6 +221,7 @@ pub async fn effect_of_move(
     db: &mut SqliteConnection,
     window: &Window,
     (starts, ends): (Date, Date),
+    today: Date,
 ) -> Result<MoveEffect> {
     let mut effect = MoveEffect::default();
     let mut after = GaugeId(0);
@@ -227,13 +235,37 @@ pub async fn effect_of_move(
             _ => break,
         }
     }
-    for one in store::window_plan::chosen(db, window.id, MOST).await? {
-        let outside = |day: Date| !(starts..=ends).contains(&day);
-        if one.rebuild.is_some_and(|(_, day)| outside(day)) {
+    let chosen = chosen(db, window.id).await?;
+    let within = |(from, to): (Date, Date), day: Date| (from..=to).contains(&day);
+    for one in &chosen {
+        let days = (window.starts_on, window.ends_on);
+        if one
+            .rebuild
+            .is_some_and(|(_, day)| !within(days, day) && !within((starts, ends), day))
+        {
             effect.planned_outside += 1;
         }
+        if let Some(due) = overtaken(one, window, starts) {
+            effect.due_before.push((one.tag.clone(), due));
+        }
     }
+    let follow = rebuild_days::following(chosen, window, (starts, ends), today);
+    effect.go_with_it = follow.go.len();
+    effect.under_way = follow.stay;
     Ok(effect)
+}
+
+/// The day a chosen gauge falls due, where that is in time for the days a window has and over before it begins
+/// on another. A look-over waits for no window; nothing is late where the rebuild is under way, or planned by
+/// then for a day that does not move with the window.
+fn overtaken(one: &Candidate, window: &Window, starts: Date) -> Option<Date> {
+    let due = one.work?.date;
+    let days = window.starts_on..=window.ends_on;
+    let in_time = one
+        .rebuild
+        .is_some_and(|(state, day)| state.under_way() || (!days.contains(&day) && day <= due));
+    let overtaken = (window.starts_on..starts).contains(&due) && !in_time;
+    (overtaken && one.out_of_place(window.area_id).is_none()).then_some(due)
 }
 
 fn weigh(

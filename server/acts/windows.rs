@@ -4,7 +4,7 @@
 use serde_json::json;
 use time::Date;
 
-use super::{Deed, Result, refresh_many};
+use super::{Deed, Result, rebuild_days, refresh_many};
 use crate::calc::calendar::said;
 use crate::record::{AreaId, Refusal, WindowId};
 use crate::store;
@@ -24,6 +24,8 @@ pub struct Agreed {
     pub starts_on: Date,
     /// Its last day.
     pub ends_on: Date,
+    /// Whether the rebuilds planned into it go with it, where it is moved.
+    pub with_rebuilds: bool,
 }
 
 /// Adds a shutdown window.
@@ -55,7 +57,8 @@ pub async fn add(deed: &mut Deed, agreed: &Agreed) -> Result<WindowId> {
     Ok(id)
 }
 
-/// Moves or renames a window, from the version that was read. Its area stays.
+/// Moves or renames a window, from the version that was read. Its area stays; the rebuilds planned into it go
+/// with it where that was agreed.
 ///
 /// # Errors
 /// As for a new one; and when somebody changed it meanwhile.
@@ -86,6 +89,10 @@ pub async fn change(deed: &mut Deed, before: &Window, agreed: &Agreed) -> Result
         &[("shutdown_window", before.id.0)],
     )
     .await?;
+    if agreed.with_rebuilds {
+        let days = (agreed.starts_on, agreed.ends_on);
+        rebuild_days::follow_window(deed, before, days).await?;
+    }
     refresh_many::of_area(deed.db(), before.area_id).await
 }
 

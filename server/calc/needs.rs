@@ -89,6 +89,9 @@ pub struct Answer<K> {
     pub losses: Vec<(K, u32)>,
     /// The first day on which what is wanted, with the cover kept, is more than what is there.
     pub short: Option<Wanted>,
+    /// The first day on which planned rebuilds alone want more than what is there, what is on the way counted
+    /// from its day on; none where only the cover is broken into.
+    pub rebuilds_short: Option<Date>,
     /// The latest day to order.
     pub order_by: Option<OrderBy>,
     /// What to order.
@@ -164,6 +167,7 @@ pub fn ask<K: Ord + Clone>(question: &Question<K>) -> Result<Answer<K>, OutOfRan
     let (events, failures, failures_working) = expected(question, span_days)?;
     let covered = reorder::smallest_covering(&failures, terms.level);
     let short = shortfall(question, covered, (today, limit))?;
+    let rebuilds_short = shortfall(question, 0, (today, limit))?.map(|short| short.on);
     let order_by = short
         .map(|short| reorder::order_by(short.on, terms.lead_days, today))
         .transpose()?;
@@ -196,6 +200,7 @@ pub fn ask<K: Ord + Clone>(question: &Question<K>) -> Result<Answer<K>, OutOfRan
         point,
         position,
         short,
+        rebuilds_short,
         order_by,
         suggestion,
         following,

@@ -28,6 +28,35 @@ pub struct Plan {
     pub working: Working,
 }
 
+impl Plan {
+    /// By how much the last pass rises and by how much the first one does, where a plan in equal steps merged
+    /// a rest into its last pass, which rises by more than the step then.
+    pub fn larger_last(&self) -> Option<(StampedTorque, StampedTorque)> {
+        let (last, lower) = self.passes.split_last()?;
+        let (first, before) = (lower.first()?, lower.last()?);
+        let rise = (*last - *before).normalize();
+        (rise > *first).then(|| {
+            (
+                StampedTorque::new(rise, self.unit),
+                StampedTorque::new(*first, self.unit),
+            )
+        })
+    }
+
+    /// The same in a sentence; empty where no pass rises by more than the step.
+    pub fn larger_last_told(&self) -> String {
+        self.larger_last()
+            .map_or_else(String::new, |(rise, step)| larger_last(rise, step))
+    }
+}
+
+/// What is said of a last pass that rises by more than the step.
+fn larger_last(rise: StampedTorque, step: StampedTorque) -> String {
+    format!(
+        "The last pass rises by {rise} and not by {step}: a rest of at most half a step goes with it, so that it is never longer than one and a half steps."
+    )
+}
+
 /// One of the two rows of bolts along a cover, seen with the cover towards the reader.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -125,7 +154,7 @@ pub fn passes(target: StampedTorque, step: StampedTorque) -> Result<Plan, OutOfR
         .map(|i| (d * Decimal::from(i)).normalize())
         .collect();
     passes.push(t);
-    let working = Working::new("Tightening passes")
+    let mut working = Working::new("Tightening passes")
         .step(
             Step::new(
                 "n",
@@ -156,6 +185,10 @@ pub fn passes(target: StampedTorque, step: StampedTorque) -> Result<Plan, OutOfR
             .rounded("not rounded")
             .gives(listed(&passes, target.unit)),
         );
+    if merged {
+        let rise = StampedTorque::new((d + rest).normalize(), target.unit);
+        working = working.remark(larger_last(rise, step));
+    }
     Ok(Plan {
         unit: target.unit,
         passes,

@@ -283,6 +283,7 @@ impl Past {
                 name: name.to_owned(),
                 starts_on: today + Duration::days(from),
                 ends_on: today + Duration::days(from + days),
+                with_rebuilds: false,
             };
             acts::windows::add(&mut deed, &agreed).await?;
         }

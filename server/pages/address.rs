@@ -3,7 +3,7 @@
 
 use std::fmt::{self, Write as _};
 
-use crate::record::BringInId;
+use crate::record::{AreaId, BringInId};
 
 /// A piece of text as one segment or value of an address (RFC 3986 unreserved characters stay).
 pub fn encoded(text: impl ToString) -> String {
@@ -85,6 +85,20 @@ pub const PLANT: &str = "/plant";
 /// What a word of the trade means, by its mark on that page.
 pub fn word(mark: &str) -> String {
     format!("{WORDS}#{mark}")
+}
+
+/// The word of the register's address for gauges without a due date.
+pub const NO_DATE: &str = "none";
+
+/// The gauges in service that no rule gives a date.
+pub fn undated() -> String {
+    with_query(GAUGES, &[("due", NO_DATE.to_owned())])
+}
+
+/// What falls due up to a day, in one area or in all of them.
+pub fn due_until(area: Option<AreaId>, until: impl ToString) -> String {
+    let area = area.map_or_else(String::new, |area| area.0.to_string());
+    with_query(DUE, &[("area", area), ("until", until.to_string())])
 }
 
 /// A gauge's page.

@@ -171,6 +171,7 @@ pub fn table() -> Vec<Route> {
         does("/gauges/{tag}/standing", SETTLE, gauges::standing::change),
         shows("/gauges/{tag}/rebuild", PLAN, gauges::rebuild::show),
         does("/gauges/{tag}/rebuild", PLAN, gauges::rebuild::plan),
+        does("/gauges/{tag}/rebuild/day", PLAN, gauges::rebuild::another_day),
         shows("/gauges/{tag}/rebuilds/{ordinal}", ALL, gauges::rebuild_record::show),
         shows("/gauges/{tag}/rebuilds/{ordinal}/photos/{mark}", ALL, gauges::rebuild_record::photo),
         shows("/gauges/{tag}/re-torque", BENCH, gauges::re_torque::show),
@@ -299,7 +300,7 @@ pub fn table() -> Vec<Route> {
         does("/windows/new", SETTLE, windows::edit::add),
         shows("/windows/{area}/{starts_on}", ALL, windows::show::show),
         shows("/windows/{area}/{starts_on}/plan", ALL, windows::plan::show),
-        // choose, leave-out, hours, rebuilds
+        // choose, leave-out, hours, rebuilds, rebuild-days
         does("/windows/{area}/{starts_on}/plan/{step}", PLAN, windows::plan::step),
         shows("/windows/{area}/{starts_on}/pack.pdf", ALL, windows::pack::pdf),
         shows("/windows/{area}/{starts_on}/move", SETTLE, windows::edit::edit),

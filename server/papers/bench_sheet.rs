@@ -58,6 +58,8 @@ pub struct BenchSheet {
     pub torque: String,
     /// The passes, each with its unit.
     pub passes: Vec<String>,
+    /// That the last of them rises by more than the step; empty where it does not.
+    pub larger_last: String,
     /// The order of the sections.
     pub order: String,
     /// The nuts.

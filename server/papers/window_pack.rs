@@ -4,6 +4,7 @@
 use serde::Serialize;
 use time::{OffsetDateTime, Time};
 
+use super::bench_sheet::NutPlace;
 use super::typeset::{Paper, PaperError, Sheet, typeset};
 
 /// What the pack prints.
@@ -42,6 +43,13 @@ pub struct GaugeSheet {
     pub built: String,
     /// Sections, for the boxes.
     pub sections: u8,
+    /// The sections in the order they are tightened.
+    pub order: Vec<u8>,
+    /// The nuts of one section, numbered in the order they are tightened; none where the layout of the bolting
+    /// is not known.
+    pub nuts: Vec<NutPlace>,
+    /// Nuts on a rail.
+    pub rail: usize,
     /// Kits and their number.
     pub kits: String,
     /// Stamped torque.
@@ -52,6 +60,8 @@ pub struct GaugeSheet {
     pub assumed: String,
     /// The passes of the tightening, with their unit.
     pub passes: Vec<String>,
+    /// That the last of them rises by more than the step; empty where it does not.
+    pub larger_last: String,
     /// Test pressure and hold.
     pub test: Option<String>,
     /// Stamped rating.
@@ -71,8 +81,14 @@ pub struct Pick {
     pub kit: String,
     /// How many are needed.
     pub needed: u32,
-    /// How many are missing.
+    /// How many of them no lot on the shelf is left for.
     pub missing: u32,
+    /// What is on the way: how many, and for when.
+    pub coming: Vec<String>,
+    /// Whether more is.
+    pub more: bool,
+    /// How many are short, as the plan counts them.
+    pub short: i64,
     /// Lot, place, how many, last day.
     pub lots: Vec<(String, String, u32, String)>,
 }

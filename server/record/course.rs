@@ -90,7 +90,7 @@ pub struct Course {
     pub kits_taken: u32,
     /// Its turn at the shelf: the day it is planned for, and its row.
     pub turn: (Date, RebuildId),
-    /// The shelf of its kit with who comes before it, while it has not come to the bench.
+    /// The shelf of its kit with who comes before it, until it is on test.
     pub queue: Option<Arc<Queue>>,
     /// Skims and new parts of earlier rebuilds, in order.
     pub earlier_cuts: Vec<EarlierCut>,

@@ -8,6 +8,7 @@ use super::moment::{Moment, Zone};
 use super::pressure_test::{BeganWith, Medium, Reading};
 use super::sentence::Sentence;
 use crate::calc::calendar::said;
+use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{StampedPressure, StampedTemperature};
 
 /// What was read at a moment of the hold.
@@ -103,6 +104,41 @@ impl Hold {
     }
 }
 
+/// A hold under way as a list names it: without what was read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Running {
+    /// When it began.
+    pub began: Moment,
+    /// Its code, and the shortest hold the plant asked for, as it began; none where that was not kept yet.
+    pub asked: Option<(Code, u32)>,
+}
+
+impl Running {
+    /// The minutes it has to last: the longer of what code and plant ask.
+    pub fn minutes(&self) -> Option<u32> {
+        let (code, plant) = self.asked?;
+        Some(code.hold_minutes().max(plant))
+    }
+
+    /// When it has lasted as long as it has to.
+    pub fn over_at(&self) -> Option<Moment> {
+        let minutes = self.minutes()?;
+        Some(self.began.plus(Duration::minutes(i64::from(minutes))))
+    }
+
+    /// The full minute by which it has lasted as long: a clock without seconds never says so too soon.
+    pub fn until(&self) -> Option<Moment> {
+        let over = self.over_at()?;
+        let (seconds, rest) = (over.at().second(), over.at().nanosecond());
+        let past = Duration::seconds(i64::from(seconds)) + Duration::nanoseconds(i64::from(rest));
+        Some(if past.is_zero() {
+            over
+        } else {
+            over.plus(Duration::MINUTE - past)
+        })
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use rust_decimal::Decimal;
@@ -122,6 +158,26 @@ mod tests {
 
     fn start() -> Moment {
         Moment::new(datetime!(2026-03-02 09:00 UTC))
+    }
+
+    /// common practice, no source; by hand: 09:00:20 and 10 minutes are 09:10:20, so 09:11 on a clock without
+    /// seconds. Ten minutes: ASME B31.3, 345.2.2, asks for them where the plant asks for five.
+    #[test]
+    fn a_hold_is_never_said_to_be_over_before_its_last_second() {
+        let running = |seconds| Running {
+            began: start().plus(Duration::seconds(seconds)),
+            asked: Some((Code::AsmeB313, 5)),
+        };
+        let full = Moment::new(datetime!(2026-03-02 09:10 UTC));
+        assert_eq!(running(0).minutes(), Some(10));
+        assert_eq!(running(0).until(), Some(full));
+        let next = Moment::new(datetime!(2026-03-02 09:11 UTC));
+        assert_eq!(running(20).until(), Some(next));
+        let plain = Running {
+            asked: None,
+            ..running(0)
+        };
+        assert_eq!(plain.until(), None);
     }
 
     #[test]

@@ -5,6 +5,7 @@ use rust_decimal::Decimal;
 use time::Date;
 
 use super::ids::{KitId, KitNumber, ServiceClassId};
+use crate::calc::needs::Foreseen;
 
 /// Service level, in percent, until the plant chooses one: common practice, no source.
 pub const USUAL_LEVEL: i64 = 95;
@@ -82,6 +83,27 @@ pub struct ClassRecord {
     pub stated: Option<Stated>,
 }
 
+/// The order that follows the next one of a kit, as far as one is foreseen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Then {
+    /// How many kits.
+    pub quantity: u32,
+    /// The last day to place it.
+    pub by: Date,
+    /// The day it arrives then, on which kits fall short without it.
+    pub arrives: Date,
+}
+
+impl From<Foreseen> for Then {
+    fn from(one: Foreseen) -> Self {
+        Self {
+            quantity: one.quantity,
+            by: one.placed,
+            arrives: one.arrives,
+        }
+    }
+}
+
 /// What to order of a kit, as lists hold it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Outlook {
@@ -95,6 +117,10 @@ pub struct Outlook {
     pub order_by: Option<Date>,
     /// First day kits are short.
     pub short_on: Option<Date>,
+    /// First day planned rebuilds alone are short, what is on the way counted.
+    pub rebuilds_short_on: Option<Date>,
+    /// The order that follows.
+    pub then: Option<Then>,
     /// Kits to order.
     pub quantity: i64,
     /// Kits on the shelf that may be used.
@@ -115,5 +141,10 @@ impl Outlook {
     /// What the order costs, where the price is known.
     pub fn value(&self) -> Option<Decimal> {
         Some(self.cost? * Decimal::from(self.quantity))
+    }
+
+    /// What the order that follows costs, where the price is known.
+    pub fn value_then(&self) -> Option<Decimal> {
+        Some(self.cost? * Decimal::from(self.then?.quantity))
     }
 }

@@ -7,6 +7,9 @@ use super::ids::RebuildId;
 use super::kit::{self, Lot};
 use crate::calc::lots::Wanted;
 
+/// How many of the rebuilds that come before one a page names.
+pub const NAMED: usize = 5;
+
 /// Kits an open rebuild still wants from the shelf.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Turn {
@@ -54,9 +57,15 @@ impl Left {
 }
 
 impl Queue {
+    /// Those that come before a rebuild of this planned day, in order.
+    pub fn before(&self, own: (Date, RebuildId)) -> impl Iterator<Item = &Turn> {
+        let before = move |turn: &&Turn| (turn.on, turn.rebuild) < own;
+        self.turns.iter().take_while(before)
+    }
+
     /// What is left for a rebuild of this planned day that fits its kits on a day. One whose own day is
     /// past takes its kits today.
-    pub fn left(&self, (planned, rebuild): (Date, RebuildId), day: Date, today: Date) -> Left {
+    pub fn left(&self, own: (Date, RebuildId), day: Date, today: Date) -> Left {
         let usable: u32 = self
             .shelf
             .iter()
@@ -64,8 +73,7 @@ impl Queue {
             .map(|lot| u32::try_from(lot.on_hand).unwrap_or(0))
             .sum();
         let mut wants: Vec<Wanted> = Vec::new();
-        let before = |turn: &&Turn| (turn.on, turn.rebuild) < (planned, rebuild);
-        for turn in self.turns.iter().take_while(before) {
+        for turn in self.before(own) {
             let on = turn.on.max(today);
             match wants.last_mut() {
                 Some(last) if last.on == on => {
@@ -175,6 +183,25 @@ mod tests {
         };
         assert_eq!(left(&queue, 0), (6, 0));
         assert_eq!(left(&queue, 1), (2, 4));
+    }
+
+    #[test]
+    fn those_of_an_earlier_day_or_planned_sooner_for_the_same_come_before() {
+        let day = date!(2026 - 05 - 04);
+        let queue = Queue {
+            shelf: Vec::new(),
+            turns: vec![
+                turn(date!(2026 - 04 - 04), 9, 1),
+                turn(day, 3, 1),
+                turn(day, 5, 1),
+                turn(date!(2026 - 06 - 04), 1, 1),
+            ],
+        };
+        let before: Vec<i64> = queue
+            .before((day, RebuildId(5)))
+            .map(|turn| turn.rebuild.0)
+            .collect();
+        assert_eq!(before, [9, 3]);
     }
 
     /// common practice, no source; by hand: six until the end of September, of which four lie elsewhere, and

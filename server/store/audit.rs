@@ -62,6 +62,7 @@ pub const SEALED: &[&str] = &[
     "lot_move",
     "witness_asked",
     "witness_declined",
+    "rebuild_day",
 ];
 
 /// The number and hash of the last line; the beginning of the chain if there is none.

@@ -111,8 +111,13 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
     )
     .fetch_all(&mut *db)
     .await?;
-    // Once at the bench it is not the shelf that it waits for.
-    let waits = |state| matches!(state, RebuildState::Planned | RebuildState::Ready);
+    // Once it is on test it is not the shelf that it waits for.
+    let waits = |state| {
+        matches!(
+            state,
+            RebuildState::Planned | RebuildState::Ready | RebuildState::AtTheBench
+        )
+    };
     let waiting = rows.iter().filter(|row| waits(row.state));
     let kits: Vec<KitId> = waiting.clone().filter_map(|row| row.kit_id).collect();
     let queues = match waiting.map(|row| row.planned_for).max() {

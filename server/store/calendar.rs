@@ -5,6 +5,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
+use crate::record::rebuild::RebuildState;
 use crate::record::{
     AreaId, FeedId, InstrumentNumber, KitNumber, Moment, OrderNumber, PersonId, TagNumber,
 };
@@ -15,6 +16,8 @@ pub struct DueDay {
     /// The day.
     pub on: Date,
     /// The area.
+    pub area_id: AreaId,
+    /// Its name.
     pub area: String,
     /// How many.
     pub gauges: i64,
@@ -31,7 +34,7 @@ pub async fn due_days(
 ) -> Result<Vec<DueDay>> {
     Ok(sqlx::query_as!(
         DueDay,
-        r#"SELECT x.latest_on AS "on!: Date", a.name AS "area!: String", x.gauges AS "gauges!: i64",
+        r#"SELECT x.latest_on AS "on!: Date", x.area_id AS "area_id!: AreaId", a.name AS "area!: String", x.gauges AS "gauges!: i64",
              (SELECT group_concat(tag, ', ') FROM (SELECT g.tag FROM due d INDEXED BY due_area JOIN gauge g ON g.id = d.gauge_id
                 WHERE d.area_id = x.area_id AND d.latest_on = x.latest_on ORDER BY d.gauge_id LIMIT 6)) AS "tags!: String"
            FROM (SELECT latest_on, area_id, gauges FROM due_day INDEXED BY due_day_latest
@@ -44,6 +47,22 @@ pub async fn due_days(
         most
     )
     .fetch_all(db)
+    .await?)
+}
+
+/// How many gauges of an area, or of all areas, are past due: asked of the days they fell due on.
+pub async fn count_past(
+    db: &mut SqliteConnection,
+    today: Date,
+    area: Option<AreaId>,
+) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT coalesce(sum(gauges), 0) AS "gauges!: i64" FROM due_day INDEXED BY due_day_latest
+           WHERE latest_on < ?1 AND (?2 IS NULL OR area_id = ?2)"#,
+        today,
+        area
+    )
+    .fetch_one(db)
     .await?)
 }
 
@@ -76,6 +95,17 @@ pub struct PlannedDay {
     pub tag: TagNumber,
     /// Its area.
     pub area: String,
+    /// How far it has come.
+    pub state: RebuildState,
+    /// When it was taken to the bench.
+    pub started_at: Option<Moment>,
+}
+
+impl PlannedDay {
+    /// Whether it is worked on now, and no longer only planned.
+    pub fn under_way(&self) -> bool {
+        matches!(self.state, RebuildState::AtTheBench | RebuildState::OnTest)
+    }
 }
 
 /// The open rebuilds planned between two days.
@@ -87,7 +117,8 @@ pub async fn planned(
 ) -> Result<Vec<PlannedDay>> {
     Ok(sqlx::query_as!(
         PlannedDay,
-        r#"SELECT r.planned_for AS "on!: Date", g.tag AS "tag!: TagNumber", a.name AS area
+        r#"SELECT r.planned_for AS "on!: Date", g.tag AS "tag!: TagNumber", a.name AS area,
+             r.state AS "state!: RebuildState", r.started_at AS "started_at?: Moment"
            FROM rebuild r INDEXED BY rebuild_by_planned_day JOIN gauge g ON g.id = r.gauge_id JOIN area a ON a.id = g.area_id
            WHERE r.state NOT IN ('returned', 'abandoned') AND r.planned_for >= ?1 AND r.planned_for <= ?2
              AND (?3 IS NULL OR g.area_id = ?3)

@@ -75,6 +75,34 @@ pub async fn wrong_days(db: &mut SqliteConnection) -> Result<i64> {
     .await?)
 }
 
+/// How many gauges in service no rule gives a date, counted up to [`COUNTED`], and whether any has one.
+pub async fn count_undated(db: &mut SqliteConnection) -> Result<(i64, bool)> {
+    let row = sqlx::query!(
+        r#"SELECT (SELECT count(*) FROM (SELECT 1 FROM undated LIMIT ?1)) AS "undated!: i64",
+             EXISTS (SELECT 1 FROM due) AS "dated!: bool""#,
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?;
+    Ok((row.undated, row.dated))
+}
+
+/// How many gauges are kept as without a date and have one or are not in service, or the other way round.
+pub async fn wrong_undated(db: &mut SqliteConnection) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "count!: i64" FROM (
+             SELECT * FROM (SELECT gauge_id, tag COLLATE BINARY FROM undated
+             EXCEPT SELECT g.id, g.tag COLLATE BINARY FROM gauge g
+               WHERE g.standing = 'in-service' AND NOT EXISTS (SELECT 1 FROM due d WHERE d.gauge_id = g.id))
+             UNION ALL
+             SELECT * FROM (SELECT g.id, g.tag COLLATE BINARY FROM gauge g
+               WHERE g.standing = 'in-service' AND NOT EXISTS (SELECT 1 FROM due d WHERE d.gauge_id = g.id)
+             EXCEPT SELECT gauge_id, tag COLLATE BINARY FROM undated))"#
+    )
+    .fetch_one(db)
+    .await?)
+}
+
 /// How many gauges have a failure that no rebuild has answered, counted up to [`COUNTED`].
 pub async fn count_failed(db: &mut SqliteConnection) -> Result<i64> {
     Ok(sqlx::query_scalar!(

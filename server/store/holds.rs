@@ -1,12 +1,15 @@
 //! Holds under way and what was read during them. A hold is over once a test was recorded after it
 //! began; which one counts is decided in `acts::holds`.
 
+use std::collections::HashMap;
+
 use sqlx::SqliteConnection;
 
 use super::Result;
 use super::columns::{Digits, stamped};
+use crate::calc::pressure_test::Code;
 use crate::calc::quantity::{StampedPressure, StampedTemperature};
-use crate::record::hold::{Hold, HoldReading};
+use crate::record::hold::{Hold, HoldReading, Running};
 use crate::record::pressure_test::{BeganWith, Medium, PressureTest};
 use crate::record::test_plan::Rules;
 use crate::record::{HoldId, InstrumentId, InstrumentNumber, Moment, PersonId, RebuildId};
@@ -160,6 +163,34 @@ pub async fn under_way(
     };
     let readings = readings(db, row.id).await?;
     Ok(Some(hold!(row, readings)))
+}
+
+/// The latest hold of each of some rebuilds, where no test came after it.
+pub async fn latest(
+    db: &mut SqliteConnection,
+    rebuilds: &[RebuildId],
+) -> Result<HashMap<RebuildId, Running>> {
+    let ids = serde_json::to_string(rebuilds)?;
+    let rows = sqlx::query!(
+        r#"SELECT h.rebuild_id AS "rebuild!: RebuildId", h.began_at AS "began!: Moment", h.code AS "code?: Code",
+             h.hold_minutes AS "minutes?: i64"
+           FROM json_each(?1) j CROSS JOIN hold h ON h.id = (SELECT max(x.id) FROM hold x WHERE x.rebuild_id = j.value)
+           WHERE NOT EXISTS (SELECT 1 FROM pressure_test t WHERE t.rebuild_id = h.rebuild_id AND t.at >= h.began_at)"#,
+        ids
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| {
+            let minutes = row.minutes.and_then(|m| u32::try_from(m).ok());
+            let running = Running {
+                began: row.began,
+                asked: row.code.zip(minutes),
+            };
+            (row.rebuild, running)
+        })
+        .collect())
 }
 
 /// The holds of a test's rebuild that came to nothing before it, in order: begun since the test before, and

@@ -402,7 +402,7 @@ macro_rules! by_way {
 /// The register of certificates, the latest test first and of each test the latest certificate, a page at a
 /// time.
 pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Result<Vec<Line>> {
-    let words = filter.words.as_deref().map(super::gauges::match_words);
+    let words = filter.words.as_deref().map(super::gauge_list::match_words);
     macro_rules! lines {
         ($rows:expr, $from:literal) => {
             chosen!(
@@ -454,7 +454,7 @@ pub const COUNTED: i64 = 1_000;
 
 /// How many certificates the filter leaves, counted up to a number.
 pub async fn count(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Result<i64> {
-    let words = filter.words.as_deref().map(super::gauges::match_words);
+    let words = filter.words.as_deref().map(super::gauge_list::match_words);
     macro_rules! counted {
         ($rows:expr, $from:literal) => {
             chosen!(

@@ -9,7 +9,7 @@ use time::Date;
 
 use super::Result;
 use super::columns::Digits;
-use super::gauges::match_words;
+use super::gauge_list::match_words;
 use crate::record::bench::Facts;
 use crate::record::gauge::{Isolation, Kind};
 use crate::record::life::{ClassCost, FoundFailed, OneFailure, OneGauge, OneRebuild};

@@ -15,6 +15,7 @@ pub mod due;
 pub mod due_days;
 pub mod gas_tests;
 pub mod gasket_ages;
+pub mod gauge_list;
 pub mod gauges;
 pub mod hand_overs;
 pub mod history;
@@ -36,6 +37,7 @@ pub mod planned_tests;
 pub mod plant;
 pub mod pressure_tests;
 pub mod re_torques;
+pub mod rebuild_days;
 pub mod rebuilds;
 pub mod recalled;
 pub mod recalls;
@@ -51,7 +53,7 @@ pub mod window_plan;
 pub mod windows;
 pub mod witnesses;
 
-pub use open::{FormSecret, Store, copy_to, open_as_it_is, open_for_reading};
+pub use open::{FormSecret, READERS, Store, copy_to, open_as_it_is, open_for_reading};
 
 use crate::record::Refusal;
 

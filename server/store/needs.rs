@@ -9,7 +9,7 @@ use time::Date;
 use super::Result;
 use super::columns::Digits;
 use crate::calc::stock_plan::Receipt;
-use crate::record::need::{ClassRecord, Rules, Stated, Terms};
+use crate::record::need::{ClassRecord, Rules, Stated, Terms, Then};
 use crate::record::{GaugeId, KitId, KitNumber, Moment, ServiceClassId, TagNumber};
 
 /// The storeroom's rules: those the plant chose, or the usual ones.
@@ -272,6 +272,10 @@ pub struct Reckoned {
     pub order_by: Option<Date>,
     /// First day kits are short.
     pub short_on: Option<Date>,
+    /// First day planned rebuilds alone are short.
+    pub rebuilds_short_on: Option<Date>,
+    /// The order that follows.
+    pub then: Option<Then>,
     /// Kits to order, usable, on the way, planned, kept for failures.
     pub kits: [u32; 5],
     /// The last day of the span.
@@ -283,10 +287,13 @@ pub struct Reckoned {
 /// Keeps a row of the projection.
 pub async fn put(db: &mut SqliteConnection, row: &Reckoned) -> Result<()> {
     let [quantity, usable, on_the_way, planned, cover] = row.kits;
+    let then_quantity = row.then.map(|then| then.quantity);
+    let (then_by, then_on) = row.then.map(|then| (then.by, then.arrives)).unzip();
     sqlx::query!(
         "UPDATE kit_outlook SET stale = 0, refused = NULL, reckoned_on = ?2, order_by = ?3, short_on = ?4, quantity = ?5, usable = ?6,
            on_the_way = ?7, planned = ?8, cover = ?9, until_on = ?10, unusable = ?11, ahead_wanted = ?12, ahead_short = ?13,
-           ahead_short_on = ?14, ahead_order_by = ?15 WHERE kit_id = ?1",
+           ahead_short_on = ?14, ahead_order_by = ?15, rebuilds_short_on = ?16, then_quantity = ?17, then_by = ?18, then_on = ?19
+         WHERE kit_id = ?1",
         row.kit,
         row.on,
         row.order_by,
@@ -301,7 +308,11 @@ pub async fn put(db: &mut SqliteConnection, row: &Reckoned) -> Result<()> {
         row.ahead.wanted,
         row.ahead.short,
         row.ahead.short_on,
-        row.ahead.order_by
+        row.ahead.order_by,
+        row.rebuilds_short_on,
+        then_quantity,
+        then_by,
+        then_on
     )
     .execute(db)
     .await?;
@@ -319,7 +330,8 @@ pub async fn standing_after(
              o.short_on AS "short_on?: Date", o.quantity AS "quantity!: u32", o.usable AS "usable!: u32", o.on_the_way AS "on_the_way!: u32",
              o.planned AS "planned!: u32", o.cover AS "cover!: u32", o.until_on AS "until_on!: Date", o.unusable AS "unusable!: u32",
              o.ahead_wanted AS "ahead_wanted!: u32", o.ahead_short AS "ahead_short!: u32", o.ahead_short_on AS "ahead_short_on?: Date",
-             o.ahead_order_by AS "ahead_order_by?: Date"
+             o.ahead_order_by AS "ahead_order_by?: Date", o.rebuilds_short_on AS "rebuilds_short_on?: Date",
+             o.then_quantity AS "then_quantity?: u32", o.then_by AS "then_by?: Date", o.then_on AS "then_on?: Date"
            FROM kit_outlook o JOIN kit k ON k.id = o.kit_id
            WHERE o.kit_id > ?1 AND o.stale = 0 AND o.refused IS NULL AND o.reckoned_on > '' ORDER BY o.kit_id LIMIT ?2"#,
         after,
@@ -335,6 +347,8 @@ pub async fn standing_after(
                 on: row.on,
                 order_by: row.order_by,
                 short_on: row.short_on,
+                rebuilds_short_on: row.rebuilds_short_on,
+                then: then(row.then_quantity, row.then_by, row.then_on),
                 kits: [
                     row.quantity,
                     row.usable,
@@ -354,6 +368,15 @@ pub async fn standing_after(
             (kept, row.number)
         })
         .collect())
+}
+
+/// The order that follows, where one is kept.
+pub(super) fn then(quantity: Option<u32>, by: Option<Date>, arrives: Option<Date>) -> Option<Then> {
+    Some(Then {
+        quantity: quantity?,
+        by: by?,
+        arrives: arrives?,
+    })
 }
 
 /// How many rows of the projection do not count now: those of kits that wait to be reckoned, and of kits
@@ -427,6 +450,31 @@ pub async fn windows_wanting(
     )
     .fetch_all(db)
     .await?)
+}
+
+/// The same of several kits, each on its day: which windows want which kit.
+pub async fn windows_wanting_each(
+    db: &mut SqliteConnection,
+    days: &[(KitId, Date)],
+) -> Result<Vec<(KitId, String)>> {
+    let days = serde_json::to_string(
+        &days
+            .iter()
+            .map(|(kit, on)| (kit.0, on.to_string()))
+            .collect::<Vec<_>>(),
+    )?;
+    let rows = sqlx::query!(
+        r#"SELECT DISTINCT n.kit_id AS "kit!: KitId", w.name AS "name!: String"
+           FROM json_each(?1) j CROSS JOIN kit_need n INDEXED BY kit_need_kit ON n.kit_id = j.value ->> 0 AND n.on_date = j.value ->> 1
+             JOIN gauge g ON g.id = n.gauge_id
+             JOIN shutdown_window w ON w.area_id = g.area_id AND w.starts_on <= n.on_date AND w.ends_on >= n.on_date
+           WHERE n.rebuild_id IS NOT NULL OR g.isolation = 'shutdown-only'
+           ORDER BY n.kit_id, w.name LIMIT 60"#,
+        days
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.kit, row.name)).collect())
 }
 
 /// How many kits the planned rebuilds reserve.

@@ -22,6 +22,8 @@ static MIGRATIONS: Migrator = sqlx::migrate!();
 const APPLICATION_ID: i64 = 0x4757_5254;
 /// Large enough for the busiest minute, small enough not to matter on disk.
 const JOURNAL_LIMIT: i64 = 64 * 1024 * 1024;
+/// How many connections may read at a time; each stays open once it was needed.
+pub const READERS: u32 = 6;
 /// What may be left undone waits this long for the writer: longer than it takes to hand it on.
 const A_MOMENT: Duration = Duration::from_millis(100);
 
@@ -182,7 +184,7 @@ impl Store {
             .connect_with(writing)
             .await?;
         let readers = SqlitePoolOptions::new()
-            .max_connections(6)
+            .max_connections(READERS)
             .min_connections(1)
             .idle_timeout(None)
             .max_lifetime(None)

@@ -271,6 +271,29 @@ pub async fn awaited_of(db: &mut SqliteConnection, kit: KitId) -> Result<Vec<Awa
     .await?)
 }
 
+/// What is awaited of some kits, by the promised day, so many lines of each at most.
+pub async fn awaited_of_each(
+    db: &mut SqliteConnection,
+    kits: &[KitNumber],
+    most: i64,
+) -> Result<Vec<Awaited>> {
+    let kits = serde_json::to_string(kits)?;
+    Ok(sqlx::query_as!(
+        Awaited,
+        r#"SELECT o.number AS "order!: OrderNumber", o.supplier AS "supplier!: String", k.number AS "kit!: KitNumber",
+             l.quantity AS "quantity!: i64", l.awaited AS "awaited!: i64", l.promised_on AS "promised_on?: Date"
+           FROM json_each(?1) j CROSS JOIN kit k ON k.number = j.value CROSS JOIN kit_order_line l ON l.id IN (
+             SELECT m.id FROM kit_order_line m INDEXED BY kit_order_line_awaited
+             WHERE m.kit_id = k.id AND m.awaited > 0 ORDER BY m.promised_on, m.id LIMIT ?2)
+             JOIN kit_order o ON o.id = l.order_id
+           ORDER BY k.id, l.promised_on, l.id"#,
+        kits,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
 /// How many orders are drafted and not placed, counted up to so many.
 pub async fn count_drafts(db: &mut SqliteConnection, most: i64) -> Result<i64> {
     Ok(sqlx::query_scalar!(

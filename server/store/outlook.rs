@@ -6,6 +6,7 @@ use time::Date;
 
 use super::Result;
 use super::columns::Digits;
+use super::needs::then;
 use crate::record::need::Outlook;
 use crate::record::{KitId, KitNumber};
 
@@ -33,7 +34,8 @@ macro_rules! outlooks {
         sqlx::query!(
             r#"SELECT o.kit_id AS "kit_id!", k.number AS "number!: KitNumber", k.name AS "name!: String", o.order_by AS "order_by?: Date",
                  o.short_on AS "short_on?: Date", o.quantity, o.usable, o.on_the_way, o.planned, o.cover, o.until_on AS "until_on?: Date",
-                 t.cost AS "cost?: Digits" "#
+                 o.rebuilds_short_on AS "rebuilds_short_on?: Date", o.then_quantity AS "then_quantity?: u32", o.then_by AS "then_by?: Date",
+                 o.then_on AS "then_on?: Date", t.cost AS "cost?: Digits" "#
                 + $from
             $(, $value)*
         )
@@ -49,6 +51,8 @@ macro_rules! outlook {
             name: row.name,
             order_by: row.order_by,
             short_on: row.short_on,
+            rebuilds_short_on: row.rebuilds_short_on,
+            then: then(row.then_quantity, row.then_by, row.then_on),
             quantity: row.quantity,
             usable: row.usable,
             on_the_way: row.on_the_way,
@@ -92,11 +96,15 @@ pub async fn outlook_of(db: &mut SqliteConnection, kit: KitId) -> Result<Option<
 }
 
 /// How many kits are to be ordered by a day, counted up to so many. Where what is on the way would cover
-/// the lack if only it came sooner, nothing is to be ordered.
+/// the lack if only it came sooner, nothing is to be ordered but what follows.
 pub async fn count_to_order(db: &mut SqliteConnection, by: Date, most: i64) -> Result<i64> {
     Ok(sqlx::query_scalar!(
-        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_to_order
-           WHERE order_by IS NOT NULL AND order_by <= ?1 AND quantity > 0 LIMIT ?2)"#,
+        r#"SELECT count(*) AS "count!: i64" FROM (
+             SELECT * FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_to_order
+               WHERE order_by IS NOT NULL AND order_by <= ?1 AND quantity > 0 LIMIT ?2)
+             UNION ALL
+             SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_to_hurry WHERE order_by IS NOT NULL AND quantity = 0 AND then_by <= ?1
+             LIMIT ?2)"#,
         by,
         most
     )
@@ -129,8 +137,12 @@ pub async fn count_asking(
              count(*) FILTER (WHERE order_by <= ?2) AS "soon!: i64",
              (SELECT count(*) FROM (SELECT 1 FROM kit_outlook INDEXED BY kit_outlook_to_hurry
                 WHERE order_by IS NOT NULL AND quantity = 0 LIMIT ?3)) AS "hurried!: i64"
-           FROM (SELECT order_by FROM kit_outlook INDEXED BY kit_outlook_to_order
-             WHERE order_by IS NOT NULL AND quantity > 0 ORDER BY order_by LIMIT ?3)"#,
+           FROM (
+             SELECT order_by FROM (SELECT order_by FROM kit_outlook INDEXED BY kit_outlook_to_order
+               WHERE order_by IS NOT NULL AND quantity > 0 ORDER BY order_by LIMIT ?3)
+             UNION ALL
+             SELECT then_by FROM kit_outlook INDEXED BY kit_outlook_to_hurry WHERE order_by IS NOT NULL AND quantity = 0 AND then_by IS NOT NULL
+             LIMIT ?3)"#,
         today,
         soon,
         most
@@ -142,10 +154,13 @@ pub async fn count_asking(
 /// The first day an order has to be placed, where anything is to be ordered.
 pub async fn first_order(db: &mut SqliteConnection) -> Result<Option<Date>> {
     Ok(sqlx::query_scalar!(
-        r#"SELECT order_by AS "day!: Date" FROM kit_outlook INDEXED BY kit_outlook_to_order
-           WHERE order_by IS NOT NULL AND quantity > 0 ORDER BY order_by LIMIT 1"#
+        r#"SELECT min(day) AS "day?: Date" FROM (
+             SELECT * FROM (SELECT order_by AS day FROM kit_outlook INDEXED BY kit_outlook_to_order
+               WHERE order_by IS NOT NULL AND quantity > 0 ORDER BY order_by LIMIT 1)
+             UNION ALL
+             SELECT then_by FROM kit_outlook INDEXED BY kit_outlook_to_hurry WHERE order_by IS NOT NULL AND quantity = 0 AND then_by IS NOT NULL)"#
     )
-    .fetch_optional(db)
+    .fetch_one(db)
     .await?)
 }
 

@@ -263,7 +263,7 @@ pub struct Filter {
 /// The list of tests, the latest day first, a page at a time.
 pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Result<Vec<Line>> {
     let (after_day, after_id) = filter.after.unzip();
-    let words = filter.words.as_deref().map(super::gauges::match_words);
+    let words = filter.words.as_deref().map(super::gauge_list::match_words);
     // One statement for every mixture of filters would make SQLite walk the whole list; each of
     // these walks the index that fits.
     macro_rules! lines {
@@ -354,7 +354,7 @@ pub async fn list(db: &mut SqliteConnection, filter: &Filter, most: i64) -> Resu
 
 /// Whether more gauges have these words than a search looks through.
 pub async fn too_many_gauges(db: &mut SqliteConnection, words: &str) -> Result<bool> {
-    let words = super::gauges::match_words(words);
+    let words = super::gauge_list::match_words(words);
     let most = GAUGES_SEARCHED + 1;
     let found = sqlx::query_scalar!(
         r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM gauge_words WHERE gauge_words MATCH ?1 LIMIT ?2)"#,

@@ -1,6 +1,8 @@
 //! Rebuilds: their rows, their steps from state to state, lists of those under way, what they answered.
 //! What was recorded at the bench is in `bench.rs`; which step may follow which is decided in `record`.
 
+use std::collections::HashMap;
+
 use sqlx::SqliteConnection;
 use time::Date;
 
@@ -305,6 +307,22 @@ pub async fn under_way(
     )
     .fetch_all(db)
     .await?)
+}
+
+/// The tag numbers of the gauges of some rebuilds.
+pub async fn tags(
+    db: &mut SqliteConnection,
+    rebuilds: &[RebuildId],
+) -> Result<HashMap<RebuildId, TagNumber>> {
+    let ids = serde_json::to_string(rebuilds)?;
+    let rows = sqlx::query!(
+        r#"SELECT r.id AS "id!: RebuildId", g.tag AS "tag!: TagNumber"
+           FROM json_each(?1) j CROSS JOIN rebuild r ON r.id = j.value JOIN gauge g ON g.id = r.gauge_id"#,
+        ids
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.id, row.tag)).collect())
 }
 
 /// How many rebuilds stand in each open state.

@@ -14,6 +14,7 @@ use checks::CHECKS;
 const KEYS: &[&str] = &[
     "rebuild-finished",
     "rebuild-kept",
+    "rebuild-day",
     "rebuild-reason",
     "rebuild-unproved",
     "move-unchanged",

@@ -4,7 +4,7 @@
 use sqlx::SqliteConnection;
 
 use super::Result;
-use super::gauges::match_words;
+use super::gauge_list::match_words;
 
 /// One thing that was found.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -10,7 +10,7 @@ use time::Date;
 use super::Result;
 use super::kits::{lot_found, lots_asked};
 use crate::record::kit::Lot;
-use crate::record::turn::{Queue, Turn};
+use crate::record::turn::{NAMED, Queue, Turn};
 use crate::record::{KitId, KitNumber, LotId, RebuildId};
 
 /// A kit's row on the storeroom's first page.
@@ -163,13 +163,15 @@ pub async fn queues(
             queue.shelf.push(lot);
         }
     }
-    // Each of them wants one kit at least: behind as many as lie on the fullest shelf nothing is left.
+    // Each of them wants one kit at least: behind as many as lie on the fullest shelf nothing is left. Pages
+    // name some that come before even where nothing lies there.
     let fullest = all
         .values()
         .map(|queue| queue.shelf.iter().map(|lot| lot.on_hand).sum::<i64>())
         .max()
         .unwrap_or(0);
-    let most = fullest.saturating_add(1);
+    let named = i64::try_from(NAMED).unwrap_or(i64::MAX);
+    let most = fullest.max(named).saturating_add(1);
     let list = serde_json::to_string(&kits)?;
     let rows = sqlx::query!(
         r#"SELECT n.kit_id AS "kit_id!: KitId", n.on_date AS "on_date!: Date", n.rebuild_id AS "rebuild_id!: RebuildId", n.kits AS "kits!: i64"

@@ -8,6 +8,7 @@ use super::Result;
 use super::kits::{lot_found, lots_asked};
 use crate::calc::lots::Wanted;
 use crate::record::kit::{Lot, Movement};
+use crate::record::rebuild::RebuildState;
 use crate::record::{
     GaugeId, KitId, KitNumber, LotId, LotNumber, Moment, OrderNumber, RebuildId, StockLineId,
     TagNumber,
@@ -456,6 +457,8 @@ pub struct Wanting {
     pub vessel: String,
     /// The latest day of its rebuild.
     pub on_date: Date,
+    /// The state of its rebuild, where one is open.
+    pub state: Option<RebuildState>,
     /// Kits still to come from the shelf.
     pub kits: i64,
 }
@@ -471,8 +474,8 @@ pub async fn wanting(
     let (after_on, after_id) = after.unzip();
     Ok(sqlx::query_as!(
         Wanting,
-        r#"SELECT n.gauge_id AS "gauge_id!", g.tag AS "tag!", g.vessel AS "vessel!", n.on_date, n.kits
-           FROM kit_need n INDEXED BY kit_need_kit JOIN gauge g ON g.id = n.gauge_id
+        r#"SELECT n.gauge_id AS "gauge_id!", g.tag AS "tag!", g.vessel AS "vessel!", n.on_date, r.state AS "state?: RebuildState", n.kits
+           FROM kit_need n INDEXED BY kit_need_kit JOIN gauge g ON g.id = n.gauge_id LEFT JOIN rebuild r ON r.id = n.rebuild_id
            WHERE n.kit_id = ?1 AND n.on_date <= ?2 AND (n.on_date, n.gauge_id) > (coalesce(?3, ''), coalesce(?4, 0))
            ORDER BY n.on_date, n.gauge_id LIMIT ?5"#,
         kit,

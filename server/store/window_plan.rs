@@ -7,7 +7,7 @@ use time::Date;
 
 use super::Result;
 use super::columns::{Digits, Pull, stamped};
-use super::due::Row;
+use super::due::{COUNTED, Row};
 use super::windows::Window;
 use crate::calc::due::{Candidate as Cause, Rule};
 use crate::calc::quantity::{StampedTorque, TorqueUnit};
@@ -58,8 +58,6 @@ pub struct Candidate {
     pub rebuilt_for: Option<Cause>,
     /// The latest day of that rebuild.
     pub rebuild_on: Option<Date>,
-    /// Whether it is chosen into the window.
-    pub chosen: bool,
     /// The state and the day of an open rebuild.
     pub rebuild: Option<(RebuildState, Date)>,
     /// Whether it is in service, resting or retired.
@@ -106,6 +104,16 @@ impl Candidate {
         (state.under_way() && before).then_some(state)
     }
 
+    /// Whether its rebuild is planned for a day outside of the window and not begun, so that it may be given
+    /// a day of the window.
+    pub fn may_move_into(&self, window: &Window) -> bool {
+        let days = window.starts_on..=window.ends_on;
+        self.out_of_place(window.area_id).is_none()
+            && self
+                .rebuild
+                .is_some_and(|(state, day)| !state.under_way() && !days.contains(&day))
+    }
+
     /// Hours of a window it takes, where the planner wrote what one takes.
     pub fn hours(&self, hours: &Hours, window: &Window, today: Date) -> Option<Decimal> {
         if self.under_way(window, today).is_some() || !hours.tell_what_one_takes() {
@@ -132,7 +140,6 @@ macro_rules! candidates {
                  g.torque_unit AS "torque_unit?: TorqueUnit", g.torque_unreadable IS NOT NULL AS "torque_unreadable!: bool", d.rule AS "rule?: Rule", d.date AS "date?: Date",
                  d.latest_on AS "latest_on?: Date", d.pull AS "pull?: Pull", d.work_rule AS "work_rule?: Rule", d.work_date AS "work_date?: Date",
                  d.rebuild_rule AS "rebuild_rule?: Rule", d.rebuild_date AS "rebuild_date?: Date", d.rebuild_on AS "rebuild_on?: Date",
-                 EXISTS (SELECT 1 FROM window_choice c WHERE c.window_id = ?1 AND c.gauge_id = g.id) AS "chosen!: bool",
                  r.state AS "state?: RebuildState", r.planned_for AS "planned_for?: Date",
                  g.standing AS "standing!: Standing", g.area_id AS "area_id!: AreaId" "#
                 + $from
@@ -162,7 +169,6 @@ macro_rules! candidates {
                 work: cause(row.work_rule, row.work_date),
                 rebuilt_for: cause(row.rebuild_rule, row.rebuild_date),
                 rebuild_on: row.rebuild_on,
-                chosen: row.chosen,
                 rebuild: row.state.zip(row.planned_for),
                 standing: row.standing,
                 area_id: row.area_id,
@@ -171,7 +177,7 @@ macro_rules! candidates {
     }};
 }
 
-/// The gauges that have to be done in a window, after a gauge.
+/// The gauges that have to be done in a window and are not chosen into it yet, after a gauge.
 pub async fn bound(
     db: &mut SqliteConnection,
     (window, area, ends_on): (WindowId, AreaId, Date),
@@ -182,7 +188,9 @@ pub async fn bound(
         db,
         "FROM due d INDEXED BY due_in_window JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
            LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')
-         WHERE d.area_id = ?2 AND d.window_ends_on = ?3 AND d.gauge_id > ?4 ORDER BY d.gauge_id LIMIT ?5",
+         WHERE d.area_id = ?2 AND d.window_ends_on = ?3 AND d.gauge_id > ?4
+           AND NOT EXISTS (SELECT 1 FROM window_choice c WHERE c.window_id = ?1 AND c.gauge_id = d.gauge_id)
+         ORDER BY d.gauge_id LIMIT ?5",
         window,
         area,
         ends_on,
@@ -191,7 +199,7 @@ pub async fn bound(
     ))
 }
 
-/// The gauges of an area that find no window in time, the soonest first.
+/// The gauges of an area that find no window in time and are not chosen into this one, the soonest first.
 pub async fn lost(
     db: &mut SqliteConnection,
     (window, area): (WindowId, AreaId),
@@ -201,15 +209,34 @@ pub async fn lost(
         db,
         "FROM due d INDEXED BY due_without_window JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
            LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')
-         WHERE d.area_id = ?2 AND d.pull = 'no-window' ORDER BY d.latest_on, d.gauge_id LIMIT ?3",
+         WHERE d.area_id = ?2 AND d.pull = 'no-window'
+           AND NOT EXISTS (SELECT 1 FROM window_choice c WHERE c.window_id = ?1 AND c.gauge_id = d.gauge_id)
+         ORDER BY d.latest_on, d.gauge_id LIMIT ?3",
         window,
         area,
         most
     ))
 }
 
-/// Other gauges of an area that fall due up to a day, the soonest first: the shutdown is a chance
-/// for them.
+/// How many they are, counted up to [`COUNTED`].
+pub async fn count_lost(
+    db: &mut SqliteConnection,
+    (window, area): (WindowId, AreaId),
+) -> Result<i64> {
+    Ok(sqlx::query_scalar!(
+        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM due d INDEXED BY due_without_window
+           WHERE d.area_id = ?2 AND d.pull = 'no-window'
+             AND NOT EXISTS (SELECT 1 FROM window_choice c WHERE c.window_id = ?1 AND c.gauge_id = d.gauge_id) LIMIT ?3)"#,
+        window,
+        area,
+        COUNTED
+    )
+    .fetch_one(db)
+    .await?)
+}
+
+/// Other gauges of an area that fall due up to a day and are not chosen, the soonest first: the shutdown is
+/// a chance for them.
 pub async fn others(
     db: &mut SqliteConnection,
     (window, area, ends_on): (WindowId, AreaId, Date),
@@ -221,6 +248,7 @@ pub async fn others(
         "FROM due d INDEXED BY due_area JOIN gauge g ON g.id = d.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
            LEFT JOIN rebuild r ON r.gauge_id = g.id AND r.state NOT IN ('returned', 'abandoned')
          WHERE d.area_id = ?2 AND d.latest_on <= ?4 AND d.window_ends_on IS NOT ?3 AND d.pull <> 'no-window'
+           AND NOT EXISTS (SELECT 1 FROM window_choice c WHERE c.window_id = ?1 AND c.gauge_id = d.gauge_id)
          ORDER BY d.latest_on, d.gauge_id LIMIT ?5",
         window,
         area,
@@ -351,13 +379,14 @@ pub async fn put_hours(
     Ok(done.rows_affected() == 1)
 }
 
-/// What the last rebuilds took at the bench: how many were looked at, their sections, their hours.
+/// What the last rebuilds that were returned took at the bench, those within a day: how many, their sections,
+/// their hours. Of what is only planned, or was abandoned, nobody knows what it takes.
 pub async fn hours_seen(db: &mut SqliteConnection) -> Result<(i64, i64, f64)> {
     let row = sqlx::query!(
         r#"SELECT count(*) AS "rebuilds!: i64", coalesce(sum(sections), 0) AS "sections!: i64", coalesce(sum(hours), 0.0) AS "hours!: f64"
            FROM (SELECT g.sections, (julianday(r.ended_at) - julianday(r.started_at)) * 24 AS hours
-                 FROM (SELECT * FROM rebuild ORDER BY id DESC LIMIT 200) r JOIN gauge g ON g.id = r.gauge_id
-                 WHERE r.state = 'returned' AND r.started_at IS NOT NULL)
+                 FROM (SELECT * FROM rebuild WHERE state = 'returned' AND started_at IS NOT NULL ORDER BY id DESC LIMIT 200) r
+                   JOIN gauge g ON g.id = r.gauge_id)
            WHERE hours > 0 AND hours < 24"#
     )
     .fetch_one(db)
@@ -454,10 +483,13 @@ pub async fn taken_before(
 }
 
 /// A gauge that stands for all chosen ones of the same stamped rating and the same rules of testing,
-/// and how many they are.
-pub async fn by_rating(db: &mut SqliteConnection, window: WindowId) -> Result<Vec<(GaugeId, i64)>> {
+/// and which they are.
+pub async fn by_rating(
+    db: &mut SqliteConnection,
+    window: WindowId,
+) -> Result<Vec<(GaugeId, Vec<GaugeId>)>> {
     let rows = sqlx::query!(
-        r#"SELECT min(g.id) AS "id!: GaugeId", count(*) AS "gauges!: i64"
+        r#"SELECT min(g.id) AS "id!: GaugeId", json_group_array(g.id) AS "gauges!: String"
            FROM window_choice c JOIN gauge g ON g.id = c.gauge_id WHERE c.window_id = ?1
            GROUP BY g.rating_value, g.rating_unit, g.service_class_id,
              (SELECT t.gauge_id FROM test_rule t WHERE t.gauge_id = g.id)"#,
@@ -465,5 +497,7 @@ pub async fn by_rating(db: &mut SqliteConnection, window: WindowId) -> Result<Ve
     )
     .fetch_all(db)
     .await?;
-    Ok(rows.into_iter().map(|row| (row.id, row.gauges)).collect())
+    rows.into_iter()
+        .map(|row| Ok((row.id, serde_json::from_str::<Vec<GaugeId>>(&row.gauges)?)))
+        .collect()
 }

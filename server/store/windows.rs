@@ -223,17 +223,6 @@ pub async fn count_in_window(
     .await?)
 }
 
-/// How many gauges of an area find no window before their date, counted up to [`COUNTED`].
-pub async fn count_without_window(db: &mut SqliteConnection, area: AreaId) -> Result<i64> {
-    Ok(sqlx::query_scalar!(
-        "SELECT count(*) FROM (SELECT 1 FROM due WHERE area_id = ?1 AND pull = 'no-window' LIMIT ?2)",
-        area,
-        COUNTED
-    )
-    .fetch_one(db)
-    .await?)
-}
-
 /// A gauge a shutdown window is about.
 #[derive(Debug, Clone)]
 pub struct Bound {

@@ -40,6 +40,7 @@ async fn the_paper_carries_plan_limits_cautions_and_fields() {
             "flat within 0.002 in, at least 0.1",
             "32 ft·lbf (43.38 N·m), nameplate",
             "5 ft·lbf, 10 ft·lbf, 15 ft·lbf, 20 ft·lbf, 25 ft·lbf, 32 ft·lbf",
+            "The last pass rises by 7 ft·lbf and not by 5 ft·lbf",
             "Never tighten a gauge under pressure",
             "Required: 1500 psi, held for at least 5 min",
             "Wrench, calibrated until",

@@ -754,3 +754,35 @@ async fn a_gauge_whose_rating_was_raised_after_its_test_is_not_returned_by_it() 
         .await
         .says("was made from a rating of 1000 psi, which is 1100 psi now. Test it again before it is returned");
 }
+
+#[tokio::test]
+async fn the_list_says_since_when_a_gauge_holds_and_until_when_at_least_it_has_to() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    let hold = "The hold began";
+    technician
+        .get("/bench")
+        .await
+        .says("its pressure test")
+        .does_not_say(hold);
+    // On a clock without seconds 09:05:20 is not over at 09:05.
+    plant.turn_to(datetime!(2026-03-02 09:00:20 UTC));
+    sends(&mut technician, "hold", BEGIN)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    technician.get("/bench").await.says(
+        "its pressure test The hold began 2 Mar 2026, 09:00, and has to last until 09:06 at least.",
+    );
+    plant.turn_to(datetime!(2026-03-02 09:05:20 UTC));
+    technician.get("/bench").await.says(
+        "09:00, and has lasted the 5 min it has to: look at every joint and record the test.",
+    );
+    sends(&mut technician, "prove", END)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    technician
+        .get("/bench")
+        .await
+        .says("passed its test")
+        .does_not_say(hold);
+}

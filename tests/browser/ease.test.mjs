@@ -28,6 +28,24 @@ function small(least) {
   return found;
 }
 
+/** Rows whose cells do not begin on one line, because a link in one of them is as high as a finger; runs in the page. */
+function crooked() {
+  const found = [];
+  for (const row of document.querySelectorAll('.under-way tbody tr')) {
+    const lines = [];
+    for (const cell of row.children) {
+      const texts = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT);
+      let text = texts.nextNode();
+      while (text && !text.textContent.trim()) text = texts.nextNode();
+      const words = document.createRange();
+      if (text) words.selectNodeContents(text);
+      if (text && words.getClientRects().length) lines.push(words.getClientRects()[0].bottom);
+    }
+    if (Math.max(...lines) - Math.min(...lines) > 3) found.push(`a row is crooked: ${lines.map(Math.round)} “${row.innerText.slice(0, 40)}”`);
+  }
+  return found;
+}
+
 /** What moves by itself, or slides where it should jump; runs in the page. */
 function moves() {
   const found = document.getAnimations().map((one) => `moves: ${one.effect?.target?.className}`);
@@ -72,6 +90,7 @@ ofEveryPage('hands, eyes and ears', (holds) => {
         ...(await page.evaluate(small, least)),
         ...(await page.evaluate(moves)),
         ...(await page.evaluate(silent)),
+        ...(await page.evaluate(crooked)),
       ];
     });
     for (const name of ['glass', 'stock-chart', 'life-plot', 'hold-chart']) assert.ok(drawn.has(name), `no ${name} was seen among ${[...drawn]}`);

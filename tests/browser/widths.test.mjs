@@ -44,6 +44,14 @@ function sticksOut() {
       found.push(`is cut off: ${name(one)}`);
     }
   }
+  // A ledger is evidence: what a row says it says on every screen, without sliding.
+  for (const ledger of document.querySelectorAll('.ledger')) {
+    for (const cell of ledger.querySelectorAll('tbody :is(th, td, .under, .on-phone)')) {
+      if (!['', '–'].includes(cell.textContent.trim()) && cell.getClientRects().length === 0) found.push(`is left out: ${name(cell)}`);
+    }
+    const around = ledger.closest('.scroll');
+    if (around.scrollWidth > around.clientWidth + 1) found.push(`slides: ${name(ledger)}`);
+  }
   // What lies above or left of the page cannot be slid to.
   for (const one of document.querySelectorAll('main a, main button, main input:not([type=hidden]), main select')) {
     const box = one.getBoundingClientRect();

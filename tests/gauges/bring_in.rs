@@ -309,6 +309,7 @@ mod assumed {
             .await
             .says("Assumed where the list says nothing Isolation: can be isolated in service, for 1 gauge. How a gauge is isolated decides whether people open it")
             .says("Bolting: bolts, for 2 gauges")
+            .says("Not in the list, and never assumed Cover bolt torque, for 2 gauges: no column holds it Rated pressure, for 2 gauges: no column holds it Each is read from the nameplate")
             .does_not_say("Type: reflex");
         let done = decide(engineer, &preview, "take").await;
         done.is(StatusCode::SEE_OTHER);
@@ -439,6 +440,10 @@ mod assumed {
             .await
             .goes_to()
             .to_owned();
+        // Somebody looked at the torque and could not read it, which says something.
+        engineer.get(&preview).await.says(
+            "Not in the list, and never assumed Rated pressure, for 1 gauge: no column holds it",
+        );
         decide(&mut engineer, &preview, "take")
             .await
             .is(StatusCode::SEE_OTHER);
@@ -452,6 +457,19 @@ mod assumed {
 
 mod columns {
     use super::*;
+
+    /// The other thing lists leave out stands where is said what is assumed.
+    #[tokio::test]
+    async fn a_torque_no_column_holds_is_named_where_assumptions_are_chosen() {
+        let plant = Plant::new().await;
+        let mut engineer = plant.engineer().await;
+        let said = "No column is matched to the cover bolt torque . None is assumed";
+        let columns = choose(&mut engineer, "l.csv", b"Tag,Maker\nLG-1,x\n").await;
+        engineer.get(&columns).await.says(said);
+        let with = b"Tag,Maker,Torque (ft-lb)\nLG-1,x,32\n";
+        let columns = choose(&mut engineer, "m.csv", with).await;
+        engineer.get(&columns).await.does_not_say(said);
+    }
 
     #[tokio::test]
     async fn what_no_column_says_is_asked_beside_its_field() {

@@ -16,6 +16,7 @@ use gaugewright::record::plant_list::{
     Draft, Fault, Field, Known, ListUnit, Matching, Plan, Table, headings, mend, quantity, words,
 };
 use gaugewright::record::{AreaId, KitId, ServiceClassId};
+use proptest::{prop_assert_eq, prop_assume, proptest};
 use rust_xlsxwriter::{Format, Formula, Workbook};
 use time::macros::date;
 
@@ -908,6 +909,26 @@ mod cells {
             assert!(said.contains(word), "{said}");
         }
     }
+
+    #[test]
+    fn every_fault_of_one_cell_is_named_at_once() {
+        let said = why(
+            "Tag,P-T points",
+            "LG-1,1000 psi @ 100 \u{b0}F; warm; -5 psi @ 200 \u{b0}F; 40 furlong @ 300 \u{b0}F",
+        );
+        for word in ["“warm” is no point", "above zero", "furlong"] {
+            assert!(said.contains(word), "{said}");
+        }
+        // A number that can be read two ways, in a unit nobody knows.
+        let said = why("Tag,Torque", "LG-1,\"1,500 furlong\"");
+        for word in ["can be read two ways", "furlong"] {
+            assert!(said.contains(word), "{said}");
+        }
+        // Words are no number, and what is not there has no unit to be wrong.
+        let said = why("Tag,Torque", "LG-1,banana");
+        assert!(said.contains("“banana” is not a torque"), "{said}");
+        assert!(!said.contains("not a unit"), "{said}");
+    }
 }
 
 mod whole_lists {
@@ -950,8 +971,38 @@ mod whole_lists {
             panic!("refused")
         };
         assert!(
-            faults[0].message.contains("The same as line 2"),
+            faults[0]
+                .message
+                .contains("The same as line 2, which is taken"),
             "{faults:?}"
+        );
+    }
+
+    /// The lines of a tag number that stands twice say that beside all else that is wrong with them.
+    #[test]
+    fn a_tag_number_given_twice_hides_no_other_fault_of_its_lines() {
+        let (_, two) = plan("Tag,Type,Sections\nLG-1,magnetic,2\nLG-1,reflex,0\n");
+        let said = |plan: &Plan, index: usize| -> String {
+            let Outcome::Refused(faults) = &plan.outcomes[index] else {
+                panic!("refused")
+            };
+            let said: Vec<&str> = faults.iter().map(|fault| fault.message.as_str()).collect();
+            said.join(" | ")
+        };
+        for (index, word) in [(0, "magnetic"), (1, "from 1 to 12")] {
+            let said = said(&two, index);
+            assert!(said.contains(word), "{said}");
+            assert!(said.contains("stands in lines 2, 3"), "{said}");
+        }
+        // The first of two lines that are the same is not taken where it is refused itself.
+        let (_, same) = plan("Tag,Type\nLG-1,magnetic\nLG-1,magnetic\n");
+        assert_eq!(counts(&same), (0, 2, 0));
+        assert!(!said(&same, 0).contains("The same as"));
+        let second = said(&same, 1);
+        assert!(second.contains("magnetic"), "{second}");
+        assert!(
+            second.contains("The same as line 2, which is refused too"),
+            "{second}"
         );
     }
 
@@ -989,6 +1040,97 @@ mod whole_lists {
         );
         assert_eq!(plan.new_classes[0].name, "brine");
         assert_eq!(plan.new_classes[0].gauges, 3);
+    }
+
+    /// What the second of two new areas is said to be much like.
+    fn like(one: &str, other: &str) -> Option<String> {
+        let (_, plan) = plan(&format!("Tag,Area\nLG-1,{one}\nLG-2,{other}\n"));
+        assert_eq!(plan.new_areas.len(), 2, "{one}, {other}");
+        plan.new_areas[1].like.clone()
+    }
+
+    /// common practice, no source: how plants name their areas, and how names are mistyped.
+    #[test]
+    fn another_word_or_figure_is_another_name_and_no_slip_of_the_pen() {
+        for (one, other) in [
+            ("North", "South"),
+            ("East", "West"),
+            ("East", "Cast"),
+            ("North Hall", "South Hall"),
+            ("Northern Tanks", "Southern Tanks"),
+            ("Eastern Yard", "Western Yard"),
+            ("Upper Deck", "Lower Deck"),
+            ("Import Line", "Export Line"),
+            ("Treated Water", "Untreated Water"),
+            ("Hot End", "Cold End"),
+            ("CWS", "CWR"),
+            ("Line A", "Line B"),
+            ("Unit 1", "Unit 2"),
+            ("Unit1", "Unit2"),
+            ("Unit 1-2", "Unit 12"),
+            ("Cell 4a", "Cell 4b"),
+            ("Unit VII", "Unit VIII"),
+            ("Tank Row", "Tank Row B"),
+        ] {
+            assert_eq!(like(one, other), None, "{one}, {other}");
+            assert_eq!(like(other, one), None, "{other}, {one}");
+        }
+    }
+
+    #[test]
+    fn a_letter_missing_doubled_or_in_another_place_is_a_slip_of_the_pen() {
+        for (one, other) in [
+            ("Pump House", "Pump Hose"),
+            ("Tank Farm", "Tnak Farm"),
+            ("Tank Farm", "Tank Fam"),
+            ("North", "Noth"),
+            ("North", "Nroth"),
+            ("Brine Plant", "Brine Plannt"),
+            ("Column Hall", "Colum Hall"),
+            ("Column Hall", "Coulmn Hal"),
+            ("Column Hall", "Columm Hall"),
+            ("Turbine Deck 1", "Tubrine Deck 1"),
+            ("Tank Farm", "Tankfarm"),
+            ("Tank-Farm", "Tank Farm"),
+            ("Unit 1", "Unit1"),
+        ] {
+            assert_eq!(like(one, other).as_deref(), Some(one), "{one}, {other}");
+            assert_eq!(like(other, one).as_deref(), Some(other), "{other}, {one}");
+        }
+        // As the register knows it.
+        let (_, plan) = plan("Tag,Area\nLG-1,Boiler Hose\n");
+        assert_eq!(plan.new_areas[0].like.as_deref(), Some("Boiler House"));
+    }
+
+    proptest! {
+        #[test]
+        fn names_that_differ_in_a_figure_are_never_alike(name in "[a-z]{4,9}", one in 0_u16..500, other in 0_u16..500) {
+            prop_assume!(one != other);
+            prop_assert_eq!(like(&format!("{name} {one}"), &format!("{name} {other}")), None);
+        }
+
+        /// Letters of long words left out or changing places, whichever they are.
+        #[test]
+        fn one_slip_in_a_long_word_is_pointed_out(name in "[a-h]{7,12}", at in 1_usize..6, swapped in proptest::bool::ANY) {
+            let mut letters: Vec<char> = name.chars().collect();
+            if swapped {
+                letters.swap(at, at + 1);
+            } else {
+                letters.remove(at);
+            }
+            let slip: String = letters.into_iter().collect();
+            prop_assume!(slip != name);
+            prop_assert_eq!(like(&format!("{name} yard"), &format!("{slip} yard")), Some(format!("{name} yard")));
+        }
+    }
+
+    #[test]
+    fn gauges_without_torque_or_rating_are_counted_and_those_nobody_can_read_are_not() {
+        let (_, plan) = plan(
+            "Tag,Torque (Nm),MAWP (psig)\nLG-1,40,\nLG-2,,1000\nLG-3,unreadable,1000\nLG-4,-2,\n",
+        );
+        assert_eq!(counts(&plan), (3, 1, 0));
+        assert_eq!((plan.without_torque, plan.without_rating), (1, 1));
     }
 
     #[test]

@@ -66,7 +66,7 @@ async fn planned_rebuilds_are_taken_off_day_by_day_and_what_failures_may_take_is
     // Ten days before 15 December is 5 December. Placed then the order lasts 40 days, to 14 January
     // 2027: 3 planned + 6 kept − 8 there = 1 missing, and kits come in fives.
     let page = needs(&mut engineer).await;
-    page.says("Order 5 TW-K-250R by 5 Dec 2026")
+    page.says("Order 5 of TW-K-250R by 5 Dec 2026")
         .says("On 15 Dec 2026 planned rebuilds and 6 kept for failures are 1 more")
         .says("Planned rebuilds by then 3")
         .says("Kept for failures 6 3.00 on average in 40 days")
@@ -86,12 +86,12 @@ async fn the_order_is_rounded_up_to_packs_and_to_the_least_the_supplier_sends() 
     packed(&mut engineer, ("4", "10")).await;
     needs(&mut engineer)
         .await
-        .says("Order 12 TW-K-250R by 5 Dec 2026");
+        .says("Order 12 of TW-K-250R by 5 Dec 2026");
     // By ones, no least order: 1.
     packed(&mut engineer, ("1", "1")).await;
     needs(&mut engineer)
         .await
-        .says("Order 1 TW-K-250R by 5 Dec 2026");
+        .says("Order 1 of TW-K-250R by 5 Dec 2026");
     all_is_sealed_and_true(&plant).await;
 }
 
@@ -104,9 +104,9 @@ async fn kits_that_expire_leave_on_the_day_after_their_last_and_are_named_as_a_l
     // 16th: 5 stay for the 6 that are kept. Ten days before 16 May is 6 May; 40 days after 6 May is
     // 15 June. To then: 2 planned + 6 kept, of the 5 + 1 that serve: 2 missing, five ordered.
     let page = needs(&mut engineer).await;
-    page.says("Order 5 TW-K-250R by 6 May 2026")
+    page.says("Order 5 of TW-K-250R by 6 May 2026")
         .says("On 16 May 2026 planned rebuilds and 6 kept for failures are 1 more")
-        .says("Foreseen to expire unused: 2 of lot OLD");
+        .says("Foreseen to expire unused, if no failure takes any: 2 of lot OLD");
 }
 
 #[tokio::test]
@@ -116,7 +116,7 @@ async fn what_is_on_the_way_counts_from_the_day_it_was_promised_for() {
     // 6 there, 6 kept: the rebuild of 30 April is one too many; ten days before is 20 April.
     needs(&mut engineer)
         .await
-        .says("Order 5 TW-K-250R by 20 Apr 2026");
+        .says("Order 5 of TW-K-250R by 20 Apr 2026");
     // Five that come on 30 April itself are in time: 6 + 5 − 1 = 10, after 30 May 9, after
     // 15 December 8; 6 are kept all the time.
     awaits(&mut engineer, "5", "2026-04-30").await;
@@ -137,11 +137,14 @@ async fn what_comes_a_day_too_late_is_hurried_and_not_ordered_twice() {
         .await
         .says("TW-K-250R : hurry what is on the way")
         .says("Order nothing")
-        .says("On 30 Apr 2026");
+        .says("On 30 Apr 2026")
+        // Six are there for the one rebuild of 30 April: only what is kept for failures is broken into.
+        .says("planned rebuilds are met, and until it comes fewer are kept for failures")
+        .does_not_say("move a rebuild");
     engineer
         .get("/needs")
         .await
-        .says("– hurry what is on the way");
+        .says("– hurry what is on the way; rebuilds are met, failures less surely");
     engineer
         .get("/")
         .await
@@ -151,14 +154,41 @@ async fn what_comes_a_day_too_late_is_hurried_and_not_ordered_twice() {
     all_is_sealed_and_true(&plant).await;
 }
 
+/// Nothing is kept for failures, since no rate is known. Two are wanted on 30 April, none is there, and five
+/// come the day after.
+#[tokio::test]
+async fn what_comes_after_a_rebuild_that_waits_for_it_is_hurried_for_that_rebuild() {
+    let plant = Plant::new().await;
+    let mut engineer = plant.engineer().await;
+    super::adds_kit(&mut engineer).await;
+    let fields = [
+        ("tag", "LG-1"),
+        ("installed_on", "2024-10-31"),
+        ("kit", "1"),
+        ("kits_per_rebuild", "2"),
+    ];
+    crate::gauges::hang(&mut engineer, &fields).await;
+    awaits(&mut engineer, "5", "2026-05-01").await;
+    needs(&mut engineer)
+        .await
+        .says("TW-K-250R : hurry what is on the way")
+        .does_not_say("planned rebuilds are met");
+    engineer
+        .get("/needs")
+        .await
+        .says("Nothing to order within 30 days; hurry what is on the way of 1 kit")
+        .says("hurry what is on the way: rebuilds are short on 30 Apr 2026");
+    all_is_sealed_and_true(&plant).await;
+}
+
 #[tokio::test]
 async fn a_day_to_order_that_is_past_is_said_plainly() {
     let (_plant, mut engineer) = small_plant().await;
     // Nothing there: already today 6 are missing; ten days before 2 March is 20 February, ten days
     // over. To 11 April (40 days after today) nothing is planned: 6 kept, in fives 10.
     let page = needs(&mut engineer).await;
-    page.says("Order 10 TW-K-250R by 20 Feb 2026")
-        .says("The day to order is past: ask for quick delivery");
+    page.says("Order 10 of TW-K-250R now, then 5 by 21 Apr 2026")
+        .says("The day to order was 20 Feb 2026: ask for quick delivery");
     // Drawn at today, and called so: the day itself lies left of the drawing.
     page.says("today; the day to order was 20 Feb 2026")
         .does_not_say("order by 20 Feb 2026, past")
@@ -166,7 +196,7 @@ async fn a_day_to_order_that_is_past_is_said_plainly() {
     engineer
         .get("/needs")
         .await
-        .says("1 kit is to be ordered within 30 days, late already")
+        .says("1 kit to order now")
         .says("20 Feb 2026 10 days over 10 11 Apr 2026 0 0 0 6 2 Mar 2026");
     engineer
         .get("/")
@@ -190,7 +220,7 @@ async fn a_kit_nobody_could_fail_with_wants_only_what_is_planned() {
     ];
     crate::gauges::hang(&mut engineer, &fields).await;
     let page = needs(&mut engineer).await;
-    page.says("Order 5 TW-K-250R by 20 Apr 2026")
+    page.says("Order 5 of TW-K-250R by 20 Apr 2026")
         .says("On 30 Apr 2026 planned rebuilds and 0 kept for failures are 2 more")
         .says("Kept for failures 0");
     engineer
@@ -224,7 +254,7 @@ async fn an_order_says_up_to_which_day_it_is_for_and_which_one_follows_it_by_whe
     // By 20 April, ten days before; that order lasts forty days, to 30 May: two, in fives 5. Three of them
     // are left for the four of 15 December: one more, in fives 5, ten days before, 5 December.
     let page = needs(&mut engineer).await;
-    page.says("Order 5 TW-K-250R by 20 Apr 2026, then 5 by 5 Dec 2026")
+    page.says("Order 5 of TW-K-250R by 20 Apr 2026, then 5 by 5 Dec 2026")
         .says("The order of 5 is for what is wanted up to 30 May 2026 , through lead time and review.")
         .says("Then, as foreseen, 5 more by 5 Dec 2026 , for 15 Dec 2026.");
     let shelf = format!("/storeroom/kits/{KIT}");
@@ -232,17 +262,29 @@ async fn an_order_says_up_to_which_day_it_is_for_and_which_one_follows_it_by_whe
         .get(&shelf)
         .await
         .says("Order 5 by 20 Apr 2026 (in 49 days), for what is wanted up to 30 May 2026 ; then 5 more by 5 Dec 2026 , for 15 Dec 2026. Short from 30 Apr 2026");
-    for page in ["/needs", "/storeroom"] {
-        engineer
-            .get(page)
-            .await
-            .says("Order for needs up to")
-            .says("20 Apr 2026 in 49 days 5 30 May 2026 0 0");
-    }
+    engineer
+        .get("/needs")
+        .await
+        .says("Order for needs up to")
+        .says("20 Apr 2026 in 49 days 5 30 May 2026 0 0")
+        .says("then for 15 Dec 2026 5 Dec 2026 5");
+    engineer
+        .get("/storeroom")
+        .await
+        .says("20 Apr 2026 in 49 days 5 30 May 2026 then 5 by 5 Dec 2026 0 0");
     engineer
         .get("/")
         .await
-        .says("TW-K-250R 0 5 20 Apr 2026 for needs up to 30 May 2026");
+        .says("TW-K-250R 0 5 then 5 by 5 Dec 2026 20 Apr 2026 for needs up to 30 May 2026");
+    // Both are ticked and drafted together: one line of ten.
+    let ticked = [("kit", "TW-K-250R=5"), ("kit", "TW-K-250R=5")];
+    let draft = engineer.fill("/needs", "/orders/new", &ticked).await;
+    draft.is(StatusCode::SEE_OTHER);
+    let order = draft.goes_to().to_owned();
+    engineer
+        .get(&order)
+        .await
+        .says("TW-K-250R reflex 250 mm, steam 10");
     // In a window that ends on 10 December the four are wanted by then: ten days before is 30 November.
     let days = ("2026-12-01", "2026-12-10");
     crate::windows::agree(&mut engineer, "1", "winter stop", days)
@@ -252,6 +294,10 @@ async fn an_order_says_up_to_which_day_it_is_for_and_which_one_follows_it_by_whe
         .await
         .says("5 more by 30 Nov 2026 , for 10 Dec 2026 (winter stop).");
     engineer
+        .get("/needs")
+        .await
+        .says("then for 10 Dec 2026 (winter stop) 30 Nov 2026 5");
+    engineer
         .get(&shelf)
         .await
         .says("then 5 more by 30 Nov 2026 , for 10 Dec 2026 (winter stop). Short from 30 Apr 2026");
@@ -259,7 +305,7 @@ async fn an_order_says_up_to_which_day_it_is_for_and_which_one_follows_it_by_whe
     receives(&mut engineer, "K", "1", "").await;
     needs(&mut engineer)
         .await
-        .says("Order 5 TW-K-250R by 20 Apr 2026")
+        .says("Order 5 of TW-K-250R by 20 Apr 2026")
         .does_not_say("as foreseen");
     engineer
         .get(&shelf)

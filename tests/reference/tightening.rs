@@ -66,6 +66,31 @@ fn passes_rise_in_steps_to_the_target() {
     }
 }
 
+/// common practice, no source; by hand: 32 - 25 = 7, 12 - 5 = 7, 3.2 - 2.5 = 0.7; a rest above half a step
+/// has a pass of its own, and the last one rises by no more than the step.
+#[test]
+fn a_last_pass_that_rises_by_more_than_the_step_says_so() {
+    for (target, step, rise) in [("32", "5", "7"), ("12", "5", "7"), ("3.2", "0.5", "0.7")] {
+        let plan = passes(torque(target), torque(step)).unwrap();
+        assert_eq!(
+            plan.larger_last(),
+            Some((torque(rise), torque(step))),
+            "{target} by {step}"
+        );
+        let told = plan.larger_last_told();
+        let words = format!("The last pass rises by {rise} ft·lbf and not by {step} ft·lbf");
+        assert!(told.starts_with(&words), "{told}");
+        assert!(plan.working.remarks.contains(&told), "{target} by {step}");
+    }
+    for (target, step) in [("34", "5"), ("30", "5"), ("7", "5"), ("4", "5")] {
+        let plan = passes(torque(target), torque(step)).unwrap();
+        assert_eq!(plan.larger_last(), None, "{target} by {step}");
+        assert_eq!(plan.larger_last_told(), "");
+        let said = plan.working.remarks.join(" ");
+        assert!(!said.contains("last pass rises"), "{said}");
+    }
+}
+
 #[test]
 fn a_hundred_passes_are_the_most() {
     assert_eq!(

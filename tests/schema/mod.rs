@@ -25,7 +25,10 @@ INSERT INTO nameplate_photo (gauge_id, at, person_id, width, height, sha256, jpe
 INSERT INTO shutdown_window (area_id, name, starts_on, ends_on) VALUES (1, 'spring', '2026-05-04', '2026-05-15');
 INSERT INTO rebuild (gauge_id, ordinal, state, cause, planned_for, planned_at, planned_by) VALUES
   (1, 1, 'at-the-bench', 'interval', '2025-03-01', '2025-02-01T08:00:00.000Z', 4),
-  (2, 1, 'at-the-bench', 'leak', '2026-03-01', '2026-02-01T08:00:00.000Z', 4);
+  (2, 1, 'planned', 'leak', '2026-02-22', '2026-02-01T08:00:00.000Z', 4);
+INSERT INTO rebuild_day (rebuild_id, was_for, planned_for, reason, person_id, at) VALUES (2, '2026-02-22', '2026-03-01', 'no crane', 4, '2026-02-02T08:00:00.000Z');
+UPDATE rebuild SET planned_for = '2026-03-01' WHERE id = 2;
+UPDATE rebuild SET state = 'at-the-bench' WHERE id = 2;
 INSERT INTO bench_entry (rebuild_id, topic, facts, at, person_id) VALUES
   (1, 'remark', '{}', '2025-03-01T08:00:00.000Z', 1), (2, 'remark', '{}', '2026-03-01T08:00:00.000Z', 1);
 INSERT INTO bench_entry (rebuild_id, topic, facts, at, person_id, supersedes) VALUES (2, 'remark', '{}', '2026-03-01T09:00:00.000Z', 1, 2);

@@ -176,6 +176,26 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
         "A rebuild is abandoned with a reason, never deleted",
     ),
     (
+        "rebuild_day_open",
+        "INSERT INTO rebuild_day (rebuild_id, was_for, planned_for, reason, person_id, at) VALUES (2, '2026-03-01', '2026-03-08', 'no crane', 4, '')",
+        "Only a rebuild that is not begun is given another day than it has",
+    ),
+    (
+        "rebuild_day_unchanged",
+        "UPDATE rebuild_day SET reason = 'x'",
+        "What was said of another day is never changed; give another day again",
+    ),
+    (
+        "rebuild_day_kept",
+        "DELETE FROM rebuild_day",
+        "What was said of another day is never deleted",
+    ),
+    (
+        "rebuild_day_said",
+        "UPDATE rebuild SET planned_for = '2026-03-09' WHERE id = 2",
+        "A rebuild is given another day with the reason",
+    ),
+    (
         "rebuild_reasoned",
         "UPDATE rebuild SET state = 'abandoned', ended_on = '2026-03-02' WHERE id = 2",
         "A rebuild is abandoned with a reason",
@@ -1048,6 +1068,24 @@ pub const CHECKS: &[(&str, &str, &str)] = &[
         "rebuild_cause",
         "UPDATE rebuild SET cause = 'whim' WHERE id = 2",
         "Choose one: the cause of the rebuild",
+    ),
+    (
+        "rebuild_day_for",
+        "UPDATE rebuild SET state = 'planned' WHERE id = 2;
+         INSERT INTO rebuild_day (rebuild_id, was_for, planned_for, reason, person_id, at) VALUES (2, '2026-03-01', 'soon', 'no crane', 4, '')",
+        "Write the other day as 31 Dec 2026",
+    ),
+    (
+        "rebuild_day_reason",
+        "UPDATE rebuild SET state = 'planned' WHERE id = 2;
+         INSERT INTO rebuild_day (rebuild_id, was_for, planned_for, reason, person_id, at) VALUES (2, '2026-03-01', '2026-03-08', ' ', 4, '')",
+        "Say why it is given another day, in at most 400 characters",
+    ),
+    (
+        "rebuild_day_another",
+        "UPDATE rebuild SET state = 'planned' WHERE id = 2;
+         INSERT INTO rebuild_day (rebuild_id, was_for, planned_for, reason, person_id, at) VALUES (2, '2026-03-01', '2026-03-01', 'no crane', 4, '')",
+        "It is planned for that day already",
     ),
     (
         "rebuild_planned_for",

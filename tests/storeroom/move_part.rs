@@ -174,7 +174,7 @@ async fn where_a_lot_lies_in_several_places_each_movement_asks_which() {
     keeper
         .get(&lot)
         .await
-        .says("issue at rack 5 \u{2212}3 7 7 bench training");
+        .says("issue at rack 5 \u{2212}3 balance 7 bench training");
     // One is left there, though the lot holds seven.
     moves(&mut keeper, &lot, "issue", &there)
         .await

@@ -195,7 +195,7 @@ async fn a_count_writes_the_difference_with_its_reason() {
     keeper
         .get(&lot)
         .await
-        .says("count \u{2212}2 8 8 two found broken Test storekeeper");
+        .says("count \u{2212}2 balance 8 two found broken Test storekeeper");
     // A count that agrees is a line of nothing, and more than the register says is found too.
     moves(
         &mut keeper,
@@ -213,7 +213,11 @@ async fn a_count_writes_the_difference_with_its_reason() {
     moves(&mut keeper, &lot, "count", &found)
         .await
         .is(StatusCode::SEE_OTHER);
-    keeper.get(&lot).await.says("count +1 9").says("count 0 8");
+    keeper
+        .get(&lot)
+        .await
+        .says("count +1 balance 9")
+        .says("count 0 balance 8");
     assert_eq!(ledger_of(&plant, "A1").await, (9, 9, 4));
 }
 
@@ -306,7 +310,7 @@ async fn no_more_comes_back_than_went_out() {
     engineer
         .get(&page)
         .await
-        .says("return +4 8 8 LG-1107A , rebuild 1");
+        .says("return +4 balance 8 from LG-1107A , rebuild 1");
     all_is_sealed_and_true(&plant).await;
 }
 
@@ -377,7 +381,7 @@ async fn scrap_needs_a_reason_and_takes_no_more_than_is_there() {
     keeper
         .get(&lot)
         .await
-        .says("scrap \u{2212}1 2 2 wet gaskets");
+        .says("scrap \u{2212}1 balance 2 wet gaskets");
 }
 
 #[tokio::test]
@@ -395,7 +399,7 @@ async fn more_of_a_lot_is_received_into_it() {
     keeper
         .get(&lot)
         .await
-        .says("20 Feb 2026 receipt +2 5 5 note 117");
+        .says("20 Feb 2026 receipt +2 balance 5 note 117");
     for (day, words) in [
         ("2026-03-03", "This day is still to come"),
         ("2026-01-04", "This lot first came on 5 Jan 2026"),

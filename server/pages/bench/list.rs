@@ -8,6 +8,7 @@ use axum::extract::{Query, State};
 use serde::Deserialize;
 
 use super::handed::{ToTake, to_take};
+use super::lacks::Under;
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
@@ -45,6 +46,7 @@ struct Page {
     groups: Vec<Group>,
     handed: Vec<ToTake>,
     courses: HashMap<RebuildId, Course>,
+    under: Under,
     /// How many are past their planned day, in whatever state.
     past: i64,
 }
@@ -132,6 +134,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         .flat_map(|group| group.lines.iter().map(|line| line.id))
         .collect();
     let courses = store::bench::courses(&mut db, &ids).await?;
+    let under = Under::of(&mut db, &chrome, &courses).await?;
     let handed = to_take(&mut db, &chrome).await?;
     let past = store::rebuilds::count_past(&mut db, chrome.today).await?;
     answer::page(&Page {
@@ -140,6 +143,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         groups,
         handed,
         courses,
+        under,
         past,
     })
 }

@@ -13,6 +13,7 @@ pub mod hand_over;
 pub mod handed;
 pub mod job;
 pub mod kits;
+mod lacks;
 pub mod list;
 pub mod made_safe;
 pub mod moves;

@@ -11,7 +11,7 @@ use serde::Deserialize;
 use super::bolt_plan::{BoltPlan, Order};
 use super::job::{self, Job};
 use crate::calc::quantity::{Side, StampedTorque, TorqueUnit};
-use crate::calc::tighten;
+use crate::calc::tighten::{self, Plan};
 use crate::pages::answer::{Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
@@ -19,7 +19,7 @@ use crate::papers::bench_sheet::{BenchSheet, NutPlace, Paper, PaperError, pdf};
 use crate::record::Refusal;
 use crate::record::bench::BackInService;
 use crate::record::face::FaceOf;
-use crate::record::gauge::{Assumed, Kind};
+use crate::record::gauge::{Assumed, Gauge, Kind};
 use crate::record::kit::Lot;
 use crate::record::pressure_test::{Basis, asked};
 use crate::record::test_plan::TestPlan;
@@ -93,7 +93,6 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
         .torque
         .and_then(|torque| tighten::plan(torque, chrome.plant.tightening_step).ok());
     let required = asked(test, p, &Basis::default());
-    let picture = BoltPlan::of(&job.gauge, Order::Tightening);
     let plant = &chrome.plant;
     let usable = lots.iter().filter(|lot| lot.usable_on(chrome.today));
     BenchSheet {
@@ -156,6 +155,9 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             let one = |value: &rust_decimal::Decimal| format!("{value} {}", plan.unit);
             plan.passes.iter().map(one).collect()
         }),
+        larger_last: plan
+            .as_ref()
+            .map_or_else(String::new, Plan::larger_last_told),
         order: job
             .course
             .in_order()
@@ -164,15 +166,7 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             .collect::<Vec<_>>()
             .join(", "),
         rail: usize::from(p.bolts_per_rail.unwrap_or(1)),
-        nuts: picture.map_or_else(Vec::new, |picture| {
-            let nuts = picture.nuts.iter();
-            nuts.map(|nut| NutPlace {
-                number: nut.label.clone(),
-                place: nut.place,
-                right: nut.right,
-            })
-            .collect()
-        }),
+        nuts: nut_places(&job.gauge),
         required: match &required {
             Ok(asked) => format!(
                 "Required: {}, held for at least {} min, by {}.",
@@ -189,6 +183,20 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             .collect(),
         printed: chrome.zone().local(chrome.now()),
     }
+}
+
+/// Where each nut of a section is and when its turn comes.
+pub fn nut_places(gauge: &Gauge) -> Vec<NutPlace> {
+    let picture = BoltPlan::of(gauge, Order::Tightening);
+    picture.map_or_else(Vec::new, |picture| {
+        let nuts = picture.nuts.iter();
+        nuts.map(|nut| NutPlace {
+            number: nut.label.clone(),
+            place: nut.place,
+            right: nut.right,
+        })
+        .collect()
+    })
 }
 
 /// That nobody made sure of how the gauge is isolated, before its first step; nothing where somebody did.

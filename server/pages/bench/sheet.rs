@@ -176,6 +176,11 @@ impl Page {
         self.chrome.may(&[Role::Technician, Role::Engineer])
     }
 
+    /// Whether the person plans, and the rebuild is not begun.
+    fn gives_another_day(&self) -> bool {
+        self.chrome.may(&[Role::Engineer]) && !self.job.rebuild.state.under_way()
+    }
+
     /// Whether the person may issue kits.
     fn issues(&self) -> bool {
         self.works() || self.chrome.may(&[Role::Storekeeper])

@@ -131,6 +131,11 @@ impl View {
         self.plan.as_ref().map_or(0, |plan| plan.passes.len())
     }
 
+    /// By how much the last pass rises, and the step it rises by more than, where it does.
+    pub fn larger_last(&self) -> Option<(StampedTorque, StampedTorque)> {
+        self.plan.as_ref().and_then(Plan::larger_last)
+    }
+
     /// Whether the pass shown is the last.
     pub fn last(&self) -> bool {
         self.pass + 1 >= self.passes()

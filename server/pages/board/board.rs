@@ -30,6 +30,9 @@ struct Page {
     total: i64,
     past: i64,
     near: i64,
+    /// Gauges in service that a rule gives a date, and those that none does.
+    dated: i64,
+    undated: i64,
     next: Vec<(Line, Glass)>,
     kits: Vec<Outlook>,
     /// The first day an order has to be placed, if anything is to be ordered.
@@ -70,11 +73,15 @@ pub async fn show(State(app): State<App>, chrome: Chrome) -> Answer {
         .filter(|(s, _)| *s != Standing::Retired)
         .map(|(_, n)| n)
         .sum();
+    let in_service = standings.iter().find(|(s, _)| *s == Standing::InService);
+    let dated: i64 = racks.iter().map(|rack| rack.dated).sum();
     answer::page(&Page {
         guide: Guide::of(&app, &mut db, &chrome).await?,
         chrome,
         past: racks.iter().map(|rack| rack.past).sum(),
         near: racks.iter().map(|rack| rack.near).sum(),
+        undated: in_service.map_or(0, |(_, n)| *n) - dated,
+        dated,
         racks,
         tasks,
         handed,

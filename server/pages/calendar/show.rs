@@ -36,6 +36,8 @@ struct Day {
     planned: Vec<PlannedDay>,
     arrivals: Vec<Arrival>,
     calibrations: Vec<crate::record::InstrumentNumber>,
+    /// On today: how many gauges are past due.
+    past: i64,
 }
 
 impl Day {
@@ -49,6 +51,7 @@ impl Day {
             && self.planned.is_empty()
             && self.arrivals.is_empty()
             && self.calibrations.is_empty()
+            && self.past == 0
     }
 }
 
@@ -77,6 +80,18 @@ impl Page {
     #[expect(clippy::unused_self, reason = "templates call methods of their page")]
     fn month_address(&self, month: &MonthOf) -> String {
         to_month(month.first)
+    }
+
+    /// The due list of the area up to that day.
+    #[expect(clippy::unused_self, reason = "templates call methods of their page")]
+    fn list_of(&self, one: &DueDay) -> String {
+        address::due_until(Some(one.area_id), one.on)
+    }
+
+    /// The due list up to yesterday.
+    fn list_of_past(&self) -> String {
+        let today = self.chrome.today;
+        address::due_until(None, today.previous_day().unwrap_or(today))
     }
 }
 
@@ -129,6 +144,7 @@ async fn of_month(app: &App, chrome: Chrome, asked: &str) -> Answer {
             planned: Vec::new(),
             arrivals: Vec::new(),
             calibrations: Vec::new(),
+            past: 0,
         };
         days.insert(on, day);
         on = on.saturating_add(Duration::days(1));
@@ -159,6 +175,9 @@ async fn of_month(app: &App, chrome: Chrome, asked: &str) -> Answer {
         if let Some(day) = days.get_mut(&on) {
             day.calibrations.push(number);
         }
+    }
+    if let Some(day) = days.get_mut(&chrome.today) {
+        day.past = store::calendar::count_past(&mut db, chrome.today, None).await?;
     }
     let mut weeks: Vec<Vec<Day>> = Vec::new();
     for (at, day) in days.into_values().enumerate() {

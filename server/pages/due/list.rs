@@ -67,6 +67,9 @@ struct Page {
     areas: Vec<Area>,
     past: i64,
     near: i64,
+    /// Gauges in service that no rule gives a date, and whether any gauge has one.
+    undated: i64,
+    dated: bool,
     /// Deferrals that wait for a signature: gauge, the date asked for, who asked.
     waiting: Vec<(TagNumber, Date, String, Moment)>,
     unbound: i64,
@@ -158,7 +161,10 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
     let past = store::due::count_between(&mut db, None, chrome.today).await?;
     let soon = chrome.today.saturating_add(time::Duration::days(31));
     let near = store::due::count_between(&mut db, Some(chrome.today), soon).await?;
+    let (without, dated) = store::due_days::count_undated(&mut db).await?;
     answer::page(&Page {
+        undated: without,
+        dated,
         chrome,
         asked,
         lines,

@@ -73,6 +73,9 @@ struct Page {
     headings: Vec<(String, &'static str)>,
     /// What is assumed where the list says nothing: of what, the value, of how many gauges.
     assumed: Vec<(Assumed, String, usize)>,
+    /// What is read from nameplates and never assumed, of how many gauges the list does not say it, and
+    /// whether no column holds it.
+    lacking: Vec<(Field, usize, bool)>,
     lines: Vec<Shown>,
     number: usize,
     of: usize,
@@ -261,11 +264,23 @@ async fn page(
     let assumed = (previewed.plan.assumed.iter())
         .map(|(what, gauges)| (*what, usual(&previewed.matching.usual, *what), *gauges))
         .collect();
+    let lacking = [
+        (Field::Torque, previewed.plan.without_torque),
+        (Field::Rating, previewed.plan.without_rating),
+    ]
+    .into_iter()
+    .filter(|(_, gauges)| *gauges > 0)
+    .map(|(field, gauges)| {
+        let no_column = previewed.matching.column_of(field).is_none();
+        (field, gauges, no_column)
+    })
+    .collect();
     Ok(Page {
         chrome,
         mark: bring_in::mark(&upload),
         upload,
         assumed,
+        lacking,
         plan: previewed.plan,
         show: asked.show.clone(),
         headings,

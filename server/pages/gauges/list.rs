@@ -13,7 +13,7 @@ use crate::record::gauge::{Assumed, Kind, Standing};
 use crate::record::plant::{Area, ServiceClass};
 use crate::record::{AreaId, ServiceClassId};
 use crate::store;
-use crate::store::gauges::{Filter, Line};
+use crate::store::gauge_list::{Filter, Line};
 
 /// Lines on a page.
 const PAGE: usize = 50;
@@ -30,6 +30,8 @@ pub struct Asked {
     standing: String,
     /// "isolation": only those of which that is assumed.
     assumed: String,
+    /// "none": only those without a due date.
+    due: String,
     after: String,
 }
 
@@ -71,7 +73,15 @@ impl Page {
 
     fn filtered(&self) -> bool {
         let a = &self.asked;
-        let chosen = [&a.area, &a.class, &a.kit, &a.kind, &a.standing, &a.assumed];
+        let chosen = [
+            &a.area,
+            &a.class,
+            &a.kit,
+            &a.kind,
+            &a.standing,
+            &a.assumed,
+            &a.due,
+        ];
         !a.q.is_empty() || chosen.iter().any(|v| !v.is_empty())
     }
 
@@ -109,6 +119,7 @@ impl Asked {
                 ("kind", self.kind.clone()),
                 ("standing", self.standing.clone()),
                 ("assumed", self.assumed.clone()),
+                ("due", self.due.clone()),
                 ("after", after),
             ],
         )
@@ -135,11 +146,12 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         kind: asked.kind.parse::<Kind>().ok(),
         standing: asked.standing.parse::<Standing>().ok(),
         isolation_assumed: asked.assumed == Assumed::Isolation.word(),
+        undated: asked.due == address::NO_DATE,
         after: (!asked.after.is_empty())
             .then(|| (asked.after.clone(), asked.after.parse().unwrap_or(0))),
     };
     let mut lines =
-        store::gauges::list(&mut db, &filter, i64::try_from(PAGE + 1).unwrap_or(51)).await?;
+        store::gauge_list::list(&mut db, &filter, i64::try_from(PAGE + 1).unwrap_or(51)).await?;
     let more = lines.len() > PAGE;
     lines.truncate(PAGE);
     let next = lines.last().filter(|_| more).map(|last| {

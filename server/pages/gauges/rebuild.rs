@@ -1,5 +1,5 @@
-//! Planning a rebuild of a gauge: why, for which day, and what is there for it.
-//! What happens afterwards is on the bench sheet.
+//! Planning a rebuild of a gauge: why, for which day, and what is there for it; and giving one that is planned
+//! and not begun another day. What happens afterwards is on the bench sheet.
 
 use askama::Template;
 use axum::extract::{Path, State};
@@ -8,16 +8,18 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use crate::acts;
-use crate::acts::rebuilds::Plan;
+use crate::acts::rebuild_days::AnotherDay;
+use crate::acts::rebuilds::{Plan, Seen};
 use crate::calc::due::Rule;
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::bench::step::{Options, words};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
+use crate::record::RebuildId;
 use crate::record::gauge::{Gauge, Isolation, Standing};
 use crate::record::kit::Lot;
-use crate::record::rebuild::{Cause, FailureKind, Rebuild};
+use crate::record::rebuild::{Cause, FailureKind, Rebuild, RebuildState};
 use crate::store;
 use crate::store::in_service::OpenFailure;
 use crate::store::windows::Window;
@@ -30,6 +32,11 @@ pub struct Typed {
     planned_for: String,
     stands_anyway: String,
     note: String,
+    /// Why a planned rebuild is given another day.
+    reason: String,
+    /// The planned rebuild as it was seen.
+    rebuild: i64,
+    version: i64,
 }
 
 #[derive(Template)]
@@ -68,9 +75,12 @@ impl Page {
             None => Vec::new(),
         };
         let open = store::rebuilds::open_of(db, gauge.id).await?;
+        let proposed = day(due.as_ref(), &windows, chrome.today);
         let typed = typed.unwrap_or_else(|| Typed {
             cause: cause(due.as_ref(), &failures).word().to_owned(),
-            planned_for: show::plain_date(&day(due.as_ref(), &windows, chrome.today)),
+            planned_for: show::plain_date(&open.as_ref().map_or(proposed, |open| open.planned_for)),
+            rebuild: open.as_ref().map_or(0, |open| open.id.0),
+            version: open.as_ref().map_or(0, |open| open.version),
             ..Typed::default()
         });
         Ok(Self {
@@ -89,6 +99,11 @@ impl Page {
 
     fn retired(&self) -> bool {
         self.gauge.standing == Standing::Retired
+    }
+
+    /// The open rebuild that is not begun, which may be given another day.
+    fn movable(&self) -> Option<&Rebuild> {
+        self.open.as_ref().filter(|open| !open.state.under_way())
     }
 
     fn shutdown_only(&self) -> bool {
@@ -185,6 +200,66 @@ async fn plan_it(chrome: &Chrome, key: &str, gauge: &Gauge, plan: &Plan) -> acts
     let to = address::bench(&gauge.particulars.tag);
     deed.commit(&to).await?;
     Ok(to)
+}
+
+/// Gives the planned rebuild another day.
+pub async fn another_day(
+    State(app): State<App>,
+    chrome: Chrome,
+    Path(tag): Path<String>,
+    posted: Posted<Typed>,
+) -> Answer {
+    let gauge = {
+        let mut db = app.store().read().await?;
+        found(&mut db, &tag).await?
+    };
+    let typed = &posted.form;
+    let seen = Seen {
+        id: RebuildId(typed.rebuild),
+        version: typed.version,
+    };
+    let to = address::bench(&gauge.particulars.tag);
+    let done = match read_day(typed) {
+        Ok(another) => async {
+            let mut deed = chrome.deed(&posted.key).await?;
+            acts::rebuild_days::give(&mut deed, seen, &another).await?;
+            deed.commit(&to).await
+        }
+        .await
+        .map_err(form::refused),
+        Err(errors) => Err(Ok(errors)),
+    };
+    match done {
+        Ok(()) => Ok(see_other(&to)),
+        Err(errors) => {
+            let mut db = app.store().read().await?;
+            // What somebody else did meanwhile stands on the page beside what was typed.
+            let now = store::rebuilds::open_of(&mut db, gauge.id).await?;
+            let typed = Typed {
+                rebuild: now.as_ref().map_or(0, |open| open.id.0),
+                version: now.as_ref().map_or(0, |open| open.version),
+                ..posted.form
+            };
+            answer::refused(&Page::new(&mut db, chrome, gauge, Some(typed), errors?).await?)
+        }
+    }
+}
+
+fn read_day(typed: &Typed) -> Result<AnotherDay, Errors> {
+    let mut read = Reader::new();
+    let to = read.needed_date("planned_for", &typed.planned_for);
+    let reason = read.needed(
+        "reason",
+        &typed.reason,
+        400,
+        "Say why it is given another day, in at most 400 characters",
+    );
+    let another = to.zip(reason).map(|(to, reason)| AnotherDay {
+        to,
+        reason,
+        stands_anyway: !typed.stands_anyway.is_empty(),
+    });
+    read.finish(another)
 }
 
 async fn found(db: &mut SqliteConnection, tag: &str) -> Result<Gauge, PageError> {

@@ -25,6 +25,7 @@ use crate::store;
 use crate::store::bench::{KitLine, Used};
 use crate::store::hand_overs::HandOver;
 use crate::store::photos::{Of, Photo};
+use crate::store::rebuild_days::DayGiven;
 use crate::store::rebuilds::{Failure, TestLine};
 
 #[derive(Template)]
@@ -34,6 +35,7 @@ struct Page {
     gauge: Gauge,
     rebuild: Rebuild,
     planned_by: String,
+    days: Vec<DayGiven>,
     course: Course,
     kits: Vec<KitLine>,
     instruments: Vec<Used>,
@@ -94,6 +96,7 @@ pub async fn show(
     let planned_by = store::audit::person_name(&mut db, rebuild.planned_by, rebuild.planned_at)
         .await?
         .unwrap_or_default();
+    let days = store::rebuild_days::of_rebuild(&mut db, rebuild.id).await?;
     let kits = store::bench::kit_lines(&mut db, rebuild.id).await?;
     let instruments = store::bench::instruments_used(&mut db, rebuild.id).await?;
     let tests = store::rebuilds::tests(&mut db, rebuild.id).await?;
@@ -106,6 +109,7 @@ pub async fn show(
         gauge,
         rebuild,
         planned_by,
+        days,
         course,
         kits,
         instruments,

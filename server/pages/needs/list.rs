@@ -1,13 +1,15 @@
 //! The kits to order, by the day the order has to be placed, and a draft made from those ticked.
 //! Lines come from the projection; one kit with its working is another page.
 
+use std::collections::BTreeMap;
+
 use askama::Template;
 use axum::extract::{Query, State};
 use rust_decimal::Decimal;
 use serde::Deserialize;
 use time::Date;
 
-use super::{MOST, ToOrder, money};
+use super::{Following, MOST, ToOrder, money};
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
@@ -34,6 +36,8 @@ struct Page {
     chrome: Chrome,
     rules: Rules,
     lines: Vec<Outlook>,
+    /// The orders that follow those of the lines, by kit.
+    following: BTreeMap<KitId, Following>,
     next: Option<String>,
     /// Where the list begins, on a page that goes on with it.
     beginning: Option<String>,
@@ -57,6 +61,10 @@ impl Page {
         money(value, &self.rules.currency)
     }
 
+    fn then(&self, line: &Outlook) -> Option<&Following> {
+        self.following.get(&line.kit_id)
+    }
+
     fn late_line(&self, line: &Awaited) -> bool {
         line.promised_on.is_some_and(|day| day < self.chrome.today)
     }
@@ -75,6 +83,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         Some(address::with_query(address::NEEDS, &[("after", after)]))
     });
     let on = !asked.after.is_empty();
+    let following = Following::of_each(&mut db, &lines).await?;
     answer::page(&Page {
         beginning: on.then(|| address::NEEDS.to_owned()),
         rules: store::needs::rules(&mut db).await?,
@@ -85,6 +94,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         to_order: ToOrder::count(&mut db, chrome.today).await?,
         chrome,
         lines,
+        following,
         next,
     })
 }

@@ -8,14 +8,16 @@ pub mod rules;
 pub mod show;
 pub mod terms;
 
+use std::collections::BTreeMap;
+
 use rust_decimal::Decimal;
 use sqlx::SqliteConnection;
 use time::Date;
 
 use crate::acts::needs::SOON;
-use crate::calc::needs::Answer;
 use crate::pages::show::{counted, date, grouped};
-use crate::record::{KitId, LotNumber};
+use crate::record::KitId;
+use crate::record::need::{Outlook, Then};
 use crate::store;
 use crate::store::outlook::Asking;
 
@@ -37,74 +39,113 @@ impl ToOrder {
         Ok(Self(store::outlook::count_asking(db, days, MOST).await?))
     }
 
-    /// The counts in words: "2 kits are to be ordered within 30 days, 1 of them late, 4 later; what is on
-    /// the way of 1 kit is to be hurried".
+    /// The counts in words: "2 kits to order now, 1 within 30 days, 4 later; hurry what is on the way of 1 kit".
     pub fn words(&self) -> String {
-        let hurried = match self.0.hurried {
-            0 => String::new(),
-            hurried => format!(
-                "; what is on the way of {} is to be hurried",
-                counted(hurried, MOST, "kit", "kits")
-            ),
-        };
-        // What was counted up to the bound only is not told apart.
-        let later = match self.0.all - self.0.soon {
-            0 => String::new(),
-            _ if self.0.all == MOST => String::new(),
-            later if self.0.soon == 0 => {
-                format!(", {} later", counted(later, MOST, "kit", "kits"))
-            }
-            later => format!(", {} later", grouped(later)),
-        };
-        if self.0.soon == 0 {
-            return format!("Nothing to order within 30 days{later}{hurried}");
+        let Asking {
+            past,
+            soon,
+            all,
+            hurried,
+        } = self.0;
+        let kits = |number: i64| counted(number, MOST, "kit", "kits");
+        let mut parts = Vec::new();
+        if soon == 0 {
+            parts.push("Nothing to order within 30 days".to_owned());
+        } else if past > 0 {
+            parts.push(format!("{} to order now", kits(past)));
+        } else {
+            parts.push(format!("{} to order within 30 days", kits(soon)));
         }
-        let soon = counted(self.0.soon, MOST, "kit is", "kits are");
-        let late = match self.0.past {
-            0 | MOST => String::new(),
-            past if past == self.0.soon => ", late already".to_owned(),
-            past => format!(", {} of them late", grouped(past)),
-        };
-        format!("{soon} to be ordered within 30 days{late}{later}{hurried}")
+        // What was counted up to the bound only is not told apart.
+        if past > 0 && soon > past && soon < MOST {
+            parts.push(format!("{} within 30 days", grouped(soon - past)));
+        }
+        match all - soon {
+            0 => {}
+            _ if all == MOST => {}
+            later if soon == 0 => parts.push(format!("{} later", kits(later))),
+            later => parts.push(format!("{} later", grouped(later))),
+        }
+        let told = parts.join(", ");
+        if hurried == 0 {
+            told
+        } else {
+            format!("{told}; hurry what is on the way of {}", kits(hurried))
+        }
     }
 }
 
-/// The order that follows the next one of a kit, as far as one is foreseen.
+/// The order that follows the next one of a kit, as far as one is foreseen, with what it is for.
 pub struct Following {
-    /// How many kits.
-    pub quantity: u32,
-    /// The last day to place it.
-    pub by: Date,
-    /// The day kits fall short without it.
-    short_on: Date,
-    /// The shutdown windows that want the kit on that day.
+    /// How many, by when.
+    then: Then,
+    /// The shutdown windows that want the kit on the day it arrives.
     windows: Vec<String>,
 }
 
 impl Following {
-    /// The one of an answer, with the windows it is for.
+    /// That of one kit, with the windows it is for.
     ///
     /// # Errors
     /// The store's failure.
     pub async fn of(
         db: &mut SqliteConnection,
         kit: KitId,
-        answer: &Answer<LotNumber>,
+        then: Option<Then>,
     ) -> store::Result<Option<Self>> {
-        let Some(next) = answer.following else {
+        let Some(then) = then else {
             return Ok(None);
         };
-        Ok(Some(Self {
-            quantity: next.quantity,
-            by: next.placed,
-            short_on: next.arrives,
-            windows: store::needs::windows_wanting(db, kit, next.arrives).await?,
-        }))
+        let windows = store::needs::windows_wanting(db, kit, then.arrives).await?;
+        Ok(Some(Self { then, windows }))
+    }
+
+    /// Those of the lines of a list, by kit, in one question.
+    ///
+    /// # Errors
+    /// The store's failure.
+    pub async fn of_each(
+        db: &mut SqliteConnection,
+        lines: &[Outlook],
+    ) -> store::Result<BTreeMap<KitId, Self>> {
+        let following = || {
+            lines
+                .iter()
+                .filter_map(|line| Some((line.kit_id, line.then?)))
+        };
+        let days: Vec<_> = following().map(|(kit, then)| (kit, then.arrives)).collect();
+        let mut windows: BTreeMap<KitId, Vec<String>> = BTreeMap::new();
+        if !days.is_empty() {
+            for (kit, name) in store::needs::windows_wanting_each(db, &days).await? {
+                windows.entry(kit).or_default().push(name);
+            }
+        }
+        Ok(following()
+            .map(|(kit, then)| {
+                let windows = windows.remove(&kit).unwrap_or_default();
+                (kit, Self { then, windows })
+            })
+            .collect())
+    }
+
+    /// How many kits.
+    pub fn quantity(&self) -> u32 {
+        self.then.quantity
+    }
+
+    /// The last day to place it.
+    pub fn by(&self) -> String {
+        date(&self.then.by)
+    }
+
+    /// Whether that day is past.
+    pub fn late(&self, today: &Date) -> bool {
+        self.then.by < *today
     }
 
     /// What it is for: "13 Feb 2027 (Boiler outage)".
     pub fn wanted_for(&self) -> String {
-        let day = date(&self.short_on);
+        let day = date(&self.then.arrives);
         if self.windows.is_empty() {
             day
         } else {

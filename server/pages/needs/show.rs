@@ -15,6 +15,7 @@ use crate::pages::form::{self, Errors, Reader};
 use crate::pages::stock_chart::StockChart;
 use crate::pages::{App, address, show};
 use crate::record::kit::Kit;
+use crate::record::need::Then;
 use crate::store;
 use crate::store::alternatives::Alternative;
 use crate::store::needs::Reserving;
@@ -99,6 +100,11 @@ impl Page {
         )
     }
 
+    /// Kits that expire unused if failures take what they take on average, as the table has it.
+    fn expiring(&self) -> u32 {
+        self.chart.bars.iter().map(|bar| bar.expired).sum()
+    }
+
     fn past(&self) -> bool {
         let by = self.answered().answer.order_by.as_ref();
         by.is_some_and(|by| matches!(by.timing, Timing::Past(_)))
@@ -164,7 +170,7 @@ pub async fn show(
     let refused = errors.any();
     let page = Page {
         chart: StockChart::of(shown, chrome.today),
-        following: Following::of(&mut db, kit.id, &shown.answer).await?,
+        following: Following::of(&mut db, kit.id, shown.answer.following.map(Then::from)).await?,
         awaited: store::orders::awaited_of(&mut db, kit.id).await?,
         wanting: store::stock::wanting(&mut db, kit.id, limit, None, LISTED).await?,
         reserving: store::needs::reserving(&mut db, kit.id, LISTED).await?,

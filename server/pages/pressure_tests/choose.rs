@@ -9,7 +9,7 @@ use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address};
 use crate::store;
-use crate::store::gauges::{Filter, Line};
+use crate::store::gauge_list::{Filter, Line};
 use crate::store::pressure_tests::OnTest;
 
 /// Gauges offered.
@@ -43,7 +43,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
             words: Some(tag.to_owned()),
             ..Filter::default()
         };
-        store::gauges::list(&mut db, &like, OFFERED).await?
+        store::gauge_list::list(&mut db, &like, OFFERED).await?
     } else {
         Vec::new()
     };

@@ -4,12 +4,9 @@
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use serde::Deserialize;
-use sqlx::SqliteConnection;
 use time::Date;
 
 use super::beyond;
-use crate::acts;
-use crate::acts::needs::{WhatIf, ask, ground};
 use crate::calc::lots::{Cover, Picking, Usability, Wanted};
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
@@ -92,7 +89,8 @@ pub async fn show(
     let wants = store::stock::wants_of(&mut db, kit.id, chrome.today, until).await?;
     let cover = kit::cover(&lots, &wants, chrome.today).map_err(beyond)?;
     let outlook = store::outlook::outlook_of(&mut db, kit.id).await?;
-    let following = following(&mut db, &kit, outlook.as_ref(), chrome.today).await?;
+    let then = outlook.as_ref().and_then(|one| one.then);
+    let following = Following::of(&mut db, kit.id, then).await?;
     let most = i64::try_from(PAGE + 1).unwrap_or(21);
     let here = address::kit(&kit.number);
 
@@ -141,32 +139,6 @@ pub async fn show(
 fn after(text: &str) -> Option<(Date, GaugeId)> {
     let (date, id) = text.split_once('_')?;
     Some((form::read_date(date)?, GaugeId(id.parse().ok()?)))
-}
-
-/// The order after the one the projection holds. The projection does not hold it, so it is reckoned here,
-/// and told only where the reckoning of this moment gives the same order before it.
-async fn following(
-    db: &mut SqliteConnection,
-    kit: &Kit,
-    outlook: Option<&Outlook>,
-    today: Date,
-) -> Result<Option<Following>, PageError> {
-    let Some(outlook) = outlook.filter(|one| one.order_by.is_some() && one.quantity > 0) else {
-        return Ok(None);
-    };
-    let ground = ground(db, today).await?;
-    let answer = match ask(db, &ground, kit, WhatIf::default()).await {
-        Ok(asked) => asked.answer,
-        Err(acts::Error::Refused(_)) => return Ok(None),
-        Err(error) => return Err(error.into()),
-    };
-    let same = outlook.order_by == answer.order_by.as_ref().map(|by| by.date)
-        && outlook.quantity == i64::from(answer.suggestion.quantity);
-    if same {
-        Ok(Following::of(db, kit.id, &answer).await?)
-    } else {
-        Ok(None)
-    }
 }
 
 /// The lots for the gauge that stands first, on the day of its rebuild; none where the shelf is bare.

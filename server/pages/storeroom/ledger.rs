@@ -10,6 +10,7 @@ use super::{ASKED, Entry, read_before, woven};
 use crate::pages::answer::{self, Answer};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
+use crate::record::kit::Movement;
 use crate::store;
 
 /// Where the ledger goes on.

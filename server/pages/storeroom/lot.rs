@@ -10,7 +10,7 @@ use crate::calc::lots::Usability;
 use crate::pages::answer::{self, Answer, PageError};
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
-use crate::record::kit::Lot;
+use crate::record::kit::{Lot, Movement};
 use crate::record::person::Role;
 use crate::store;
 use crate::store::stock::OutWith;

@@ -5,6 +5,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use serde::{Deserialize, Serialize};
 use sqlx::SqliteConnection;
+use time::Date;
 
 use super::show::found;
 use crate::acts;
@@ -15,6 +16,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::merge::{self, Field};
 use crate::pages::{App, address, show};
+use crate::record::person::Role;
 use crate::record::{AreaId, Refusal, TagNumber, WindowId};
 use crate::store;
 use crate::store::windows::Window;
@@ -35,6 +37,12 @@ pub struct Typed {
     /// The days whose effect was shown, so that what is saved was weighed.
     #[serde(skip_serializing)]
     weighed: String,
+    /// Whether the rebuilds planned into it go with it.
+    #[serde(skip_serializing)]
+    with_rebuilds: String,
+    /// Whether that was asked already.
+    #[serde(skip_serializing)]
+    asked: String,
 }
 
 const FIELDS: &[Field] = &[
@@ -70,6 +78,43 @@ struct Effect {
     tags: Vec<TagNumber>,
 }
 
+impl Page {
+    /// Whether it is asked if the rebuilds planned into the window go with it: of who plans rebuilds.
+    fn asks(&self) -> bool {
+        self.goes().is_some() && plans(&self.chrome)
+    }
+
+    /// What other days would do, where rebuilds may go with the window.
+    fn goes(&self) -> Option<&Effect> {
+        self.effect
+            .as_ref()
+            .filter(|effect| effect.counts.go_with_it > 0)
+    }
+}
+
+/// Whether the person gives rebuilds their days. Others who move a window leave them where they are.
+fn plans(chrome: &Chrome) -> bool {
+    chrome.may(&[Role::Engineer])
+}
+
+impl Effect {
+    /// What is ticked so that the rebuilds planned into the window go with it.
+    fn go_with_it(&self) -> String {
+        match self.counts.go_with_it {
+            1 => "Move its rebuild that is not begun with it".to_owned(),
+            many => format!("Move its {many} rebuilds that are not begun with it"),
+        }
+    }
+
+    /// What is said instead to who does not plan rebuilds.
+    fn stays(&self) -> String {
+        match self.counts.go_with_it {
+            1 => "Its rebuild that is not begun stays on the day it has; the reliability engineer gives it another.".to_owned(),
+            many => format!("Its {many} rebuilds that are not begun stay on the days they have; the reliability engineer gives them others."),
+        }
+    }
+}
+
 impl Typed {
     fn of(window: &Window) -> Self {
         let typed = Self {
@@ -81,6 +126,8 @@ impl Typed {
             version: window.version,
             opened: String::new(),
             weighed: String::new(),
+            with_rebuilds: String::new(),
+            asked: String::new(),
         };
         Self {
             opened: merge::opened(&typed),
@@ -111,6 +158,7 @@ impl Typed {
                 name: name?,
                 starts_on: starts_on?,
                 ends_on: ends_on?,
+                with_rebuilds: !self.with_rebuilds.is_empty(),
             })
         })();
         read.finish(whole)
@@ -194,10 +242,18 @@ pub async fn change(
     };
     let errors = match typed.read() {
         Ok(agreed) if typed.version == window.version && unweighed(&window, &agreed, &typed) => {
-            match effect(&app, &window, &agreed).await {
+            match effect(&app, &window, &agreed, chrome.today).await {
                 Ok(effect) => {
+                    // Ticked where it is first asked; who unticks it and weighs other days has said no.
+                    let first = typed.asked.is_empty() && effect.counts.go_with_it > 0;
+                    let with_rebuilds = if first && plans(&chrome) {
+                        "yes".to_owned()
+                    } else {
+                        typed.with_rebuilds
+                    };
                     let typed = Typed {
                         weighed: days(&agreed),
+                        with_rebuilds,
                         ..typed
                     };
                     let page = page(&app, chrome, Some(window), typed, Errors::none()).await?;
@@ -233,10 +289,10 @@ fn unweighed(window: &Window, agreed: &Agreed, typed: &Typed) -> bool {
     moved && agreed.ends_on >= agreed.starts_on && typed.weighed != days(agreed)
 }
 
-async fn effect(app: &App, window: &Window, agreed: &Agreed) -> acts::Result<Effect> {
+async fn effect(app: &App, window: &Window, agreed: &Agreed, today: Date) -> acts::Result<Effect> {
     let mut db = app.store().read().await?;
     let to = (agreed.starts_on, agreed.ends_on);
-    let counts = acts::window_plan::effect_of_move(&mut db, window, to).await?;
+    let counts = acts::window_plan::effect_of_move(&mut db, window, to, today).await?;
     let mut tags = Vec::new();
     for gauge in &counts.first_out {
         let found = store::gauges::by_id(&mut db, *gauge).await?;
@@ -259,6 +315,11 @@ async fn change_one(
     version: i64,
     agreed: &Agreed,
 ) -> acts::Result<String> {
+    if agreed.with_rebuilds && !plans(chrome) {
+        let words =
+            "The reliability engineer gives rebuilds another day; move the window without them";
+        return Err(Refusal::not_now(words).into());
+    }
     let mut deed = chrome.deed(key).await?;
     let read = Window {
         version,

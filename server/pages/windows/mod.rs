@@ -7,4 +7,5 @@ mod needed;
 pub mod pack;
 pub mod plan;
 pub mod show;
+mod weighed;
 mod wrenches;

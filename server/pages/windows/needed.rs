@@ -11,11 +11,12 @@ use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::kit::{self, Lot, Share};
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{Basis, Relied, asked};
+use crate::record::{GaugeId, TagNumber};
 use crate::store;
 use crate::store::window_plan::{Candidate, KitWanted};
 use crate::store::windows::Window;
 
-/// Instruments named for one thing; a large plant has dozens.
+/// Instruments, or gauges, named for one thing; a large plant has dozens.
 pub const NAMED: usize = 6;
 
 /// One kit, needed against there.
@@ -57,6 +58,31 @@ impl Served {
     }
 }
 
+/// Chosen gauges of which one thing is not known.
+#[derive(Default)]
+pub struct Lacking {
+    /// The first few, by tag number.
+    pub named: Vec<TagNumber>,
+    /// How many more there are.
+    pub more: usize,
+}
+
+impl Lacking {
+    /// Those of the chosen gauges of which it holds.
+    fn of(chosen: &[Candidate], lacks: impl Fn(&Candidate) -> bool) -> Self {
+        let all = chosen.iter().filter(|one| lacks(one));
+        let mut named: Vec<TagNumber> = all.map(|one| one.tag.clone()).collect();
+        let more = named.len().saturating_sub(NAMED);
+        named.truncate(NAMED);
+        Self { named, more }
+    }
+
+    /// How many they are.
+    pub fn count(&self) -> i64 {
+        i64::try_from(self.named.len() + self.more).unwrap_or(i64::MAX)
+    }
+}
+
 /// Everything the chosen gauges ask for.
 #[derive(Default)]
 pub struct Need {
@@ -73,13 +99,13 @@ pub struct Need {
     /// Whether there are more wrenches than were looked at.
     pub more_wrenches: bool,
     /// Chosen gauges whose torque nobody read from the nameplate yet.
-    pub torque_unread: i64,
+    pub torque_unread: Lacking,
     /// Chosen gauges whose nameplate does not tell the torque.
-    pub torque_unreadable: i64,
+    pub torque_unreadable: Lacking,
     /// Test pressures.
     pub pressures: Vec<Served>,
     /// Chosen gauges without a rating.
-    pub without_rating: i64,
+    pub without_rating: Lacking,
     /// What every face is measured for.
     pub measures: Vec<Served>,
 }
@@ -107,9 +133,9 @@ pub async fn needed(
     let wrenches = Wrenches::of(db, (window.ends_on, plant.tightening_step), chosen).await?;
     let (run_out, more_run_out) = wrenches.run_out();
     let without = |unreadable: bool| {
-        let all = chosen.iter().filter(|one| one.torque.is_none());
-        let all = all.filter(|one| one.torque_unreadable == unreadable);
-        i64::try_from(all.count()).unwrap_or(i64::MAX)
+        Lacking::of(chosen, |one| {
+            one.torque.is_none() && one.torque_unreadable == unreadable
+        })
     };
     let (pressures, without_rating) = pressures(db, plant, window).await?;
     Ok(Need {
@@ -122,7 +148,7 @@ pub async fn needed(
         torque_unread: without(false),
         torque_unreadable: without(true),
         pressures,
-        without_rating,
+        without_rating: Lacking::of(chosen, |one| without_rating.contains(&one.gauge_id)),
         measures: measures(db, window.ends_on, chosen.len()).await?,
     })
 }
@@ -181,21 +207,22 @@ async fn pressures(
     db: &mut SqliteConnection,
     plant: &Plant,
     window: &Window,
-) -> store::Result<(Vec<Served>, i64)> {
+) -> store::Result<(Vec<Served>, Vec<GaugeId>)> {
     let gauges = store::instruments::of_kind(&mut *db, InstrumentKind::PressureGauge).await?;
     let mut found: Vec<(StampedPressure, i64)> = Vec::new();
-    let mut without = 0;
-    for (id, count) in store::window_plan::by_rating(&mut *db, window.id).await? {
+    let mut without = Vec::new();
+    for (id, all) in store::window_plan::by_rating(&mut *db, window.id).await? {
         let Some(gauge) = store::gauges::by_id(&mut *db, id).await? else {
             continue;
         };
         let plan = store::test_plans::plan(&mut *db, plant, &gauge).await?;
+        let count = i64::try_from(all.len()).unwrap_or(i64::MAX);
         match asked(&plan, &gauge.particulars, &Basis::default()) {
             Ok(asked) => match found.iter_mut().find(|(other, _)| *other == asked.required) {
                 Some((_, gauges)) => *gauges += count,
                 None => found.push((asked.required, count)),
             },
-            Err(_) => without += count,
+            Err(_) => without.extend(all),
         }
     }
     let served = found

@@ -4,23 +4,29 @@
 use axum::extract::{Path, Query, State};
 use serde::Deserialize;
 use sqlx::SqliteConnection;
+use time::Date;
 
-use super::needed::needed;
+use super::needed::{KitLine, needed};
 use super::show::found;
 use crate::acts;
 use crate::calc::tighten;
 use crate::pages::answer::Answer;
+use crate::pages::bench::paper::nut_places;
 use crate::pages::chrome::Chrome;
 use crate::pages::{App, paper, show};
 use crate::papers::window_pack::{GaugeSheet, Pack, Pick, pdf as set};
-use crate::record::GaugeId;
 use crate::record::gauge::Gauge;
 use crate::record::plant::Plant;
 use crate::record::pressure_test::{Basis, asked};
 use crate::record::rebuild::RebuildState;
 use crate::record::test_plan::TestPlan;
+use crate::record::{GaugeId, KitNumber};
 use crate::store;
+use crate::store::orders::Awaited;
 use crate::store::window_plan::Candidate;
+
+/// Lines of orders named of one kit.
+const LINES: usize = 3;
 
 /// The paper asked for.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -41,26 +47,12 @@ pub async fn pdf(
     let mut db = app.store().read().await?;
     let chosen = acts::window_plan::chosen(&mut db, window.id).await?;
     let need = needed(&mut db, (&chrome.plant, chrome.today), &window, &chosen).await?;
-    let picks = need
-        .kits
-        .iter()
-        .map(|line| Pick {
-            kit: line.wanted.kit.to_string(),
-            needed: u32::try_from(line.wanted.wanted).unwrap_or(0),
-            missing: line.share.missing,
-            lots: line
-                .share
-                .promised
-                .iter()
-                .map(|one| {
-                    let last = one.expires_on;
-                    let last =
-                        last.map_or_else(|| "no last day".to_owned(), |day| show::plain_date(&day));
-                    (one.lot.to_string(), one.place.clone(), one.kits, last)
-                })
-                .collect(),
-        })
-        .collect();
+    let kits: Vec<KitNumber> = need.kits.iter().map(|one| one.wanted.kit.clone()).collect();
+    let most = i64::try_from(LINES + 1).unwrap_or(i64::MAX);
+    let awaited = store::orders::awaited_of_each(&mut db, &kits, most).await?;
+    let days = (window.starts_on, chrome.today);
+    let kits = need.kits.iter();
+    let picks = kits.map(|line| pick(line, &awaited, days)).collect();
     let hours = store::window_plan::hours(&mut db, window.id).await?;
     let total = hours.needed(&chosen, &window, chrome.today);
     let text = |value: rust_decimal::Decimal| value.normalize().to_string();
@@ -83,6 +75,51 @@ pub async fn pdf(
     let printed = app.clock().now().at();
     let name = format!("pack-{}-{}.pdf", window.area, window.starts_on);
     paper::pdf(&name, move || set(&pack, printed, size)).await
+}
+
+/// A kit to pick: from which lots, what no lot is left for, and what is on the way.
+fn pick(line: &KitLine, awaited: &[Awaited], days: (Date, Date)) -> Pick {
+    let own = awaited.iter().filter(|one| one.kit == line.wanted.kit);
+    let mut coming: Vec<String> = own.map(|one| told(one, days)).collect();
+    let more = coming.len() > LINES;
+    coming.truncate(LINES);
+    Pick {
+        kit: line.wanted.kit.to_string(),
+        needed: u32::try_from(line.wanted.wanted).unwrap_or(0),
+        missing: line.share.missing,
+        coming,
+        more,
+        short: line.short,
+        lots: line
+            .share
+            .promised
+            .iter()
+            .map(|one| {
+                let last = one.expires_on;
+                let last =
+                    last.map_or_else(|| "no last day".to_owned(), |day| show::plain_date(&day));
+                (one.lot.to_string(), one.place.clone(), one.kits, last)
+            })
+            .collect(),
+    }
+}
+
+/// How many come and for when, beside the first day of the window and today.
+fn told(one: &Awaited, (starts, today): (Date, Date)) -> String {
+    let kits = one.awaited;
+    match one.promised_on {
+        None => format!("{kits} without a promised day"),
+        Some(day) => {
+            let beside = if day > starts {
+                ", after the window begins"
+            } else if day < today {
+                ", late"
+            } else {
+                ""
+            };
+            format!("{kits} promised for {}{beside}", show::plain_date(&day))
+        }
+    }
 }
 
 async fn sheet(
@@ -146,6 +183,10 @@ fn written(
             p.bolt_thread
         ),
         sections: p.sections,
+        order: tighten::sections_in_order(p.sections)
+            .unwrap_or_else(|_| (1..=p.sections).collect()),
+        nuts: nut_places(gauge),
+        rail: usize::from(p.bolts_per_rail.unwrap_or(1)),
         kits: gauge.kit.as_ref().map_or_else(
             || format!("{}, no kit named", p.kits_per_rebuild),
             |kit| format!("{} × {kit}", p.kits_per_rebuild),
@@ -153,6 +194,9 @@ fn written(
         torque: p.torque.map(|torque| torque.to_string()),
         without_torque: p.without_torque(),
         assumed: gauge.told_assumed(),
+        larger_last: passes
+            .as_ref()
+            .map_or_else(String::new, tighten::Plan::larger_last_told),
         passes: passes.map_or_else(Vec::new, |plan| {
             let one = |value: &rust_decimal::Decimal| format!("{value} {}", plan.unit);
             plan.passes.iter().map(one).collect()

@@ -5,23 +5,22 @@ use askama::Template;
 use axum::extract::{Path, Query, State};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
-use time::{Date, Duration};
+use sqlx::SqliteConnection;
+use time::Date;
 
 use super::needed::{Need, needed};
 use super::show::found;
+use super::weighed::{AHEAD, Line, soonest, weighed};
 use crate::acts;
-use crate::acts::window_plan;
-use crate::calc::calendar::LAST_DAY;
-use crate::calc::due::{Candidate as Cause, Rule};
+use crate::acts::{rebuild_days, window_plan};
 use crate::pages::answer::{self, Answer, PageError, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::merge::{self, Field};
 use crate::pages::{App, address, show};
-use crate::record::gauge::Isolation;
 use crate::record::person::Role;
 use crate::record::rebuild::RebuildState;
-use crate::record::{GaugeId, Refusal};
+use crate::record::{GaugeId, KitNumber, Refusal, TagNumber};
 use crate::store;
 use crate::store::due::COUNTED;
 use crate::store::window_plan::{Candidate, Hours};
@@ -31,14 +30,15 @@ use crate::store::windows::Window;
 const PAGE: usize = 20;
 /// Gauges without a window, and others the shutdown is a chance for, listed.
 const LISTED: i64 = 12;
-/// How far ahead others are looked for.
-const AHEAD: Duration = Duration::days(366);
+/// Chosen gauges named that fall due before the window begins.
+const NAMED: usize = 12;
 
-/// Where the list of those that have to be done begins.
+/// Where the list of those that have to be done begins, and which gauge was left out just now.
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
 pub struct Asked {
     after: String,
+    left: String,
 }
 
 /// What stands in the form of hours.
@@ -91,6 +91,8 @@ impl Typed {
 #[serde(default)]
 pub struct Ticked {
     gauge: Vec<i64>,
+    /// Rebuilds that are moved into the window: the gauge and the day each was shown with.
+    seen: Vec<String>,
     after: String,
     available: String,
     hours_gauge: String,
@@ -99,16 +101,45 @@ pub struct Ticked {
     opened: String,
 }
 
-/// A gauge the window could take, with what leaving it out means.
-struct Line {
-    one: Candidate,
-    /// What asks for the work; a look-over only where nothing else asks for anything.
-    why: Option<Cause>,
-    /// The latest day for that.
-    latest: Option<Date>,
-    means: String,
-    /// Whether leaving it out breaks its date.
-    grave: bool,
+/// A gauge that is left out of the window, while its rebuild stays open.
+struct LeftOut {
+    tag: TagNumber,
+    ordinal: i64,
+    state: RebuildState,
+    planned_for: Date,
+    /// How many kits stay reserved for it, and which.
+    reserved: Option<(i64, KitNumber)>,
+}
+
+impl LeftOut {
+    /// What stays of a gauge that was left out; nothing where it is chosen or has no open rebuild.
+    async fn of(
+        db: &mut SqliteConnection,
+        left: &str,
+        chosen: &[Candidate],
+    ) -> store::Result<Option<Self>> {
+        let Ok(id) = left.parse().map(GaugeId) else {
+            return Ok(None);
+        };
+        if chosen.iter().any(|one| one.gauge_id == id) {
+            return Ok(None);
+        }
+        let Some(gauge) = store::gauges::by_id(db, id).await? else {
+            return Ok(None);
+        };
+        let Some(open) = store::rebuilds::open_of(db, id).await? else {
+            return Ok(None);
+        };
+        let need = store::stock::need_of(db, id).await?;
+        let kits = need.filter(|need| need.rebuild_id == Some(open.id) && need.kits > 0);
+        Ok(Some(Self {
+            tag: gauge.particulars.tag,
+            ordinal: open.ordinal,
+            state: open.state,
+            planned_for: open.planned_for,
+            reserved: kits.map(|need| need.kits).zip(gauge.kit),
+        }))
+    }
 }
 
 #[derive(Template)]
@@ -120,7 +151,10 @@ struct Page {
     typed: Typed,
     seen: (i64, i64, f64),
     chosen: Vec<Line>,
+    left: Option<LeftOut>,
+    /// Those that have to be done in it and are not chosen.
     bound: Vec<Line>,
+    /// All that have to be done in it.
     bound_count: i64,
     lost: Vec<Line>,
     lost_count: i64,
@@ -141,11 +175,11 @@ impl Page {
         app: &App,
         chrome: Chrome,
         window: Window,
-        after: &str,
+        asked: &Asked,
         (typed, errors): (Option<Typed>, Errors),
     ) -> Result<Self, PageError> {
         let mut db = app.store().read().await?;
-        let today = chrome.today;
+        let (today, after) = (chrome.today, asked.after.as_str());
         let hours = store::window_plan::hours(&mut db, window.id).await?;
         let ids = (window.id, window.area_id, window.ends_on);
         let beginning =
@@ -169,7 +203,8 @@ impl Page {
         Ok(Self {
             seen: store::window_plan::hours_seen(&mut db).await?,
             bound_count: store::windows::count_in_window(&mut db, ids.1, ids.2).await?,
-            lost_count: store::windows::count_without_window(&mut db, ids.1).await?,
+            lost_count: store::window_plan::count_lost(&mut db, (ids.0, ids.1)).await?,
+            left: LeftOut::of(&mut db, &asked.left, &chosen).await?,
             chosen: weighed(windows, today, chosen),
             bound: weighed(windows, today, bound),
             lost: soonest(weighed(windows, today, lost)),
@@ -215,11 +250,60 @@ impl Page {
         (over > Decimal::ZERO).then_some(over)
     }
 
+    /// Whether one of those listed can be ticked.
+    fn any_to_tick(&self) -> bool {
+        let listed = [&self.bound, &self.lost, &self.others];
+        let mut listed = listed.into_iter().flatten();
+        listed.any(|line| self.busy(line).is_none())
+    }
+
+    /// Whether one of those the shutdown is a chance for was ticked, or nothing else is there to be.
+    fn others_open(&self) -> bool {
+        self.others.iter().any(|line| self.was_ticked(line))
+            || (self.bound.is_empty() && self.lost.is_empty())
+    }
+
+    /// Of those that find no window in time, the ones whose date a deferral may move.
+    fn deferrable(&self) -> Vec<&Line> {
+        let lost = self.lost.iter();
+        lost.filter(|line| line.may_be_deferred()).collect()
+    }
+
+    /// The chosen gauges that fall due before the window begins, and when, while it is still ahead.
+    fn due_before(&self) -> Vec<(&TagNumber, Date)> {
+        if self.window.starts_on <= self.chrome.today {
+            return Vec::new();
+        }
+        self.chosen
+            .iter()
+            .filter(|line| self.astray(line).is_none())
+            .filter_map(|line| Some((&line.one.tag, line.due_before(&self.window)?)))
+            .collect()
+    }
+
+    /// Whether its row offers to ask for a deferral: it is chosen, and falls due before the window begins.
+    fn asks_deferral(&self, line: &Line) -> bool {
+        self.plans()
+            && self.window.starts_on > self.chrome.today
+            && line.may_be_deferred()
+            && line.due_before(&self.window).is_some()
+    }
+
+    /// Whether its rebuild is planned into the window, so that it is left out only once that is abandoned.
+    fn held(&self, line: &Line) -> bool {
+        line.one.rebuild.is_some() && !self.outside(line)
+    }
+
+    /// Whether that holds of a chosen gauge.
+    fn any_held(&self) -> bool {
+        self.chosen.iter().any(|line| self.held(line))
+    }
+
     /// Those still to be chosen that have to be done in it.
     fn left_out(&self) -> usize {
         self.bound
             .iter()
-            .filter(|line| !line.one.chosen && self.busy(line).is_none())
+            .filter(|line| self.busy(line).is_none())
             .count()
     }
 
@@ -263,6 +347,31 @@ impl Page {
             .is_some_and(|(_, day)| !days.contains(&day))
     }
 
+    /// Chosen gauges whose rebuild is planned for a day outside of the window and not begun.
+    fn outside_not_begun(&self) -> Vec<&Line> {
+        let chosen = self.chosen.iter();
+        chosen
+            .filter(|line| line.one.may_move_into(&self.window))
+            .collect()
+    }
+
+    /// Those of them that are planned in time and would be done after their date in the window.
+    fn put_off(&self) -> Vec<&Line> {
+        let to = self.window.starts_on.max(self.chrome.today);
+        let late = |line: &&Line| {
+            let due = line.why.filter(|why| why.rule.takes_kits());
+            let planned = line.one.rebuild.map(|(_, day)| day);
+            due.zip(planned)
+                .is_some_and(|(due, day)| day <= due.date && due.date < to)
+        };
+        self.outside_not_begun().into_iter().filter(late).collect()
+    }
+
+    /// The day they may be given: its first, or today where it began.
+    fn day_within(&self) -> String {
+        show::date(&self.window.starts_on.max(self.chrome.today))
+    }
+
     fn a_section(&self) -> Option<f64> {
         use rust_decimal::prelude::ToPrimitive;
         let (rebuilds, sections, hours) = self.seen;
@@ -275,116 +384,6 @@ impl Page {
     }
 }
 
-/// Adds to each gauge what leaving it out means.
-fn weighed(
-    (window, later): (&Window, Option<&Window>),
-    today: Date,
-    candidates: Vec<Candidate>,
-) -> Vec<Line> {
-    // Work that needs the shutdown but opens no gauge, a re-torque or a test once more, stands for
-    // itself until the rebuild comes near.
-    let near = window.ends_on.saturating_add(AHEAD);
-    candidates
-        .into_iter()
-        .map(|one| {
-            let rebuild = one.rebuilt_for;
-            let lesser = one
-                .work
-                .filter(|cause| !cause.rule.takes_kits())
-                .filter(|_| rebuild.is_none_or(|rebuild| rebuild.date > near));
-            let (means, grave) = match (lesser, rebuild) {
-                (Some(_), Some(rebuild)) => {
-                    let by = show::date(&rebuild.date);
-                    (format!("asks for no rebuild, which is due {by}"), false)
-                }
-                (None, Some(rebuild)) => means(&one, rebuild, (window, later), today),
-                _ => ("no rule asks for a rebuild".to_owned(), false),
-            };
-            let governs = one.rule.zip(one.date);
-            Line {
-                why: lesser
-                    .or(rebuild)
-                    .or(governs.map(|(rule, date)| Cause { rule, date })),
-                latest: match (lesser, rebuild) {
-                    (None, Some(_)) => one.rebuild_on,
-                    _ => one.latest_on,
-                },
-                one,
-                means,
-                grave,
-            }
-        })
-        .collect()
-}
-
-/// By the date that is shown of each.
-fn soonest(mut lines: Vec<Line>) -> Vec<Line> {
-    lines.sort_by_key(|line| line.why.map_or(LAST_DAY, |why| why.date));
-    lines
-}
-
-/// What leaving the work on a gauge out of the window means, and whether that breaks its date.
-fn means(
-    one: &Candidate,
-    work: Cause,
-    (window, later): (&Window, Option<&Window>),
-    today: Date,
-) -> (String, bool) {
-    if work.rule == Rule::Failure {
-        return ("stays failed".to_owned(), true);
-    }
-    if one.isolation == Isolation::InService {
-        let early = if work.date < window.starts_on {
-            ", and falls due before the window begins"
-        } else {
-            ""
-        };
-        // Who brought a list in that says nothing of it chose this for all its gauges; nobody looked.
-        let words = if one.isolation_assumed {
-            "is assumed to be isolated in service; make sure first"
-        } else {
-            "can be done in service"
-        };
-        return (format!("{words}{early}"), one.isolation_assumed);
-    }
-    match later {
-        Some(next) if next.ends_on <= work.date => {
-            let words = format!(
-                "may wait for {} to {}",
-                show::date(&next.starts_on),
-                show::date(&next.ends_on)
-            );
-            (words, false)
-        }
-        Some(next) => {
-            let over = (next.ends_on - work.date).whole_days();
-            let words = format!(
-                "past due by {over} days in the next window, which ends {}",
-                show::date(&next.ends_on)
-            );
-            (words, true)
-        }
-        None if work.date < today => (
-            "past due already, and no later window is agreed".to_owned(),
-            true,
-        ),
-        None if work.date < window.starts_on => (
-            format!(
-                "past due after {}, before the window begins, and no later one is agreed",
-                show::date(&work.date)
-            ),
-            true,
-        ),
-        None => (
-            format!(
-                "past due after {}, and no later window is agreed",
-                show::date(&work.date)
-            ),
-            true,
-        ),
-    }
-}
-
 /// The page.
 pub async fn show(
     State(app): State<App>,
@@ -394,10 +393,10 @@ pub async fn show(
 ) -> Answer {
     let window = found(&app, &area, &starts_on).await?;
     let nothing = (None, Errors::none());
-    answer::page(&Page::of(&app, chrome, window, &asked.after, nothing).await?)
+    answer::page(&Page::of(&app, chrome, window, &asked, nothing).await?)
 }
 
-/// Does what one of the page's buttons says: "choose", "leave-out", "hours" or "rebuilds".
+/// Does what one of the page's buttons says: "choose", "leave-out", "hours", "rebuilds" or "rebuild-days".
 pub async fn step(
     State(app): State<App>,
     chrome: Chrome,
@@ -419,7 +418,11 @@ pub async fn step(
         }
         (error, typed) => (typed, form::refused(error)?),
     };
-    let mut page = Page::of(&app, chrome, window, &posted.form.after, said).await?;
+    let asked = Asked {
+        after: posted.form.after.clone(),
+        left: String::new(),
+    };
+    let mut page = Page::of(&app, chrome, window, &asked, said).await?;
     page.ticked = posted.form.gauge;
     answer::refused(&page)
 }
@@ -449,6 +452,15 @@ async fn second_saver(
 }
 
 impl Ticked {
+    /// The rebuilds shown outside of the window, each with its day.
+    fn seen(&self) -> Vec<(GaugeId, Date)> {
+        let one = |text: &String| {
+            let (gauge, day) = text.split_once('/')?;
+            Some((GaugeId(gauge.parse().ok()?), form::read_date(day)?))
+        };
+        self.seen.iter().filter_map(one).collect()
+    }
+
     /// What was typed of the hours.
     fn hours(&self) -> Typed {
         Typed {
@@ -466,6 +478,7 @@ enum Step {
     LeaveOut,
     Hours(Hours),
     Rebuilds,
+    RebuildDays,
 }
 
 fn read(step: &str, typed: &Ticked) -> Result<Result<Step, Errors>, PageError> {
@@ -473,6 +486,7 @@ fn read(step: &str, typed: &Ticked) -> Result<Result<Step, Errors>, PageError> {
         "choose" => Ok(Step::Choose),
         "leave-out" => Ok(Step::LeaveOut),
         "rebuilds" => Ok(Step::Rebuilds),
+        "rebuild-days" => Ok(Step::RebuildDays),
         "hours" => {
             let mut read = Reader::new();
             let mut decimal = |field: &'static str, text: &str| {
@@ -501,6 +515,7 @@ async fn do_one(
 ) -> acts::Result<String> {
     let mut deed = chrome.deed(&posted.key).await?;
     let gauges: Vec<GaugeId> = posted.form.gauge.iter().copied().map(GaugeId).collect();
+    let mut to = address::window_plan(&window.area, window.starts_on);
     match step {
         Step::Choose => {
             window_plan::choose(&mut deed, window, &gauges).await?;
@@ -508,6 +523,12 @@ async fn do_one(
         Step::LeaveOut => {
             for gauge in gauges {
                 window_plan::leave_out(&mut deed, window, gauge).await?;
+                // The page says what of it stays.
+                let left = [("left", gauge.0.to_string())];
+                to = address::with_query(
+                    &address::window_plan(&window.area, window.starts_on),
+                    &left,
+                );
             }
         }
         Step::Hours(hours) => {
@@ -520,8 +541,10 @@ async fn do_one(
         Step::Rebuilds => {
             window_plan::plan_rebuilds(&mut deed, window).await?;
         }
+        Step::RebuildDays => {
+            rebuild_days::move_into(&mut deed, window, &posted.form.seen()).await?;
+        }
     }
-    let to = address::window_plan(&window.area, window.starts_on);
     deed.commit(&to).await?;
     Ok(to)
 }

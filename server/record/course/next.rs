@@ -185,6 +185,23 @@ impl Course {
         BENCH.iter().find_map(|stage| self.missing(*stage))
     }
 
+    /// What the shelf holds for it, where that is too little for what comes next: its kits before it comes to
+    /// the bench, or those to be issued there today.
+    pub fn short_at_the_shelf(&self, today: Date) -> Option<Left> {
+        let queue = self.queue.as_ref()?;
+        match self.next() {
+            Next::Start if self.state == RebuildState::Planned => {
+                let left = self.shelf(today);
+                (self.kits_in_hand(left) < self.kits_needed).then_some(left)
+            }
+            Next::IssueKits(short) => {
+                let left = queue.left(self.turn, today, today);
+                (left.kits() < short).then_some(left)
+            }
+            _ => None,
+        }
+    }
+
     /// What the rebuild waits for, in a few words.
     pub fn waits_for(&self, today: Date) -> String {
         self.waits_with(self.shelf(today))

@@ -65,6 +65,18 @@ impl Draft {
         &self.particulars.assumed
     }
 
+    /// Whether nothing is said of its cover bolt torque, not even that it cannot be read.
+    #[must_use]
+    pub fn lacks_torque(&self) -> bool {
+        self.particulars.torque.is_none() && !self.particulars.torque_unreadable
+    }
+
+    /// Whether nothing is said of its rated pressure, not even that it cannot be read.
+    #[must_use]
+    pub fn lacks_rating(&self) -> bool {
+        self.particulars.rating.is_none() && !self.particulars.rating_unreadable
+    }
+
     /// The gauge, once its area and class have rows.
     #[must_use]
     pub fn settled(self, area: AreaId, class: ServiceClassId) -> Particulars {

@@ -60,6 +60,10 @@ pub struct Plan {
     pub new_classes: Vec<NewName>,
     /// What would be assumed where the list says nothing, and of how many gauges.
     pub assumed: BTreeMap<Assumed, usize>,
+    /// Good lines that say nothing of the cover bolt torque, for which nothing is assumed.
+    pub without_torque: usize,
+    /// Good lines that say nothing of the rated pressure, for which nothing is assumed.
+    pub without_rating: usize,
     /// Why nothing of the list can be taken in as it is matched.
     pub blocked: Option<String>,
 }
@@ -84,6 +88,8 @@ impl Plan {
                         for one in draft.assumed() {
                             *plan.assumed.entry(*one).or_default() += 1;
                         }
+                        plan.without_torque += usize::from(draft.lacks_torque());
+                        plan.without_rating += usize::from(draft.lacks_rating());
                         areas.note(&draft.area);
                         classes.note(&draft.class);
                         Outcome::Good
@@ -91,7 +97,7 @@ impl Plan {
                     (read, twice) => {
                         plan.refused += 1;
                         let mut faults = read.err().unwrap_or_default();
-                        faults.extend(twice);
+                        faults.extend(twice.map(|twice| twice.fault(table, &plan.outcomes)));
                         Outcome::Refused(faults)
                     }
                 }
@@ -165,12 +171,66 @@ impl Names {
     }
 }
 
-/// Whether two names differ by no more than a slip of the pen. "Tank Row 1" and "Tank Row 2" are
-/// two names: a figure is never a slip.
+/// Most letters that may differ between two names for one of them to be a slip of the pen.
+const MOST_SLIPS: usize = 2;
+
+/// Whether two names differ by no more than a slip of the pen. They are compared word by word, so that
+/// "North Hall" and "South Hall" are two names; a figure is never a slip, so "Tank Row 1" and "Tank Row 2"
+/// are two as well.
 fn alike(one: &str, other: &str) -> bool {
-    let figures = |name: &str| -> String { name.chars().filter(char::is_ascii_digit).collect() };
-    let (a, b) = (folded(one), folded(other));
-    a.chars().count() >= 5 && figures(&a) == figures(&b) && strsim::osa_distance(&a, &b) <= 2
+    let (a, b) = (parts(one), parts(other));
+    if a.len() == b.len() {
+        let apart: Option<usize> = a.iter().zip(&b).map(|(a, b)| slips(a, b)).sum();
+        return apart.is_some_and(|apart| apart <= MOST_SLIPS);
+    }
+    // Words written together or apart, the figures among them as they were.
+    let figures = |parts: &[String]| -> Vec<String> {
+        let figures = parts.iter().filter(|part| is_figure(part));
+        figures.cloned().collect()
+    };
+    a.concat() == b.concat() && figures(&a) == figures(&b)
+}
+
+/// The words and the figures of a name, marks and spaces between them left out.
+fn parts(name: &str) -> Vec<String> {
+    let letters: Vec<char> = folded(name).chars().collect();
+    let kind = |c: &char| (c.is_alphabetic(), c.is_numeric());
+    letters
+        .chunk_by(|a, b| kind(a) == kind(b))
+        .filter(|part| part.iter().all(|c| c.is_alphanumeric()))
+        .map(|part| part.iter().collect())
+        .collect()
+}
+
+/// Whether a part of a name numbers it: in figures, or in the first Roman ones.
+fn is_figure(part: &str) -> bool {
+    part.chars().all(char::is_numeric) || part.chars().all(|c| matches!(c, 'i' | 'v' | 'x'))
+}
+
+/// How many slips of the pen two words are apart; none where they are two words. A letter left out or put
+/// in, and two that changed places, are a slip in words of three letters or more. Another letter is one only
+/// where enough others stay: in a short word it makes another word, East and Cast, CWS and CWR. Two slips
+/// are believed of a long word that begins alike: Northern and Southern share an ending.
+fn slips(one: &str, other: &str) -> Option<usize> {
+    if one == other {
+        return Some(0);
+    }
+    if is_figure(one) || is_figure(other) {
+        return None;
+    }
+    let (a, b): (Vec<char>, Vec<char>) = (one.chars().collect(), other.chars().collect());
+    let begin_alike = a.first() == b.first();
+    let another_letter =
+        a.len() == b.len() && a.iter().zip(&b).filter(|(a, b)| a != b).count() == 1;
+    let apart = strsim::osa_distance(one, other);
+    let slip = match (apart, a.len().min(b.len())) {
+        (1, 6..) => true,
+        (1, 4..=5) => begin_alike || !another_letter,
+        (1, 3) => !another_letter,
+        (2, 6..) => begin_alike,
+        _ => false,
+    };
+    slip.then_some(apart)
 }
 
 /// Which lines are no gauges. A title between the lines has one filled cell; below the last gauge
@@ -214,9 +274,41 @@ fn repeats_headings(headings: &[String], tag: Option<usize>, line: &Line, filled
     same >= 2 && same * 2 > filled
 }
 
-/// Messages for tag numbers that stand in several lines. Where all those lines say the same, the
-/// first one counts; where they differ nobody can know which is right, so none does.
-fn given_twice(table: &Table, checker: &Checker<'_>, over: &[bool]) -> HashMap<usize, Fault> {
+/// A tag number that stands in an earlier or a later line too.
+enum Twice {
+    /// With the same data as the line of this index, the first of them.
+    Same(usize),
+    /// With different data, in these words.
+    Differently(String),
+}
+
+impl Twice {
+    /// What is wrong with the line, the lines above it being judged already.
+    fn fault(self, table: &Table, above: &[Outcome]) -> Fault {
+        let message = match self {
+            Self::Same(first) => {
+                let line = table.lines[first].number;
+                if above.get(first) == Some(&Outcome::Good) {
+                    format!("The same as line {line}, which is taken")
+                } else {
+                    format!(
+                        "The same as line {line}, which is refused too; mend one of them and leave the other out"
+                    )
+                }
+            }
+            Self::Differently(words) => words,
+        };
+        Fault {
+            field: Field::Tag,
+            message,
+        }
+    }
+}
+
+/// Tag numbers that stand in several lines, by the lines that cannot be taken for it. Where all those
+/// lines say the same, the first one counts; where they differ nobody can know which is right, so none
+/// does.
+fn given_twice(table: &Table, checker: &Checker<'_>, over: &[bool]) -> HashMap<usize, Twice> {
     let mut by_tag: HashMap<String, Vec<usize>> = HashMap::new();
     for (index, line) in table.lines.iter().enumerate() {
         let tag = folded(checker.cell(line, Field::Tag));
@@ -224,11 +316,7 @@ fn given_twice(table: &Table, checker: &Checker<'_>, over: &[bool]) -> HashMap<u
             by_tag.entry(tag).or_default().push(index);
         }
     }
-    let mut faults = HashMap::new();
-    let fault = |message: String| Fault {
-        field: Field::Tag,
-        message,
-    };
+    let mut twice = HashMap::new();
     for lines in by_tag.values().filter(|lines| lines.len() > 1) {
         let says = |index: usize| -> Vec<String> {
             let line = &table.lines[index];
@@ -238,17 +326,13 @@ fn given_twice(table: &Table, checker: &Checker<'_>, over: &[bool]) -> HashMap<u
                 .collect()
         };
         let first = says(lines[0]);
-        let number = |index: &usize| table.lines[*index].number;
         if lines[1..].iter().all(|index| says(*index) == first) {
             for index in &lines[1..] {
-                let line = number(&lines[0]);
-                faults.insert(
-                    *index,
-                    fault(format!("The same as line {line}, which is taken")),
-                );
+                twice.insert(*index, Twice::Same(lines[0]));
             }
             continue;
         }
+        let number = |index: &usize| table.lines[*index].number;
         let mut named: Vec<String> = lines
             .iter()
             .take(NAMED)
@@ -259,14 +343,14 @@ fn given_twice(table: &Table, checker: &Checker<'_>, over: &[bool]) -> HashMap<u
         }
         let tag = tidy(checker.cell(&table.lines[lines[0]], Field::Tag));
         for index in lines {
-            faults.insert(
+            twice.insert(
                 *index,
-                fault(format!(
+                Twice::Differently(format!(
                     "{tag} stands in lines {} with different data; keep the one that is right",
                     named.join(", ")
                 )),
             );
         }
     }
-    faults
+    twice
 }

@@ -47,24 +47,29 @@ where
     U::Err: ToString,
 {
     let (figures, behind) = split(cell);
-    let value = value(cell, figures, how, U::KIND)?;
+    let value = value(cell, figures, how, U::KIND);
     if is_more_than_a_unit(behind) {
-        return Err(no_number(cell, U::KIND));
+        return Err(value.err().unwrap_or_else(|| no_number(cell, U::KIND)));
     }
     let unit = match (behind, beside.map(str::trim).filter(|b| !b.is_empty())) {
         ("", Some(beside)) => U::from_ucum(beside)
             .map_or_else(|| beside.parse::<U>(), Ok)
-            .map_err(|e| e.to_string())?,
+            .map_err(|e| e.to_string()),
         ("", None) => usual.ok_or_else(|| {
             let example = U::ALL.first().map_or("", |unit| unit.symbol());
             format!(
                 "\u{201c}{}\u{201d} has no unit; write it behind the number, such as {figures} {example}",
                 tidy(cell)
             )
-        })?,
-        (behind, _) => behind.parse::<U>().map_err(|e| e.to_string())?,
+        }),
+        (behind, _) => behind.parse::<U>().map_err(|e| e.to_string()),
     };
-    Ok(Stamped::new(value, unit))
+    match (value, unit) {
+        (Ok(value), Ok(unit)) => Ok(Stamped::new(value, unit)),
+        // Both are said at once, unless there are only words, which are no unit either.
+        (Err(number), Err(unit)) if !figures.is_empty() => Err(format!("{number}. {unit}")),
+        (Err(why), _) | (Ok(_), Err(why)) => Err(why),
+    }
 }
 
 fn value(cell: &str, figures: &str, how: Numbers, kind: &str) -> Result<Decimal, String> {

@@ -4,6 +4,21 @@
 /// Named CHECKs, the field to say it beside, and the words.
 pub(super) const CHECKS: &[(&str, &str, &str)] = &[
     (
+        "rebuild_day_for",
+        "planned_for",
+        "Write the other day as 31 Dec 2026",
+    ),
+    (
+        "rebuild_day_reason",
+        "reason",
+        "Say why it is given another day, in at most 400 characters",
+    ),
+    (
+        "rebuild_day_another",
+        "planned_for",
+        "It is planned for that day already",
+    ),
+    (
         "class_look_over",
         "look_over_months",
         "A look-over interval is 1 to 120 months",

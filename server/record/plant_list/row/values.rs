@@ -12,6 +12,9 @@ use crate::record::plant_list::table::Line;
 use crate::record::plant_list::words::says_nothing;
 use crate::record::plant_list::{plausible, quantity, tidy};
 
+/// Points a gauge's rating has at most.
+const MOST_POINTS: usize = 24;
+
 impl Checker<'_> {
     pub(super) fn glass_length(&self, read: &mut Reading<'_>) -> Option<u16> {
         let cell = self.cell(read.line, Field::GlassLength);
@@ -125,17 +128,20 @@ impl Checker<'_> {
         read.take(Field::Torque, found)
     }
 
-    /// "1000 psi @ 100 °F; 850 psi @ 400 °F".
+    /// "1000 psi @ 100 °F; 850 psi @ 400 °F". What is wrong with several of them is said of each.
     pub(super) fn rating_points(&self, read: &mut Reading<'_>) -> Vec<Point> {
         let cell = self.cell(read.line, Field::RatingPoints);
         if says_nothing(cell) {
             return Vec::new();
         }
-        let mut points: Vec<Point> = Vec::new();
-        for part in cell
+        // One more than may be tells that there are too many; a cell may hold thousands.
+        let parts: Vec<&str> = cell
             .split([';', '|', '\n'])
             .filter(|p| !p.trim().is_empty())
-        {
+            .take(MOST_POINTS + 1)
+            .collect();
+        let mut points: Vec<Point> = Vec::new();
+        for part in &parts {
             let mut sides = split_at_temperature(part);
             let pressure = sides.next().unwrap_or_default();
             let Some(temperature) = sides.next() else {
@@ -143,23 +149,22 @@ impl Checker<'_> {
                     Field::RatingPoints,
                     format!("\u{201c}{}\u{201d} is no point; write such as 1000 psi @ 100 \u{b0}F; 850 psi @ 400 \u{b0}F", tidy(part)),
                 );
-                return Vec::new();
+                continue;
             };
             let how = self.matching.numbers();
             let pressure = quantity::read::<PressureUnit>(pressure, how, None, None)
                 .and_then(|p| plausible::pressure(p).map(|()| p));
             let temperature = quantity::read::<TemperatureUnit>(temperature, how, None, None)
                 .and_then(|t| plausible::temperature(t).map(|()| t));
-            let (Some(pressure), Some(temperature)) = (
+            if let (Some(pressure), Some(temperature)) = (
                 read.take(Field::RatingPoints, pressure),
                 read.take(Field::RatingPoints, temperature),
-            ) else {
-                return Vec::new();
-            };
-            points.push(Point {
-                temperature,
-                pressure,
-            });
+            ) {
+                points.push(Point {
+                    temperature,
+                    pressure,
+                });
+            }
         }
         points.sort_by(|a, b| a.temperature.si().total_cmp(&b.temperature.si()));
         let one_unit = points.windows(2).all(|pair| {
@@ -169,7 +174,7 @@ impl Checker<'_> {
         let twice = points
             .windows(2)
             .any(|pair| pair[0].temperature == pair[1].temperature);
-        if !one_unit || twice || points.len() > 24 {
+        if !one_unit || twice || parts.len() > MOST_POINTS {
             read.refuse::<()>(
                 Field::RatingPoints,
                 "The points of a rating are in one unit, each temperature once, at most 24 of them",
