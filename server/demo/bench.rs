@@ -379,7 +379,7 @@ pub async fn re_torque(deed: &mut Deed, gauge: GaugeId, member: &Member) -> Resu
         torque: tightened.target,
         torque_from: tightened.target_from,
         wrench: tightened.wrench,
-        confirmed: ReTorque::BEFORE.to_vec(),
+        confirmed: ReTorque::before(member.particulars.isolation).to_vec(),
         moved: NutsMoved::Few,
         note: String::new(),
     };

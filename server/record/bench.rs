@@ -33,7 +33,7 @@ words! {
     /// What is confirmed before anything is loosened, each by its own name.
     Condition, "a condition" {
         Isolated: "isolated", "both gauge valves are shut and the gauge is isolated";
-        VesselOut: "vessel-out", "its vessel is out of service and free of pressure, and stays so until the gauge is back";
+        VesselOut: "vessel-out", "its vessel is out of service and free of pressure, and stays so until the work is done";
         LockedOut: "locked-out", "locked out and tagged";
         Drained: "drained", "drained";
         Flushed: "flushed", "hazardous contents flushed out";

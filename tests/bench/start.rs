@@ -237,7 +237,7 @@ async fn of_a_gauge_that_cannot_be_isolated_it_is_confirmed_that_its_vessel_is_o
     ];
     bench.go("start", &told).await.is(StatusCode::SEE_OTHER);
     let line =
-        "Its vessel is out of service and free of pressure, and stays so until the gauge is back";
+        "Its vessel is out of service and free of pressure, and stays so until the work is done";
     bench
         .sheet()
         .await
