@@ -13,6 +13,8 @@ const DAY = 24 * 3600 * 1000;
 const STALE = 12 * DAY;
 // A dead link that swallows requests is taken for no connection after this long.
 const PATIENCE = 30000;
+// What the next page is to say is said by it soon, or not at all: it may have been a page without these words.
+const SOON = 2 * 60 * 1000;
 // A photograph over a thin link takes longer: at least so many bytes come through in a millisecond.
 const THIN = 16;
 const NO_ROOM = "There is no room in this browser to keep the picture: add it before you leave this page.";
@@ -79,7 +81,7 @@ const say = (words, waits, link) => {
 // The words belong to one page: another one that is opened first says nothing of them.
 const sayNext = (words, to = location.href) => {
   try {
-    sessionStorage.setItem(SAID, JSON.stringify({ words, page: new URL(to, location.href).pathname }));
+    sessionStorage.setItem(SAID, JSON.stringify({ words, page: new URL(to, location.href).pathname, at: Date.now() }));
   } catch {
     // Then the next page says nothing.
   }
@@ -278,6 +280,13 @@ const shut = (form) => {
   };
 };
 
+// What an earlier sending was refused for is not said of what waits now: the register has not seen that yet.
+const unsaid = (form) => {
+  for (const summary of document.querySelectorAll(".bench .summary")) summary.remove();
+  for (const place of form.querySelectorAll(".refused")) place.classList.add("mended");
+  for (const field of form.querySelectorAll("[aria-invalid=true]")) field.setAttribute("aria-invalid", "false");
+};
+
 // Brings a form's entry to the register while the person looks on.
 const submit = async (form, button) => {
   const [one, chosen] = entryOf(form, button);
@@ -298,6 +307,7 @@ const submit = async (form, button) => {
   const answer = await post(one, pictures, () => {
     // Nothing is changed in what waits, and nothing else is sent by the form until it was answered.
     form.inert = true;
+    unsaid(form);
     say(
       room
         ? "No connection: what you entered waits here and is sent as soon as the register answers, also after a reload or when you come back later."
@@ -318,6 +328,7 @@ const inLine = (form, one, free) =>
     const waits = (why = "No connection") => {
       if (!looking.delete(one.key)) return;
       released.add(one.key);
+      unsaid(form);
       const more = nextEntry(form);
       if (more) free();
       say(
@@ -522,7 +533,7 @@ const begin = () => {
     const text = sessionStorage.getItem(SAID);
     sessionStorage.removeItem(SAID);
     const before = JSON.parse(text);
-    if (before?.page === location.pathname) said = before.words;
+    if (before?.page === location.pathname && Date.now() - before.at < SOON) said = before.words;
   } catch {
     said = null;
   }
@@ -614,8 +625,9 @@ addEventListener("storage", (event) => {
   showWaiting();
   if (event.newValue !== null) return;
   const one = JSON.parse(event.oldValue ?? "null");
-  if (!one || one.refused || sending.has(one.key) || !one.sheet || one.sheet !== sheetOf()) return;
-  say(`Another page of this browser has sent ${named(one)}.`, true, { to: location.href, words: "See how it stands" });
+  // Only of what this page showed as waiting: a page that was left may have sent it just before.
+  if (!one || one.refused || sending.has(one.key) || !listed.has(one.key) || !one.sheet || one.sheet !== sheetOf()) return;
+  say(`${named(one)} was sent meanwhile.`, true, { to: location.href, words: "See how it stands" });
 });
 
 if (whole) {

@@ -1,12 +1,27 @@
-// Tightening goes on pass by pass, or nut by nut, without asking the register: the page has the whole
-// plan. When each pass was finished is noted in the browser and sent with the section. Without script
-// the same buttons are links, and no times are noted; sending and keeping stand in bench.js.
+// Tightening goes on pass by pass, or nut by nut, without waiting for the register: the page has the whole
+// plan. With a connection each pass asks whether its wrench may still be used. When each pass was finished is
+// noted in the browser and sent with the section. Without script the same buttons are links, and no times are
+// noted; sending and keeping stand in bench.js.
 "use strict";
 
 // A glove that presses twice does not skip a pass.
 const TWICE = 600;
 
 const noted = (place) => ["bench-passes", person, sheetOf(), place.dataset.tighten].join(":");
+
+// A wrench that was found bad meanwhile is not gone on with: then the page of this pass asks for another one.
+const lookUp = async (place, address) => {
+  try {
+    const answer = await fetch(address, { cache: "no-store", signal: AbortSignal.timeout(PATIENCE) });
+    const text = await answer.text();
+    const page = new DOMParser().parseFromString(text, "text/html");
+    // Meanwhile another page may have been shown, or the section sent, which is refused by the register itself.
+    if (!answer.ok || !place.isConnected || sending.size > 0 || !page.querySelector("[data-tightens] .wrong")) return;
+    showRefusal(text, "This wrench may not be used any more: choose another one below.");
+  } catch {
+    // No connection: the register looks at the wrench when the section comes.
+  }
+};
 
 const tightening = (place) => {
   const tiles = [...place.querySelectorAll(".passes li")];
@@ -138,12 +153,14 @@ const tightening = (place) => {
   place.addEventListener("click", (event) => {
     const on = event.target.closest("a");
     if (!on || event.button !== 0 || event.ctrlKey || event.metaKey || event.shiftKey) return;
+    let ended = false;
     if (on === button) {
       event.preventDefault();
       if (event.timeStamp - pressed < TWICE) return;
       pressed = event.timeStamp;
       if (at.nut > 0 && at.nut < places) at.nut += 1;
       else {
+        ended = true;
         at.done = [...at.done, { torque: tiles[at.pass].dataset.value, at: clockNow() }];
         at.pass += 1;
         if (at.nut > 0) at.nut = 1;
@@ -162,6 +179,7 @@ const tightening = (place) => {
       return;
     }
     turned();
+    if (ended) lookUp(place, address(at.pass, at.nut));
   });
   turned();
 };
@@ -170,8 +188,12 @@ const tightening = (place) => {
 const goOn = () => {
   const chooser = document.querySelector("[data-tightens]");
   if (!chooser) return;
-  const before = kept.read(["bench-passes", person, sheetOf(), chooser.dataset.tightens].join(":"));
-  if (!before || before.plan !== chooser.dataset.plan || Date.now() - before.at > DAY || before.pass + before.nut === 0) return;
+  const name = ["bench-passes", person, sheetOf(), chooser.dataset.tightens].join(":");
+  const before = kept.read(name);
+  const offered = [...chooser.querySelectorAll("[name=wrench]")].some((one) => one.value === before?.wrench && !one.disabled);
+  // With a wrench that is refused nobody goes on, also not when it may be used again.
+  if (before && !offered) kept.drop(name);
+  if (!offered || before.plan !== chooser.dataset.plan || Date.now() - before.at > DAY || before.pass + before.nut === 0) return;
   const line = document.createElement("p");
   line.className = "big";
   const way = document.createElement("a");

@@ -147,9 +147,12 @@ const othersLine = (one) => {
   return waitLine(one.refused ? `${told}: not saved. What becomes of it is for ${then} to say, signed in here again.` : `${told}: not sent under your name. It is sent when ${then} signs in here again.`);
 };
 
+// What this page has shown as waiting, by key.
+const listed = new Set();
 /** Shows what waits, each entry with whose turn it is; nothing where nothing does. */
 const showWaiting = () => {
   const all = everything();
+  for (const one of waiting()) listed.add(one.key);
   document.querySelector(".queue")?.remove();
   const lines = waiting().map((one, i) => waitLine(`${i === 0 ? "To be sent next" : "Then"}: ${told(one)}.`));
   for (const one of all) {

@@ -9,11 +9,13 @@ mod paper;
 mod photo;
 mod prove;
 mod recorded;
+mod skimmed;
 mod start;
 mod steps;
 mod thicker;
 mod thin;
 mod waited;
+mod wrench;
 
 /// A gauge with its kit, lots and instruments, and two people who work on it.
 pub mod world {

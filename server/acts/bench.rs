@@ -8,7 +8,7 @@ use super::rebuilds::{loaded, subject};
 use super::{Deed, Error, Result, faces, recalls, stock};
 use crate::record::bench::{Entry, Facts, Topic};
 use crate::record::course::Course;
-use crate::record::gauge::Gauge;
+use crate::record::gauge::{Change, Gauge};
 use crate::record::instrument::Instrument;
 use crate::record::kit::Lot;
 use crate::record::rebuild::{Rebuild, RebuildState};
@@ -72,7 +72,7 @@ pub async fn record_afterwards(
     write(
         deed,
         (&rebuild, &gauge),
-        ("entered from paper", &entry),
+        (Words::of("entered from paper"), &entry),
         (&instruments, used_on),
     )
     .await
@@ -126,11 +126,10 @@ pub async fn record(
         corrects: None,
         done: None,
     };
-    let words = "recorded";
     write(
         deed,
         (&rebuild, &gauge),
-        (words, &entry),
+        (Words::of("recorded"), &entry),
         (&instruments, used_on),
     )
     .await
@@ -140,8 +139,8 @@ pub async fn record(
 ///
 /// # Errors
 /// Refuses without a reason, an entry that was corrected already, another step than the entry's, a
-/// finished rebuild, one that loses a wall under its limit, and on test a correction that leaves a step of
-/// the bench open.
+/// finished rebuild, one that loses a wall under its limit or that brings it over the limit without a second
+/// person, and on test a correction that leaves a step of the bench open.
 pub async fn correct(
     deed: &mut Deed,
     rebuild: RebuildId,
@@ -180,6 +179,7 @@ pub async fn correct(
     }
     course.fits(new.section, &facts).map_err(field)?;
     faces::keeps_a_thin_wall(&course, old, (new.section, &facts))?;
+    faces::lifted_by_another(deed, &course, old, &facts)?;
     // The instrument had to be good on the day it was used, not on the day of the correction.
     let used_at = course.origin(old).done_at();
     let used_on = deed.zone().date(used_at);
@@ -192,10 +192,14 @@ pub async fn correct(
         corrects: Some((entry, reason)),
         done: None,
     };
+    let words = Words {
+        deed: "corrected",
+        changes: course.changes(old, new.section, &facts),
+    };
     let id = write(
         deed,
         (&rebuild, &gauge),
-        ("corrected", &corrected),
+        (words, &corrected),
         (&instruments, used_on),
     )
     .await?;
@@ -399,10 +403,28 @@ pub async fn give_back(
     .await
 }
 
+/// How an entry is told in the audit chain.
+struct Words {
+    /// What was done.
+    deed: &'static str,
+    /// What it changes of the entry it corrects.
+    changes: Vec<Change>,
+}
+
+impl Words {
+    /// Those of an entry that corrects nothing.
+    const fn of(deed: &'static str) -> Self {
+        Self {
+            deed,
+            changes: Vec::new(),
+        }
+    }
+}
+
 async fn write(
     deed: &mut Deed,
     (rebuild, gauge): (&Rebuild, &Gauge),
-    (words, entry): (&str, &NewEntry<'_>),
+    (words, entry): (Words, &NewEntry<'_>),
     (instruments, used_on): (&[InstrumentId], Date),
 ) -> Result<EntryId> {
     let (person, now) = (deed.person()?, deed.now());
@@ -428,14 +450,17 @@ async fn write(
         .into_iter()
         .map(|(label, value)| (label.to_owned(), value.to_string().into()))
         .collect();
-    let facts = json!({
+    let mut facts = json!({
         "entry": id.0, "step": entry.facts.title(), "section": entry.section, "said": told,
         "corrects": entry.corrects.map(|(id, _)| id.0), "reason": entry.corrects.map(|(_, why)| why),
         "done by": entry.done.map(|(by, _)| by.0), "done at": entry.done.map(|(_, at)| at.text()),
         "cause before": rebuild.cause,
     });
+    if !words.changes.is_empty() {
+        facts["changes"] = json!(words.changes);
+    }
     deed.record(
-        words,
+        words.deed,
         &subject(gauge, rebuild),
         Some(gauge.id),
         facts,

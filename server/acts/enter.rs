@@ -3,7 +3,7 @@
 
 use super::bench::{Issue, Recorded, Worked, issue_kits_on, record_afterwards};
 use super::pressure_tests::{self, Done};
-use super::rebuilds::{self, OutOfWindow, Returning, Seen, loaded};
+use super::rebuilds::{self, Returning, Seen, Taking, loaded};
 use super::{Deed, Error, Result};
 use crate::record::rebuild::RebuildState;
 use crate::record::{RebuildId, Refusal};
@@ -56,7 +56,7 @@ pub async fn enter(
     deed: &mut Deed,
     rebuild: RebuildId,
     last_seen: i64,
-    (told, lines): (&OutOfWindow, &[Line]),
+    (told, lines): (&Taking, &[Line]),
 ) -> std::result::Result<(), Stopped> {
     let Some(first) = lines.first() else {
         return Err(Error::from(Refusal::not_now("Nothing was written yet")).into());

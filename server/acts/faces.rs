@@ -12,6 +12,7 @@ use crate::record::bench::{Entry, Facts};
 use crate::record::course::Course;
 use crate::record::face::{Before, FaceSeen, Reading, Thicker, still_thin};
 use crate::record::instrument::{Instrument, InstrumentKind};
+use crate::record::person::Role;
 use crate::record::refusal::FieldError;
 use crate::record::{GaugeId, InstrumentId, Moment, Refusal};
 use crate::store;
@@ -296,6 +297,37 @@ pub(super) fn keeps_a_thin_wall(
         }
     }
     Ok(())
+}
+
+/// Holds a correction that brings a wall from under its limit over it to a second person: what whoever read it
+/// called scrap is not made good by them alone, whatever they say of it.
+///
+/// # Errors
+/// Refuses anybody but an engineer who did not record the wall under its limit.
+pub(super) fn lifted_by_another(
+    deed: &Deed,
+    course: &Course,
+    old: &Entry,
+    facts: &Facts,
+) -> Result<()> {
+    let (Facts::Face(was), Facts::Face(is)) = (&old.facts, facts) else {
+        return Ok(());
+    };
+    let Some((first, _)) = thin_versions(course, old).last() else {
+        return Ok(());
+    };
+    if !was.is_thin() || is.is_thin() {
+        return Ok(());
+    }
+    let engineer = deed.who().role == Some(Role::Engineer);
+    if engineer && deed.person()? != first.person_id {
+        return Ok(());
+    }
+    let words = format!(
+        "{} recorded this wall under the limit, so its part is scrap. An engineer other than {} decides whether that was wrong, and corrects it here. Until then renew the part, or read the wall again and record that as a reading of its own",
+        first.person, first.person
+    );
+    Err(refused("wall", words))
 }
 
 /// What a correction leaves as it was keeps what the register found of it; and while the wall itself stays as it

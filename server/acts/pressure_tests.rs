@@ -28,7 +28,7 @@ use crate::store::{self, pressure_tests::NewTest};
 
 pub use certify::{
     Correction, Issued, Issuing, certify, correct, corrected, drafted, may_be_certified,
-    may_be_corrected,
+    may_be_corrected, proves_the_rating,
 };
 pub use hand_out::{HandedOut, hand_out};
 pub use witness::{ask, decline, witness};

@@ -47,7 +47,7 @@ pub async fn record(deed: &mut Deed, id: GaugeId, on: Date, facts: &ReTorque) ->
         );
         return Err(Refusal::field("on", words).into());
     }
-    if let Some(open) = ReTorque::BEFORE
+    if let Some(open) = ReTorque::before(gauge.particulars.isolation)
         .iter()
         .find(|one| !facts.confirmed.contains(one))
     {

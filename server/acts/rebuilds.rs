@@ -11,7 +11,8 @@ use crate::record::bench::{BackInService, Facts};
 use crate::record::course::{Course, Next};
 use crate::record::gauge::{Gauge, Standing};
 use crate::record::instrument::{Instrument, InstrumentKind};
-use crate::record::rebuild::{Cause, Rebuild, RebuildState, Rework, STANDS};
+use crate::record::rebuild::{Cause, LOOKED, Rebuild, RebuildState, Rework, STANDS};
+use crate::record::refusal::unticked;
 use crate::record::{FieldError, GaugeId, Moment, RebuildId, Refusal, TestId};
 use crate::store;
 use crate::store::bench::NewEntry;
@@ -156,22 +157,25 @@ pub async fn unready(deed: &mut Deed, seen: Seen) -> Result<()> {
     go(deed, &rebuild, &gauge, &step(RebuildState::Planned)).await
 }
 
-/// What is said of a gauge that cannot be isolated in service and is taken to the bench outside of every
-/// shutdown window of its area.
+/// What is said of a gauge that is taken to the bench: of one that cannot be isolated in service outside of
+/// every shutdown window of its area, and of one of which the register only assumes that it can.
 #[derive(Debug, Clone, Default)]
-pub struct OutOfWindow {
+pub struct Taking {
     /// Whether it was ticked that its vessel is out of service and the gauge isolated.
     pub stands: bool,
     /// Why it is taken then.
     pub reason: String,
+    /// Whether it was ticked that somebody looked at the gauge, and that it can be isolated in service.
+    pub looked: bool,
 }
 
 /// Takes a gauge to the bench.
 ///
 /// # Errors
 /// Refuses from any state but planned or ready; and a gauge that cannot be isolated in service outside of
-/// every shutdown window of its area, unless it was said that its vessel stands, and why.
-pub async fn start(deed: &mut Deed, seen: Seen, told: &OutOfWindow) -> Result<()> {
+/// every shutdown window of its area, unless it was said that its vessel stands, and why; and one that is only
+/// assumed to be isolated in service, unless it was said that somebody looked.
+pub async fn start(deed: &mut Deed, seen: Seen, told: &Taking) -> Result<()> {
     let now = deed.now();
     start_at(deed, seen, now, told).await
 }
@@ -180,12 +184,7 @@ pub async fn start(deed: &mut Deed, seen: Seen, told: &OutOfWindow) -> Result<()
 ///
 /// # Errors
 /// As [`start`]; and a moment to come.
-pub async fn start_at(
-    deed: &mut Deed,
-    seen: Seen,
-    began: Moment,
-    told: &OutOfWindow,
-) -> Result<()> {
+pub async fn start_at(deed: &mut Deed, seen: Seen, began: Moment, told: &Taking) -> Result<()> {
     let (rebuild, gauge, course) = opened(deed, seen).await?;
     if course.next() != Next::Start {
         return Err(Refusal::not_now(format!("This rebuild is {} already", rebuild.state)).into());
@@ -194,7 +193,7 @@ pub async fn start_at(
         return Err(Refusal::not_now("The work is still to begin by this day and time").into());
     }
     let day = deed.zone().date(began);
-    let reason = outside_of_windows(deed, &gauge, day, told).await?;
+    let reason = as_it_is_taken(deed, &gauge, day, told).await?;
     let to = NewMove {
         reason: &reason,
         ..step(RebuildState::AtTheBench)
@@ -203,13 +202,21 @@ pub async fn start_at(
 }
 
 /// What the record keeps of a gauge that came to the bench on a day outside of every shutdown window though
-/// it cannot be isolated in service; nothing for any other.
-async fn outside_of_windows(
+/// it cannot be isolated in service, or that was only assumed to be isolated in service; nothing for any other.
+async fn as_it_is_taken(
     deed: &mut Deed,
     gauge: &Gauge,
     day: Date,
-    told: &OutOfWindow,
+    told: &Taking,
 ) -> Result<String> {
+    if gauge.only_assumed_to_be_isolated() {
+        return if told.looked {
+            Ok(format!("How it is isolated was only assumed; {LOOKED}"))
+        } else {
+            let words = unticked(LOOKED, "the register only assumes it");
+            Err(Refusal::field("looked", words).into())
+        };
+    }
     if !store::windows::is_outside(deed.db(), gauge, day).await? {
         return Ok(String::new());
     }
@@ -328,8 +335,9 @@ async fn re_torque_by(deed: &mut Deed, gauge: &Gauge, on: Date) -> Result<Option
 /// Returns a gauge to service: the record is closed, its failures are answered, its due date moves.
 ///
 /// # Errors
-/// Refuses before it has passed a pressure test of this rebuild since it last went on test, and while
-/// something that rebuild or test rests on is recalled and not decided to stand.
+/// Refuses before it has passed a pressure test of this rebuild since it last went on test, where that was made
+/// from a lower rating than the gauge has now, and while something that rebuild or test rests on is recalled and
+/// not decided to stand.
 pub async fn return_to_service(deed: &mut Deed, seen: Seen, back: &Returning) -> Result<()> {
     let (rebuild, gauge, course) = opened(deed, seen).await?;
     let note = back.note.trim();
@@ -346,7 +354,9 @@ pub async fn return_to_service(deed: &mut Deed, seen: Seen, back: &Returning) ->
     })?;
     super::recalled::rebuild_stands(deed.db(), rebuild.id, &course).await?;
     if let Some(test) = course.test_since() {
-        super::recalled::test_stands(deed.db(), TestId(test.id)).await?;
+        let test = TestId(test.id);
+        super::recalled::test_stands(deed.db(), test).await?;
+        super::pressure_tests::proves_the_rating(deed.db(), &gauge, test).await?;
     }
     let (person, now) = (deed.person()?, deed.now());
     let on = back

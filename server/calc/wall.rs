@@ -1,9 +1,10 @@
 //! The wall between through-bore and gasket recess: whether it bears a planned skim, and (in `life`)
-//! how long it lasts; `grown` is for a wall read thicker than before. Whether a reading is good enough to
+//! how long it lasts; `grown` is for a wall read thicker than before, `skimmed` for one without a rate since its skim. Whether a reading is good enough to
 //! decide on is said in `conformance`.
 
 mod grown;
 mod life;
+mod skimmed;
 
 use rust_decimal::prelude::ToPrimitive;
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -18,6 +19,7 @@ pub use life::{
     DAYS_A_YEAR, Outlook, RemainingLife, Taken, WallReading, WearRate, outlook, remaining_life,
     wear_rate,
 };
+pub use skimmed::{Carried, SkimmedLife, life_after_skim};
 
 /// Whether a planned skim may be made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]

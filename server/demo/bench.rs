@@ -14,7 +14,7 @@ use crate::acts::{self, Deed, Result, rebuilds::Seen};
 use crate::calc::quantity::{LengthUnit, Stamped, TemperatureUnit, TorqueUnit};
 use crate::calc::tighten;
 use crate::record::bench::{
-    BackInService, BoltingDone, Condition, Facts, Fitted, Lubricant, Safe, Tightening,
+    BackInService, BoltingDone, Facts, Fitted, Lubricant, Safe, Tightening,
 };
 use crate::record::face::{FaceOf, FaceSeen, Heights, Limits, Reading as FaceReading};
 use crate::record::found::{
@@ -102,16 +102,16 @@ pub async fn record(
 ) -> Result<Did> {
     let minute = deed.now().at().unix_timestamp() / 60;
     let mut dice = Dice::new(u64::try_from(minute).unwrap_or(0) * 4096 + u64::from(member.number));
-    let flush = store::bench::course(deed.db(), rebuild)
+    let course = store::bench::course(deed.db(), rebuild)
         .await?
-        .is_some_and(|course| course.flush);
+        .ok_or(Refusal::Missing("rebuild"))?;
     let entries: Vec<(Option<u8>, Facts)> = match step {
         Step::MadeSafe => vec![(
             None,
             Facts::MadeSafe(Safe {
                 permit: format!("P-{}", dice.between(10_000, 99_999)),
                 lock: format!("L-{}", dice.between(100, 999)),
-                confirmed: Condition::asked(flush),
+                confirmed: course.made_safe_by(),
             }),
         )],
         Step::Strip(section) => {
@@ -379,7 +379,7 @@ pub async fn re_torque(deed: &mut Deed, gauge: GaugeId, member: &Member) -> Resu
         torque: tightened.target,
         torque_from: tightened.target_from,
         wrench: tightened.wrench,
-        confirmed: ReTorque::BEFORE.to_vec(),
+        confirmed: ReTorque::before(member.particulars.isolation).to_vec(),
         moved: NutsMoved::Few,
         note: String::new(),
     };

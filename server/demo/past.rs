@@ -343,11 +343,12 @@ async fn stand(deed: &mut Deed, gauge: GaugeId, to: Standing, why: &str) -> Resu
     acts::gauges::change_standing(deed, gauge, version, to, why).await
 }
 
-/// What the technician says of a gauge that cannot be isolated in service: no windows were agreed then.
-fn stands() -> acts::rebuilds::OutOfWindow {
-    acts::rebuilds::OutOfWindow {
+/// What the technician says of a gauge as it is taken to the bench: no windows were agreed then.
+fn stands() -> acts::rebuilds::Taking {
+    acts::rebuilds::Taking {
         stands: true,
         reason: "the vessel stands on this day, as the plan says".to_owned(),
+        looked: true,
     }
 }
 

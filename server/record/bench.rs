@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::face::Reading;
 use super::found::Stripping;
-use super::gauge::Kind;
+use super::gauge::{Isolation, Kind};
 use super::ids::{EntryId, InstrumentNumber, PersonId};
 use super::moment::Moment;
 use super::refusal::FieldError;
@@ -33,6 +33,7 @@ words! {
     /// What is confirmed before anything is loosened, each by its own name.
     Condition, "a condition" {
         Isolated: "isolated", "both gauge valves are shut and the gauge is isolated";
+        VesselOut: "vessel-out", "its vessel is out of service and free of pressure, and stays so until the work is done";
         LockedOut: "locked-out", "locked out and tagged";
         Drained: "drained", "drained";
         Flushed: "flushed", "hazardous contents flushed out";
@@ -47,6 +48,7 @@ impl Condition {
     pub const fn field(self) -> &'static str {
         match self {
             Self::Isolated => "isolated",
+            Self::VesselOut => "vessel",
             Self::LockedOut => "locked",
             Self::Drained => "drained",
             Self::Flushed => "flushed",
@@ -60,6 +62,7 @@ impl Condition {
     pub const fn label(self) -> &'static str {
         match self {
             Self::Isolated => "Isolation",
+            Self::VesselOut => "Vessel",
             Self::LockedOut => "Lock-out",
             Self::Drained => "Draining",
             Self::Flushed => "Flushing",
@@ -69,10 +72,17 @@ impl Condition {
         }
     }
 
-    /// Those a gauge asks for: its contents are flushed out where its service class says so.
-    pub fn asked(flush: bool) -> Vec<Self> {
+    /// Those a gauge asks for: its contents are flushed out where its service class says so, and of a gauge
+    /// that cannot be isolated in service it is asked how its vessel stands, since no valve keeps it apart.
+    pub fn asked(flush: bool, isolation: Isolation) -> Vec<Self> {
         let all = Self::ALL.iter().copied();
-        all.filter(|one| flush || *one != Self::Flushed).collect()
+        all.filter(|one| match one {
+            Self::Flushed => flush,
+            Self::Isolated => isolation == Isolation::InService,
+            Self::VesselOut => isolation == Isolation::ShutdownOnly,
+            _ => true,
+        })
+        .collect()
     }
 }
 

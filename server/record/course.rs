@@ -2,6 +2,7 @@
 //! comes next is in `next.rs`, what may be recorded in `allowed.rs`, what an entry holds in `bench.rs`.
 
 mod allowed;
+mod changes;
 mod next;
 mod open;
 
@@ -9,9 +10,9 @@ use std::sync::Arc;
 
 use time::Date;
 
-use super::bench::{BoltingDone, Entry, Facts, Tightening, Topic};
+use super::bench::{BoltingDone, Condition, Entry, Facts, Tightening, Topic};
 use super::face::{FaceOf, FaceSeen, Reading, still_thin};
-use super::gauge::Kind;
+use super::gauge::{Isolation, Kind};
 use super::ids::{EntryId, KitNumber, RebuildId, TestId, TestNumber};
 use super::moment::Moment;
 use super::pressure_test::TestResult;
@@ -79,6 +80,8 @@ pub struct Course {
     pub sections: u8,
     /// Whether its service class asks for the contents to be flushed out before it is opened.
     pub flush: bool,
+    /// Whether it can be isolated while its vessel is in service.
+    pub isolation: Isolation,
     /// The kit named for the gauge.
     pub kit: Option<KitNumber>,
     /// Kits for a whole rebuild.
@@ -314,6 +317,20 @@ impl Course {
         }
         found.reverse();
         found
+    }
+
+    /// What is confirmed before anything of it is loosened.
+    pub fn made_safe_by(&self) -> Vec<Condition> {
+        Condition::asked(self.flush, self.isolation)
+    }
+
+    /// The step that took it to the bench, where something was said of the gauge then that whoever works on it
+    /// has to know.
+    pub fn taken_with_a_word(&self) -> Option<&Move> {
+        let taken =
+            |one: &&Move| one.to == RebuildState::AtTheBench && one.from != RebuildState::OnTest;
+        let taken = self.moves.iter().find(taken);
+        taken.filter(|one| !one.reason.is_empty())
     }
 
     /// The step that brought it back from its test, while nothing moved it on since.

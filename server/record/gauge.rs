@@ -208,6 +208,12 @@ impl Gauge {
         }
     }
 
+    /// Whether nobody looked yet if it can be isolated in service, as the register says of it.
+    pub fn only_assumed_to_be_isolated(&self) -> bool {
+        let p = &self.particulars;
+        p.isolation == Isolation::InService && p.assumes(Assumed::Isolation)
+    }
+
     /// Everything that was only assumed of it, with what the register holds instead of a reading.
     pub fn told_assumed(&self) -> String {
         let each = self.particulars.assumed.iter();

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use time::Date;
 
 use super::bench::Condition;
+use super::gauge::Isolation;
 use super::ids::{InstrumentNumber, ReTorqueId, RebuildId};
 use super::moment::Moment;
 use super::words::words;
@@ -38,13 +39,20 @@ pub struct ReTorque {
 }
 
 impl ReTorque {
-    /// What is confirmed before a wrench is set to a nut: never under pressure, never hot.
-    pub const BEFORE: [Condition; 4] = [
-        Condition::Isolated,
-        Condition::LockedOut,
-        Condition::ZeroPressure,
-        Condition::Cold,
-    ];
+    /// What is confirmed before a wrench is set to a nut: never under pressure, never hot. Of a gauge that cannot be
+    /// isolated in service it is asked how its vessel stands.
+    pub const fn before(isolation: Isolation) -> [Condition; 4] {
+        let apart = match isolation {
+            Isolation::InService => Condition::Isolated,
+            Isolation::ShutdownOnly => Condition::VesselOut,
+        };
+        [
+            apart,
+            Condition::LockedOut,
+            Condition::ZeroPressure,
+            Condition::Cold,
+        ]
+    }
 }
 
 /// A re-torque as it stands in the record.

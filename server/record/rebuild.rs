@@ -67,6 +67,10 @@ words! {
 pub const STANDS: &str =
     "its vessel is out of service and the gauge is isolated from it; both stay so until it is back";
 
+/// What is ticked where the register only assumes that a gauge can be isolated in service.
+pub const LOOKED: &str =
+    "somebody looked at this gauge before it was taken: it can be isolated in service";
+
 /// One step of a rebuild from state to state.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Move {

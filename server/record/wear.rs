@@ -11,7 +11,10 @@ use super::sentence::Sentence;
 use crate::calc::OutOfRange;
 use crate::calc::calendar::said;
 use crate::calc::quantity::{StampedLength, Unit, significant};
-use crate::calc::wall::{KeptLife, Outlook, RemainingLife, Taken, WallReading, life_of_grown};
+use crate::calc::wall::{
+    Carried, KeptLife, Outlook, RemainingLife, Taken, WallReading, WearRate, life_after_skim,
+    life_of_grown,
+};
 
 /// The longest interval the computation takes: what wears so slowly is no reason to open a gauge.
 const LONGEST_MONTHS: u32 = 240;
@@ -37,6 +40,14 @@ pub struct Wall {
     pub standards: Vec<Option<StampedLength>>,
 }
 
+impl Wall {
+    /// Each reading with what its instrument can be off.
+    fn known(&self) -> Vec<(WallReading, Option<StampedLength>)> {
+        let read = self.readings.iter().copied();
+        read.zip(self.standards.iter().copied()).collect()
+    }
+}
+
 /// One wall with what its readings say.
 #[derive(Debug, Clone)]
 pub struct Wear {
@@ -47,6 +58,8 @@ pub struct Wear {
     /// Where it was last read thicker than before, by more than the readings can be off: the reading than
     /// which it counts as no thicker.
     pub kept: Option<WallReading>,
+    /// Where the rate comes from of a wall that was skimmed and read on no other day since.
+    pub carried: Option<Carried>,
 }
 
 impl Wear {
@@ -91,6 +104,15 @@ impl Wear {
             Outlook::NoLossFound => Sentence::of("no loss found"),
             Outlook::RateUnknown if self.kept.is_some() => Sentence::of("no rate known"),
             Outlook::RateUnknown => Sentence::of("one reading, no rate known yet"),
+        };
+        let told = match self.carried {
+            None => told,
+            Some(Carried::BeforeSkim) => {
+                told.words("; not read since its skim, so at the rate before it")
+            }
+            Some(Carried::OfGauge) => {
+                told.words("; no rate of its own since its skim, so at the fastest of this gauge")
+            }
         };
         match &self.kept {
             None => told,
@@ -145,20 +167,37 @@ pub fn walls(readings: impl IntoIterator<Item = (u8, Date, Reading)>) -> Vec<Wal
         .collect()
 }
 
-/// What the readings of each wall say against the least wall the plant allows.
+/// What the readings of each wall say against the least wall the plant allows. One that was skimmed and read on
+/// no other day since wears on as before it, or as the fastest of its gauge; `elsewhere` are the rates of walls of
+/// the gauge that are not among these.
 ///
 /// # Errors
 /// Refuses a thickness or a day outside of what can be computed with.
-pub fn worn(walls: Vec<Wall>, limit: StampedLength) -> Result<Vec<Wear>, OutOfRange> {
-    walls
-        .into_iter()
-        .map(|wall| {
-            let read = wall.readings.iter().copied();
-            let read: Vec<_> = read.zip(wall.standards.iter().copied()).collect();
-            let KeptLife { life, kept, .. } = life_of_grown(&read, limit, LONGEST_MONTHS)?;
-            Ok(Wear { wall, life, kept })
-        })
-        .collect()
+pub fn worn(
+    walls: Vec<Wall>,
+    limit: StampedLength,
+    elsewhere: &[WearRate],
+) -> Result<Vec<Wear>, OutOfRange> {
+    let mut list = Vec::with_capacity(walls.len());
+    for wall in walls {
+        let KeptLife { life, kept, .. } = life_of_grown(&wall.known(), limit, LONGEST_MONTHS)?;
+        list.push(Wear {
+            wall,
+            life,
+            kept,
+            carried: None,
+        });
+    }
+    let seen = list.iter().filter_map(|one| one.life.governing);
+    let rates: Vec<WearRate> = seen.chain(elsewhere.iter().copied()).collect();
+    for one in &mut list {
+        let found = life_after_skim(&one.wall.known(), &rates, limit, LONGEST_MONTHS)?;
+        if let Some(found) = found {
+            one.life = found.life;
+            one.carried = Some(found.carried);
+        }
+    }
+    Ok(list)
 }
 
 /// The wall that has to be measured first, and by which day.
@@ -197,7 +236,7 @@ mod tests {
             ],
             standards: vec![None, None],
         };
-        let worn = worn(vec![wall], inch("0.100")).expect("in range");
+        let worn = worn(vec![wall], inch("0.100"), &[]).expect("in range");
         let told = worn[0].told().to_string();
         assert!(
             told.contains(" in per year; reaches the least wall in "),

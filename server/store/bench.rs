@@ -97,7 +97,7 @@ pub async fn courses(
 
 async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<RebuildId, Course>> {
     let rows = sqlx::query!(
-        r#"SELECT r.id AS "id!: RebuildId", r.state, g.kind, g.sections, g.kits_per_rebuild, k.number AS "kit?: KitNumber",
+        r#"SELECT r.id AS "id!: RebuildId", r.state, g.kind, g.isolation, g.sections, g.kits_per_rebuild, k.number AS "kit?: KitNumber",
              coalesce(c.flush, 0) AS "flush!: bool",
              coalesce((SELECT sum(-s.quantity) FROM stock_line s WHERE s.rebuild_id = r.id AND s.kind IN ('issue', 'return')), 0) AS "taken!: i64",
              r.planned_for, g.kit_id AS "kit_id?: KitId",
@@ -150,6 +150,7 @@ async fn standings(db: &mut SqliteConnection, ids: &str) -> Result<HashMap<Rebui
                 kind: row.kind,
                 sections: u8::try_from(row.sections).unwrap_or(u8::MAX),
                 flush: row.flush,
+                isolation: row.isolation,
                 kit: row.kit,
                 kits_needed: count(row.kits_per_rebuild),
                 kits_taken: count(row.taken),

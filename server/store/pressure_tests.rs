@@ -8,7 +8,7 @@ use super::Result;
 use super::columns::Digits;
 use crate::calc::quantity::{PressureUnit, StampedPressure};
 use crate::record::certificate_mark::{Certified, Today};
-use crate::record::pressure_test::{OnPaper, PressureTest, TestFacts, TestResult, Waiting};
+use crate::record::pressure_test::{Basis, OnPaper, PressureTest, TestFacts, TestResult, Waiting};
 use crate::record::{
     CertificateNumber, GaugeId, InstrumentId, Moment, PersonId, RebuildId, TagNumber, TestId,
     TestNumber,
@@ -77,6 +77,27 @@ pub async fn by_number(db: &mut SqliteConnection, number: &str) -> Result<Option
 pub async fn by_id(db: &mut SqliteConnection, id: TestId) -> Result<Option<PressureTest>> {
     let row = tests!("WHERE t.id = ?1", id).fetch_optional(db).await?;
     row.map(|row| Ok(test!(row))).transpose()
+}
+
+/// The rating a test was made from, and what was chosen for it; none where the test kept neither.
+pub async fn made_from(
+    db: &mut SqliteConnection,
+    id: TestId,
+) -> Result<Option<(StampedPressure, Basis)>> {
+    let row = sqlx::query!(
+        r#"SELECT json_extract(facts, '$.rating') AS "rating?: String", json_extract(facts, '$.basis') AS "basis?: String"
+           FROM pressure_test WHERE id = ?1"#,
+        id
+    )
+    .fetch_optional(db)
+    .await?;
+    let Some((rating, basis)) = row.and_then(|row| row.rating.zip(row.basis)) else {
+        return Ok(None);
+    };
+    Ok(Some((
+        serde_json::from_str(&rating)?,
+        serde_json::from_str(&basis)?,
+    )))
 }
 
 /// The row of the test that has this number, or from which the certificate of this number was

@@ -65,7 +65,7 @@ pub async fn of_gauges(
                 .into_iter()
                 .map(|(section, at, reading)| (section, zone.date(at), reading));
             // A reading that was taken in lies within the range; one that does not is damage.
-            let worn = worn(walls(dated), plant.wall_limit)
+            let worn = worn(walls(dated), plant.wall_limit, &[])
                 .map_err(|cause| store::Error::Unreadable(cause.to_string()))?;
             Ok((gauge, worn))
         })

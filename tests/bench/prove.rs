@@ -11,6 +11,7 @@ use gaugewright::store::{self, test_plans::Of};
 use rust_decimal::Decimal;
 use time::macros::datetime;
 
+use super::world::RETURNED;
 use crate::gauges::edit::NAMEPLATE;
 use crate::plant::{Answer, Plant, Visitor};
 use crate::pressure_tests::world::{
@@ -725,6 +726,33 @@ async fn a_hold_of_which_nothing_was_kept_follows_what_is_chosen() {
         .await
         .says("0 of 12 min held")
         .does_not_say("Since it began");
+}
+
+/// Common practice, no source: a gauge carries what it was proved for.
+#[tokio::test]
+async fn a_gauge_whose_rating_was_raised_after_its_test_is_not_returned_by_it() {
+    let plant = on_test().await;
+    let mut technician = plant.technician().await;
+    tested(&mut technician, PASSED).await;
+    let edit = "/gauges/LG-1107A/edit";
+    let version = plant.engineer().await.get(edit).await.field("version");
+    let raised = with(
+        NAMEPLATE,
+        &[("rating", "1100"), ("version", version.as_str())],
+    );
+    plant
+        .engineer()
+        .await
+        .fill(edit, edit, &raised)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let page = technician.get(&format!("{SHEET}/abandon")).await;
+    let version = page.field("version");
+    let mut back = vec![("version", version.as_str())];
+    back.extend_from_slice(RETURNED);
+    sends(&mut technician, "return", &back)
+        .await
+        .says("was made from a rating of 1000 psi, which is 1100 psi now. Test it again before it is returned");
 }
 
 #[tokio::test]

@@ -4,7 +4,7 @@
 use axum::http::StatusCode;
 use time::macros::datetime;
 
-use super::world::{Bench, SHEET};
+use super::world::{Bench, MADE_SAFE, SHEET};
 use crate::windows::agree;
 
 const PLAN: &str = "/gauges/LG-1107A/rebuild";
@@ -14,6 +14,7 @@ const TICK: &str = "name=\"stands\"";
 /// What a sheet on paper says of a gauge that was made safe.
 const SAFE: &[(&str, &str)] = &[
     ("safe-isolated", "yes"),
+    ("safe-vessel", "yes"),
     ("safe-locked", "yes"),
     ("safe-drained", "yes"),
     ("safe-vented", "yes"),
@@ -87,7 +88,12 @@ async fn a_gauge_that_cannot_be_isolated_in_service_is_taken_early_with_a_tick_a
         .go("start", &[("stands", "yes"), reason])
         .await
         .is(StatusCode::SEE_OTHER);
-    bench.sheet().await.says("Make it safe");
+    bench
+        .sheet()
+        .await
+        .says("Make it safe")
+        .says("Taken to the bench by")
+        .says("Recorded so far To the bench");
     bench
         .its_record()
         .await
@@ -219,4 +225,109 @@ async fn from_paper_the_first_and_the_last_day_of_a_window_lie_in_it_and_the_day
             .does_not_say("Outside of every shutdown window");
         bench.is_sound().await;
     }
+}
+
+/// That no valve keeps such a gauge apart from its vessel is common practice, no source.
+#[tokio::test]
+async fn of_a_gauge_that_cannot_be_isolated_it_is_confirmed_that_its_vessel_is_out_of_service() {
+    let mut bench = planned_into_a_window("shutdown-only").await;
+    let told = [
+        ("stands", "yes"),
+        ("stands_reason", "the drum is down for a leaking tube"),
+    ];
+    bench.go("start", &told).await.is(StatusCode::SEE_OTHER);
+    let line =
+        "Its vessel is out of service and free of pressure, and stays so until the work is done";
+    bench
+        .sheet()
+        .await
+        .says(line)
+        .does_not_say("Both gauge valves are shut and the gauge is isolated");
+    bench
+        .send("made-safe", MADE_SAFE)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says(&format!(
+            "{line}: tick this when it is so; nothing is loosened before that"
+        ));
+    let mut all = MADE_SAFE.to_vec();
+    all.push(("vessel", "yes"));
+    bench.record("made-safe", &all).await;
+    bench
+        .its_record()
+        .await
+        .says("Vessel its vessel is out of service and free of pressure")
+        .does_not_say("Isolation both gauge valves");
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn why_it_was_taken_out_of_its_window_stands_on_its_sheet_until_it_is_back() {
+    let mut bench = planned_into_a_window("shutdown-only").await;
+    let why = "Outside of every shutdown window; its vessel is out of service and the gauge is isolated from it; both stay so until it is back. Why: a leaking tube.";
+    bench.sheet().await.does_not_say("Taken to the bench by");
+    let told = [("stands", "yes"), ("stands_reason", "a leaking tube")];
+    bench.go("start", &told).await.is(StatusCode::SEE_OTHER);
+    let mut safe = MADE_SAFE.to_vec();
+    safe.push(("vessel", "yes"));
+    bench.record("made-safe", &safe).await;
+    // Whoever comes next reads it, whatever was recorded since.
+    bench.engineer.get(SHEET).await.says("Strip").says(why);
+    bench
+        .engineer
+        .get(&format!("{SHEET}/remark"))
+        .await
+        .says(why);
+}
+
+#[tokio::test]
+async fn what_is_only_assumed_of_isolation_is_looked_at_before_the_gauge_is_taken() {
+    let mut bench = planned_into_a_window("in-service").await;
+    bench
+        .plant
+        .run(r#"UPDATE gauge SET assumed = '["isolation"]'"#)
+        .await
+        .expect("an assumption");
+    let line = "Somebody looked at this gauge before it was taken: it can be isolated in service";
+    bench.sheet().await.says(line);
+    bench
+        .press("start")
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says(&format!("{line}: tick this when it is so"));
+    bench
+        .go("start", &[("looked", "yes")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench.its_record().await.says(
+        "How it is isolated was only assumed; somebody looked at this gauge before it was taken",
+    );
+}
+
+#[tokio::test]
+async fn a_sheet_on_paper_of_such_a_gauge_is_asked_whether_somebody_looked() {
+    let mut bench = planned_into_a_window("in-service").await;
+    bench
+        .plant
+        .run(r#"UPDATE gauge SET assumed = '["isolation"]'"#)
+        .await
+        .expect("an assumption");
+    let page = bench.engineer.get(ENTER).await;
+    page.says("Somebody looked at this gauge before it was taken");
+    let (key, seen) = (page.field("key"), page.field("seen"));
+    let mut fields = vec![("key", key.as_str()), ("seen", seen.as_str())];
+    fields.extend([("who", "1"), ("on", "2026-03-02"), ("at", "08:30")]);
+    fields.extend(SAFE);
+    let refused = bench.engineer.post(ENTER, &fields).await;
+    refused.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text.contains("href=\"#looked\""));
+    let key = refused.field("key");
+    fields[0] = ("key", key.as_str());
+    fields.push(("looked", "yes"));
+    bench
+        .engineer
+        .post(ENTER, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench.technician.get(SHEET).await.says("Strip the gauge");
 }

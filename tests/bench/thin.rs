@@ -43,7 +43,7 @@ async fn a_correction_does_not_bring_metal_back() {
     // Over the limit it is asked about like one that grew.
     let over = corrected(&walled("0.120"));
     // Read to 0.001 in each: 2·√2·0.001/√12 = 0.00082 in by hand.
-    send(&mut bench.technician, &at, &over)
+    send(&mut bench.engineer, &at, &over)
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("0.120 in, read on 2 Mar 2026, is thicker than 0.090 in, as entered before for 2 Mar 2026, by more than both readings can be off (0.00082 in, k = 2)")
@@ -51,7 +51,7 @@ async fn a_correction_does_not_bring_metal_back() {
         .says("Say why it is thicker");
     bench.sheet().await.says("0.090 in of wall left");
     let said = corrected(&saying("0.120", "yes", "2 and 0 were typed as 9"));
-    send(&mut bench.technician, &at, &said)
+    send(&mut bench.engineer, &at, &said)
         .await
         .is(StatusCode::SEE_OTHER);
     bench
@@ -77,14 +77,86 @@ async fn a_correction_may_say_that_the_thin_part_was_renewed() {
     let mut bench = thin().await;
     let mut renewed = corrected(&clean("chamber"));
     renewed[2] = ("seen_as", "renewed");
+    let at = Bench::correction("face", 4);
+    send(&mut bench.technician, &at, &renewed)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("An engineer other than Test technician decides whether that was wrong");
+    send(&mut bench.engineer, &at, &renewed)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench.sheet().await.says("Inspect the cover recess");
+}
+
+/// Common practice, no source: what somebody called scrap is not made good by the same hand alone.
+#[tokio::test]
+async fn who_read_a_wall_under_the_limit_does_not_correct_it_over_the_limit_alone() {
+    let mut bench = thin().await;
+    let at = Bench::correction("face", 4);
+    let said = corrected(&saying("0.120", "yes", "2 and 0 were typed as 9"));
+    let refused = send(&mut bench.technician, &at, &said).await;
+    refused
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Test technician recorded this wall under the limit, so its part is scrap")
+        .says("read the wall again and record that as a reading of its own");
+    assert!(refused.text.contains("id=\"wall-wrong\""));
+    bench.sheet().await.says("0.090 in of wall left");
+    // Nor does an engineer what they read themselves.
     send(
-        &mut bench.technician,
-        &Bench::correction("face", 4),
-        &renewed,
+        &mut bench.engineer,
+        "/bench/LG-1107A/face",
+        &walled("0.085"),
     )
     .await
     .is(StatusCode::SEE_OTHER);
-    bench.sheet().await.says("Inspect the cover recess");
+    send(&mut bench.engineer, &Bench::correction("face", 5), &said)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Test reliability engineer recorded this wall under the limit");
+    // Under the limit it is corrected as ever.
+    let still = corrected(&walled("0.089"));
+    send(&mut bench.technician, &at, &still)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench.is_sound().await;
+}
+
+#[tokio::test]
+async fn a_wall_read_again_keeps_its_warning_until_an_engineer_corrects_the_thin_reading() {
+    let mut bench = thin().await;
+    bench
+        .record("face", &saying("0.120", "yes", "a burr was under the jaw"))
+        .await;
+    let warning = "the gauge falls due again at once: renew the part, or an engineer decides";
+    bench.sheet().await.says(warning);
+    let at = Bench::correction("face", 4);
+    let said = corrected(&saying("0.120", "yes", "2 and 0 were typed as 9"));
+    send(&mut bench.technician, &at, &said)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY);
+    bench.sheet().await.says(warning);
+    send(&mut bench.engineer, &at, &said)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench.sheet().await.does_not_say(warning);
+}
+
+#[tokio::test]
+async fn the_history_of_a_gauge_names_what_a_correction_at_the_bench_changed() {
+    let mut bench = thin().await;
+    let at = Bench::correction("face", 4);
+    let said = corrected(&saying("0.120", "yes", "2 and 0 were typed as 9"));
+    send(&mut bench.engineer, &at, &said)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench
+        .engineer
+        .get("/gauges/LG-1107A/history")
+        .await
+        .says("Corrected: typed by mistake")
+        .says("Chamber recess, wall: 0.090 in, less than the limit of 0.100 in → 0.120 in, at least the limit of 0.100 in")
+        .says("Chamber recess, result: scrap: the part is renewed → accepted");
+    bench.is_sound().await;
 }
 
 #[tokio::test]

@@ -332,11 +332,15 @@ describe('the bench over a bad connection', { concurrency: 1, timeout: 900_000 }
     const sheet = transparent(bench.people.technician);
     const { person } = sheet;
     await sheet.open('/made-safe');
+    await person.page.getByRole('button', { name: 'It is made safe' }).click();
+    await person.page.locator('.bench .summary').waitFor();
     await sheet.tickAll();
     await person.fill({ Permit: 'P-6', 'Lock or tag': 'L-6' });
     await person.context.setOffline(true);
     await person.page.getByRole('button', { name: 'It is made safe' }).click();
     await person.page.getByText(WAITS).waitFor();
+    // What was refused before is not said of what waits.
+    assert.equal(await person.page.locator('.bench .summary').count(), 0);
     await person.page.getByText('what a step records rests on what was recorded before it').waitFor();
     await Promise.all([person.page.waitForEvent('load'), person.context.setOffline(false)]);
     assert.equal(await sheet.entries(), 2);

@@ -242,3 +242,29 @@ async fn pressed_twice_it_is_one_re_torque() {
         .unwrap();
     assert_eq!(rows, 1);
 }
+
+/// That no valve keeps such a gauge apart from its vessel is common practice, no source.
+#[tokio::test]
+async fn a_gauge_that_cannot_be_isolated_is_tightened_again_with_its_vessel_out_of_service_only() {
+    let mut bench = returned(Some(14)).await;
+    a_week_later(&mut bench).await;
+    bench
+        .plant
+        .run("UPDATE gauge SET isolation = 'shutdown-only' WHERE tag = 'LG-1107A'")
+        .await
+        .expect("a gauge");
+    let line = "Its vessel is out of service and free of pressure";
+    bench
+        .technician
+        .get(PAGE)
+        .await
+        .says(line)
+        .does_not_say("Both gauge valves are shut");
+    sent(&mut bench, &[])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says(line);
+    sent(&mut bench, &[("vessel", "yes")])
+        .await
+        .is(StatusCode::SEE_OTHER);
+}

@@ -4,7 +4,7 @@
 use axum::http::StatusCode;
 use gaugewright::acts::bench::Recorded;
 use gaugewright::acts::instruments::Calibrated;
-use gaugewright::acts::rebuilds::{OutOfWindow, Plan, Seen, TakeBack};
+use gaugewright::acts::rebuilds::{Plan, Seen, TakeBack, Taking};
 use gaugewright::acts::stock::{self, Receipt};
 use gaugewright::acts::{self, Deed, bench, rebuilds};
 use gaugewright::calc::pressure_test::Code;
@@ -16,7 +16,7 @@ use gaugewright::record::face::{FaceOf, FaceSeen, Heights, Limits, Reading};
 use gaugewright::record::found::{
     BoltingFound, GasketFound, GlassFound, LeakPath, Side, Stripping,
 };
-use gaugewright::record::gauge::Kind;
+use gaugewright::record::gauge::{Isolation, Kind};
 use gaugewright::record::instrument::{Found, Instrument, InstrumentKind};
 use gaugewright::record::kit::Kit;
 use gaugewright::record::person::Role;
@@ -243,7 +243,7 @@ pub async fn at_the_bench(plant: &Plant) -> RebuildId {
         .expect("a rebuild")
         .id;
     let seen = seen(&mut deed, id).await;
-    rebuilds::start(&mut deed, seen, &OutOfWindow::default())
+    rebuilds::start(&mut deed, seen, &Taking::default())
         .await
         .expect("started");
     done(deed).await;
@@ -333,7 +333,7 @@ pub async fn rebuilt_to(plant: &Plant, torques: [&str; 4], from: Option<&str>) -
     let safe = Safe {
         permit: "P-118".to_owned(),
         lock: "L-40".to_owned(),
-        confirmed: Condition::asked(false),
+        confirmed: Condition::asked(false, Isolation::InService),
     };
     entered(plant, id, None, Facts::MadeSafe(safe)).await;
     let stripped = Facts::Stripped(Box::new(Stripping {

@@ -3,8 +3,8 @@
 
 use gaugewright::calc::quantity::{LengthUnit, Stamped, StampedLength, decimal};
 use gaugewright::calc::wall::{
-    DAYS_A_YEAR, Measured, Outlook, Skim, Taken, WallReading, WearRate, growth, life_of_grown,
-    outlook, plan_skim, remaining_life, skims_possible, wear_rate,
+    Carried, DAYS_A_YEAR, Measured, Outlook, Skim, Taken, WallReading, WearRate, growth,
+    life_after_skim, life_of_grown, outlook, plan_skim, remaining_life, skims_possible, wear_rate,
 };
 use proptest::prelude::*;
 use rust_decimal::Decimal;
@@ -650,6 +650,93 @@ fn a_wall_that_grew_over_its_only_reading_has_no_known_rate() {
     // An uncertainty that cannot be is refused whether the wall grew or not.
     let bad = scattered.map(|reading| (reading, Some(inch("-0.0005"))));
     assert!(life_of_grown(&bad, inch("0.100"), 120).is_err());
+}
+
+fn skimmed(on: Date, thickness: &str) -> (WallReading, Option<StampedLength>) {
+    let taken = Taken::AfterSkim;
+    (
+        WallReading {
+            taken,
+            ..read(on, thickness)
+        },
+        None,
+    )
+}
+
+#[test]
+fn a_skimmed_wall_wears_on_as_before_its_skim() {
+    // By hand: 0.005 in lost in 100 days. Skimmed to 0.120 in that day, 0.020 in last 400 days, of which half,
+    // 200 days, after 10 June 2026 (20 of June, 31, 31, 30, 31 and 30 make 173 on 30 November) are on 27
+    // December. A slower wall beside it does not count, nor a faster one.
+    let readings = [
+        (read(date!(2026 - 03 - 02), "0.130"), None),
+        (read(date!(2026 - 06 - 10), "0.125"), None),
+        skimmed(date!(2026 - 06 - 10), "0.120"),
+    ];
+    for per_year in [0.001, 0.5] {
+        let unit = LengthUnit::Inch;
+        let beside = [WearRate { per_year, unit }];
+        let found = life_after_skim(&readings, &beside, inch("0.100"), 240)
+            .unwrap()
+            .unwrap();
+        assert_eq!(found.carried, Carried::BeforeSkim);
+        assert_eq!(found.life.next_measurement, date!(2026 - 12 - 27));
+        assert!(
+            matches!(found.life.outlook, Outlook::Lasts { years } if (years * DAYS_A_YEAR - 400.0).abs() < 1e-6)
+        );
+    }
+    // Skimmed once more before it was read on another day, the rate before the first skim still counts.
+    let mut twice = readings.to_vec();
+    twice.push(skimmed(date!(2026 - 06 - 10), "0.110"));
+    let found = life_after_skim(&twice, &[], inch("0.100"), 240).unwrap();
+    // By hand: 0.010 in last 200 days, half of them end on 18 September.
+    assert_eq!(found.unwrap().life.next_measurement, date!(2026 - 09 - 18));
+}
+
+#[test]
+fn without_a_rate_before_the_skim_the_fastest_of_the_gauge_counts() {
+    // By hand: 0.0182625 in a year are 0.005 in in 100 days; 0.020 in last 400 of them.
+    let rates = [0.001, 0.018_262_5, -0.2].map(|per_year| WearRate {
+        per_year,
+        unit: LengthUnit::Inch,
+    });
+    let readings = [skimmed(date!(2026 - 06 - 10), "0.120")];
+    let found = life_after_skim(&readings, &rates, inch("0.100"), 240)
+        .unwrap()
+        .unwrap();
+    assert_eq!(found.carried, Carried::OfGauge);
+    assert_eq!(found.life.next_measurement, date!(2026 - 12 - 27));
+    // Where no wall of the gauge shows a loss, none is made up.
+    let none = life_after_skim(&readings, &[], inch("0.100"), 240).unwrap();
+    assert_eq!(none, None);
+    // Nor for a wall that was not skimmed, or that shows a rate of its own since.
+    let unskimmed = [(read(date!(2026 - 06 - 10), "0.120"), None)];
+    let found = life_after_skim(&unskimmed, &rates, inch("0.100"), 240);
+    assert_eq!(found.unwrap(), None);
+    let later = [
+        skimmed(date!(2026 - 06 - 10), "0.120"),
+        (read(date!(2027 - 06 - 10), "0.119"), None),
+    ];
+    let found = life_after_skim(&later, &rates, inch("0.100"), 240);
+    assert_eq!(found.unwrap(), None);
+}
+
+#[test]
+fn a_skimmed_wall_at_its_limit_is_used_up_whatever_its_rate() {
+    // common practice, no source: at the least wall of 0.100 in nothing is left to wear.
+    let rates = [WearRate {
+        per_year: 0.001,
+        unit: LengthUnit::Inch,
+    }];
+    let at = [skimmed(date!(2026 - 06 - 10), "0.100")];
+    assert_eq!(
+        life_after_skim(&at, &rates, inch("0.100"), 240).unwrap(),
+        None
+    );
+    let own = life_of_grown(&at, inch("0.100"), 240).unwrap();
+    assert_eq!(own.life.outlook, Outlook::Spent);
+    assert!(life_after_skim(&[], &rates, inch("0.100"), 240).is_err());
+    assert!(life_after_skim(&at, &rates, inch("0.100"), 241).is_err());
 }
 
 fn history() -> impl Strategy<Value = Vec<WallReading>> {

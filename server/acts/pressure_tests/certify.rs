@@ -12,6 +12,7 @@ use crate::record::certificate::{
 };
 use crate::record::certificate_mark::{MarkKind, Standing, open_doubts};
 use crate::record::course::Course;
+use crate::record::gauge::Gauge;
 use crate::record::moment::Zone;
 use crate::record::person::Role;
 use crate::record::plant::Plant;
@@ -20,7 +21,7 @@ use crate::record::pressure_test::{
 };
 use crate::record::rebuild::Rebuild;
 use crate::record::seal::{self, Seal};
-use crate::record::{CertificateId, CertificateNumber, Moment, RebuildId, Refusal};
+use crate::record::{CertificateId, CertificateNumber, Moment, RebuildId, Refusal, TestId};
 use crate::store::{self, certificates::NewMark, issued::NewCertificate};
 
 /// What is said with the signature under a certificate.
@@ -348,6 +349,31 @@ async fn same_rating(db: &mut SqliteConnection, test: &PressureTest) -> Result<(
     Err(Refusal::not_now(format!(
         "The rating of {} was corrected after this test, which was made from {}. Test it again",
         gauge.particulars.tag, test.facts.rating
+    ))
+    .into())
+}
+
+/// Holds the test a gauge passed against its rating as it stands now, before it goes back: what was proved for
+/// less does not let it carry more.
+///
+/// # Errors
+/// Refuses where the rating was raised or taken away since.
+pub async fn proves_the_rating(
+    db: &mut SqliteConnection,
+    gauge: &Gauge,
+    test: TestId,
+) -> Result<()> {
+    let Some((then, basis)) = store::pressure_tests::made_from(db, test).await? else {
+        return Ok(());
+    };
+    let now = match rated(&gauge.particulars, &basis) {
+        Ok(now) if now.si() <= then.si() => return Ok(()),
+        Ok(now) => format!("is {now} now"),
+        Err(_) => "is not in the register any more".to_owned(),
+    };
+    Err(Refusal::not_now(format!(
+        "The test of {} was made from a rating of {then}, which {now}. Test it again before it is returned",
+        gauge.particulars.tag
     ))
     .into())
 }

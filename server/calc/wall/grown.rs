@@ -340,7 +340,7 @@ impl Reckoned {
 }
 
 /// The readings without what is known of their instruments.
-fn plain(readings: &[Known]) -> Vec<WallReading> {
+pub(super) fn plain(readings: &[Known]) -> Vec<WallReading> {
     readings.iter().map(|(reading, _)| *reading).collect()
 }
 
@@ -424,18 +424,18 @@ fn down(length: StampedLength) -> StampedLength {
     StampedLength::new(rounded_down(length.value), length.unit)
 }
 
-fn metres_a_year(rate: WearRate) -> f64 {
+pub(super) fn metres_a_year(rate: WearRate) -> f64 {
     rate.per_year * float(factor(rate.unit))
 }
 
-fn told(rate: Option<WearRate>) -> String {
+pub(super) fn told(rate: Option<WearRate>) -> String {
     rate.map_or_else(
         || "no loss known".to_owned(),
         |rate| format!("{} {} per year", significant(rate.per_year, 4), rate.unit),
     )
 }
 
-fn dated(reading: WallReading) -> String {
+pub(super) fn dated(reading: WallReading) -> String {
     format!("{} on {}", reading.thickness, said(reading.on))
 }
 
@@ -443,7 +443,7 @@ fn api() -> Source {
     Source::published("API 510, 10th edition, clauses 6.5.1.1, 7.1.1 and 7.2.1")
 }
 
-fn lasts(limit: StampedLength, outlook: Outlook) -> Step {
+pub(super) fn lasts(limit: StampedLength, outlook: Outlook) -> Step {
     Step::new("RL", "remaining life", "(t − t₀) / r", api())
         .with("t₀", "least wall", limit, Source::Plant)
         .gives(match outlook {
@@ -454,7 +454,7 @@ fn lasts(limit: StampedLength, outlook: Outlook) -> Step {
         })
 }
 
-fn measure_again(interval_months: u32, next_measurement: Date) -> Step {
+pub(super) fn measure_again(interval_months: u32, next_measurement: Date) -> Step {
     Step::new(
         "next",
         "next measurement at the latest",

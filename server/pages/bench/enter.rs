@@ -15,7 +15,7 @@ use crate::acts;
 use crate::acts::bench::Worked;
 use crate::acts::enter::{self, Line, Stopped, Written};
 use crate::acts::pressure_tests::Done;
-use crate::acts::rebuilds::OutOfWindow;
+use crate::acts::rebuilds::Taking;
 use crate::calc::quantity::{
     PressureUnit, StampedPressure, StampedTemperature, TemperatureUnit, Unit,
 };
@@ -116,9 +116,10 @@ async fn entered(
 ) -> Result<String, Stopped> {
     let mut deed = chrome.deed(&posted.key).await?;
     let seen = value(&posted.form, "seen").parse().unwrap_or(0);
-    let told = OutOfWindow {
+    let told = Taking {
         stands: !value(&posted.form, "stands").is_empty(),
         reason: value(&posted.form, "stands_reason").to_owned(),
+        looked: !value(&posted.form, "looked").is_empty(),
     };
     enter::enter(&mut deed, job.rebuild.id, seen, (&told, lines)).await?;
     let to = address::bench(&job.gauge.particulars.tag);

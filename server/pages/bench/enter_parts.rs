@@ -14,7 +14,7 @@ use crate::calc::quantity::{
 use crate::pages::chrome::Chrome;
 use crate::pages::form::Errors;
 use crate::pages::show;
-use crate::record::bench::{BackInService, BoltingDone, Condition, Fitted, Lubricant};
+use crate::record::bench::{BackInService, BoltingDone, Fitted, Lubricant};
 use crate::record::course::Part;
 use crate::record::face::{FaceSeen, READ_AGAIN};
 use crate::record::found::{BoltingFound, GasketFound, GlassFound, LeakPath, ShieldFound};
@@ -22,7 +22,7 @@ use crate::record::gauge::Kind;
 use crate::record::instrument::{Instrument, InstrumentKind};
 use crate::record::person::{Reads, Role};
 use crate::record::pressure_test::{Basis, CONFIRMED, LeakSeen, Medium, asked};
-use crate::record::rebuild::{Cause, RebuildState, STANDS};
+use crate::record::rebuild::{Cause, LOOKED, RebuildState, STANDS};
 use crate::store;
 
 /// How a field is filled in.
@@ -136,6 +136,9 @@ impl Blocks {
             let hint = "Of a gauge that cannot be isolated in service; it stays in the record";
             let label = "Why it came to the bench outside of every shutdown window";
             head.push(long("stands_reason", label, hint));
+        }
+        if wanted("looked") || (to_come && job.gauge.only_assumed_to_be_isolated()) {
+            head.push(tick("looked", &show::sentence(LOOKED)));
         }
         fill(&mut head, "", typed);
         let mut last = "";
@@ -316,7 +319,9 @@ impl Known {
 
 fn fields(part: Part, job: &Job, chrome: &Chrome, known: &Known) -> Vec<Field> {
     match part {
-        Part::MadeSafe => Condition::asked(job.course.flush)
+        Part::MadeSafe => job
+            .course
+            .made_safe_by()
             .into_iter()
             .map(|one| tick(one.field(), &show::sentence(one)))
             .chain([

@@ -485,7 +485,8 @@ async fn wear(
         list.insert(at, reading);
     }
     // By the same rule as the gauge’s own page and its due date.
-    let worn = worn(walls(list), view.limits.wall).unwrap_or_default();
+    let beside = job.rates_beside(section, face);
+    let worn = worn(walls(list), view.limits.wall, &beside).unwrap_or_default();
     Ok(worn
         .into_iter()
         .next()

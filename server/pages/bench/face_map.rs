@@ -6,7 +6,7 @@ use time::{Date, Duration};
 use crate::calc::flatness::minimum_zone;
 use crate::calc::quantity::{LengthUnit, StampedLength, Unit, significant};
 use crate::calc::seat::stations;
-use crate::calc::wall::{Outlook, RemainingLife, Taken, WallReading};
+use crate::calc::wall::{Carried, Outlook, RemainingLife, Taken, WallReading};
 use crate::pages::show;
 use crate::pages::show::place;
 use crate::record::face::Heights;
@@ -169,6 +169,8 @@ pub struct WallChart {
     pub spent: bool,
     /// Where it was last read thicker than before: the reading than which it counts as no thicker.
     pub kept: Option<WallReading>,
+    /// Where the rate comes from of a wall that was skimmed and read on no other day since.
+    pub carried: Option<Carried>,
     /// The day it reaches the limit, if it goes on so.
     pub runs_out: Option<Date>,
     /// What the drawing shows.
@@ -181,10 +183,26 @@ const WALL_BOTTOM: f64 = 170.0;
 const MARK: f64 = 18.0;
 
 impl WallChart {
+    /// What the rate is the rate of, in words that the rate follows.
+    pub const fn wears(&self) -> &'static str {
+        match self.carried {
+            None => "It wears",
+            Some(Carried::BeforeSkim) => "It was not read since its skim, and before it wore",
+            Some(Carried::OfGauge) => {
+                "It has shown no rate of its own since its skim; the fastest of this gauge wears"
+            }
+        }
+    }
+
     /// Draws the readings of one wall, in order of days; none where there are none.
     pub fn of(wear: Wear, limit: StampedLength) -> Option<Self> {
         let (due, spent) = (wear.due(), wear.is_spent());
-        let Wear { wall, life, kept } = wear;
+        let Wear {
+            wall,
+            life,
+            kept,
+            carried,
+        } = wear;
         let readings = wall.readings;
         let (first, last) = (readings.first()?, readings.last()?);
         let unit: LengthUnit = limit.unit;
@@ -258,6 +276,7 @@ impl WallChart {
             due,
             spent,
             kept,
+            carried,
             runs_out,
             says,
         })

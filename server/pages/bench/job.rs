@@ -4,13 +4,15 @@
 use sqlx::SqliteConnection;
 
 use crate::acts::rebuilds::Seen;
+use crate::calc::wall::WearRate;
 use crate::pages::answer::PageError;
 use crate::pages::{App, show};
 use crate::record::Refusal;
 use crate::record::course::Course;
+use crate::record::face::FaceOf;
 use crate::record::gauge::Gauge;
 use crate::record::rebuild::Rebuild;
-use crate::record::wear::Wear;
+use crate::record::wear::{Place, Wear};
 use crate::store;
 use crate::store::bench::KitLine;
 use crate::store::hand_overs::HandOver;
@@ -45,6 +47,14 @@ impl Job {
     pub fn test_since(&self) -> Option<&TestLine> {
         let since = self.course.test_since()?;
         self.tests.iter().find(|one| one.number == since.number)
+    }
+
+    /// The rates at which the other walls of the gauge were seen to wear.
+    pub fn rates_beside(&self, section: u8, face: FaceOf) -> Vec<WearRate> {
+        let place = Place { section, face };
+        let own = self.worn.iter().filter(|one| one.carried.is_none());
+        let others = own.filter(|one| one.wall.place != place);
+        others.filter_map(|one| one.life.governing).collect()
     }
 
     /// The rebuild as this page saw it.

@@ -22,6 +22,7 @@ pub struct Typed {
     pub(super) permit: String,
     pub(super) lock: String,
     pub(super) isolated: String,
+    pub(super) vessel: String,
     pub(super) locked: String,
     pub(super) drained: String,
     pub(super) flushed: String,
@@ -34,6 +35,7 @@ impl Typed {
     fn tick(&self, condition: Condition) -> &str {
         match condition {
             Condition::Isolated => &self.isolated,
+            Condition::VesselOut => &self.vessel,
             Condition::LockedOut => &self.locked,
             Condition::Drained => &self.drained,
             Condition::Flushed => &self.flushed,
@@ -45,8 +47,8 @@ impl Typed {
 
     /// The ticks this gauge asks for: field, words, whether it is set.
     pub fn ticks(&self, job: &Job) -> Vec<(&'static str, String, bool)> {
-        Condition::asked(job.course.flush)
-            .into_iter()
+        let asked = job.course.made_safe_by().into_iter();
+        asked
             .map(|one| {
                 let set = !self.tick(one).is_empty();
                 (one.field(), show::sentence(one), set)
@@ -60,22 +62,30 @@ impl Step for Typed {
         let Facts::MadeSafe(safe) = &entry.facts else {
             return None;
         };
+        // Older entries confirmed all there was then in one; of the vessel they say nothing.
+        let all = safe.confirmed.is_empty();
+        let tick = |one: Condition| {
+            let confirmed = safe.confirmed.contains(&one);
+            let set = confirmed || (all && one != Condition::VesselOut);
+            if set { ticked() } else { String::new() }
+        };
         Some(Self {
             permit: safe.permit.clone(),
             lock: safe.lock.clone(),
-            isolated: ticked(),
-            locked: ticked(),
-            drained: ticked(),
-            flushed: ticked(),
-            vented: ticked(),
-            zero: ticked(),
-            cold: ticked(),
+            isolated: tick(Condition::Isolated),
+            vessel: tick(Condition::VesselOut),
+            locked: tick(Condition::LockedOut),
+            drained: tick(Condition::Drained),
+            flushed: tick(Condition::Flushed),
+            vented: tick(Condition::Vented),
+            zero: tick(Condition::ZeroPressure),
+            cold: tick(Condition::Cold),
         })
     }
 
     fn read(&self, job: &Job, _: &Chrome) -> Result<Recorded, Errors> {
         let mut read = Reader::new();
-        let confirmed = Condition::asked(job.course.flush);
+        let confirmed = job.course.made_safe_by();
         for one in &confirmed {
             needed_tick(
                 &mut read,

@@ -17,7 +17,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, show};
 use crate::papers::bench_sheet::{BenchSheet, NutPlace, Paper, PaperError, pdf};
 use crate::record::Refusal;
-use crate::record::bench::{BackInService, Condition};
+use crate::record::bench::BackInService;
 use crate::record::face::FaceOf;
 use crate::record::gauge::{Assumed, Gauge, Kind};
 use crate::record::kit::Lot;
@@ -122,7 +122,9 @@ fn stated(job: &Job, chrome: &Chrome, lots: &[Lot], test: &TestPlan) -> BenchShe
             None => "Kits: none is named for this gauge".to_owned(),
         },
         lots: usable.map(lot_to_take).collect(),
-        safe: Condition::asked(job.course.flush)
+        safe: job
+            .course
+            .made_safe_by()
             .into_iter()
             .map(show::sentence)
             .collect(),

@@ -1,6 +1,8 @@
 //! What a plan of passes rests on at the bench: whether a section goes round once, what the torque does to a
 //! bolt, and which passes a wrench is not good for. The form itself is in `tightened.rs`.
 
+use time::Date;
+
 use super::job::Job;
 use super::tightened::{Offer, Typed};
 use crate::calc::bolting::{
@@ -10,6 +12,7 @@ use crate::calc::quantity::StampedTorque;
 use crate::calc::tighten::Plan;
 use crate::calc::working::{Source, Step, Working};
 use crate::record::bench::{Facts, Lubricant, Topic};
+use crate::record::instrument::{Instrument, WhyNot};
 
 /// Whether the section goes round once at this torque, because its nuts stand at it.
 pub(super) fn goes_round_once(job: &Job, typed: &Typed, target: StampedTorque) -> bool {
@@ -44,6 +47,19 @@ pub(super) fn one_round(target: StampedTorque, stamped: bool) -> Plan {
         unit: target.unit,
         passes: vec![target.value],
         working,
+    }
+}
+
+/// What becomes of the passes of a section that were made with a wrench that may not be used any more. Common
+/// practice, no source: a pass with a good wrench moves no nut that was pulled too far.
+pub(super) fn made_with(wrench: Option<&Instrument>, today: Date) -> &'static str {
+    match wrench.map(|wrench| wrench.reliable_on(today)) {
+        Some(Err(WhyNot::OutOfTolerance(_))) => {
+            "The passes that were made with it do not count: it may have pulled the nuts too little or too far, and a good wrench does not show which. Loosen every nut of this section in the reverse order, a little at a time, and begin with the first pass with another wrench. Where it may have pulled too far, the engineer decides by the maker\u{2019}s instructions whether glass and gaskets stay in."
+        }
+        _ => {
+            "Nothing of this section is recorded yet, and its record names one wrench for all its passes: begin with the first pass with another wrench."
+        }
     }
 }
 

@@ -9,13 +9,13 @@ use time::Date;
 use super::job::{self, Job};
 use super::sheet::{Form, Page};
 use super::step::Common;
-use crate::acts::rebuilds::{self, OutOfWindow};
+use crate::acts::rebuilds::{self, Taking};
 use crate::pages::answer::{self, Answer, see_other};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
 use crate::record::course::Next;
-use crate::record::rebuild::STANDS;
+use crate::record::rebuild::{LOOKED, STANDS};
 use crate::store;
 use crate::store::windows::Window;
 
@@ -26,6 +26,7 @@ pub struct Typed {
     version: i64,
     pub(super) stands: String,
     pub(super) stands_reason: String,
+    pub(super) looked: String,
 }
 
 /// The form with the days it rests on.
@@ -45,6 +46,11 @@ impl View {
     /// What is ticked of a gauge that is taken outside of every window.
     pub fn stands(&self) -> String {
         show::sentence(STANDS)
+    }
+
+    /// What is ticked of a gauge that is only assumed to be isolated in service.
+    pub fn looked(&self) -> String {
+        show::sentence(LOOKED)
     }
 }
 
@@ -69,14 +75,15 @@ impl Typed {
     }
 
     /// What was said, as it stands.
-    pub(super) fn told(&self) -> OutOfWindow {
-        OutOfWindow {
+    pub(super) fn told(&self) -> Taking {
+        Taking {
             stands: !self.stands.is_empty(),
             reason: self.stands_reason.trim().to_owned(),
+            looked: !self.looked.is_empty(),
         }
     }
 
-    fn read(&self) -> Result<OutOfWindow, Errors> {
+    fn read(&self) -> Result<Taking, Errors> {
         let mut read = Reader::new();
         read.text("stands_reason", &self.stands_reason, 400);
         read.finish(Some(self.told()))

@@ -9,7 +9,7 @@ use sqlx::SqliteConnection;
 
 use super::bolt_plan::{BoltPlan, Order};
 use super::job::Job;
-use super::passes::{bolt_load, goes_round_once, one_round, outside};
+use super::passes::{bolt_load, goes_round_once, made_with, one_round, outside};
 use super::sheet::Form;
 use super::step::{Options, Step, section, section_typed};
 use crate::acts::bench::Recorded;
@@ -95,6 +95,8 @@ pub struct View {
     pub offers: Vec<Offer>,
     /// The wrench chosen, if it may be used.
     pub wrench: Option<Offer>,
+    /// What becomes of passes that were made with a wrench that may not be used any more.
+    pub made_with_it: Option<&'static str>,
     /// The working of its range.
     pub range: Option<Working>,
     /// Passes the wrench is not good for.
@@ -363,12 +365,13 @@ impl Step for Typed {
         read.finish(recorded)
     }
 
-    /// Passes are begun with a torque and a wrench only.
+    /// Passes are begun with a torque and a wrench only, and go on with a wrench that may still be used.
     fn stops(&self, form: &Form) -> Errors {
         let Form::Tightened(view) = form else {
             return Errors::none();
         };
-        if self.begin.is_empty() || view.wrench.is_some() {
+        let goes_on = !self.pass.is_empty() && view.plan.is_some();
+        if (self.begin.is_empty() && !goes_on) || view.wrench.is_some() {
             return Errors::none();
         }
         let mut read = Reader::new();
@@ -516,22 +519,20 @@ fn view(
             wrench,
         })
         .collect();
-    let wrench = offers
+    let number = typed.wrench.trim();
+    let chosen = offers
         .iter()
-        .find(|o| {
-            o.wrench
-                .number
-                .as_str()
-                .eq_ignore_ascii_case(typed.wrench.trim())
-                && o.against.is_none()
-        })
-        .cloned();
+        .find(|o| o.wrench.number.as_str().eq_ignore_ascii_case(number));
+    let wrench = chosen.filter(|o| o.against.is_none()).cloned();
     let outside = outside(plan.as_ref(), wrench.as_ref());
     let passes = plan.as_ref().map_or(0, |plan| plan.passes.len());
     let pass: usize = typed.pass.parse().unwrap_or(1);
     let picture = BoltPlan::of(&job.gauge, Order::Tightening);
     let places = picture.as_ref().map_or(0, BoltPlan::places);
     let nut: usize = typed.nut.parse().unwrap_or(0);
+    let begun = pass > 1 || nut > 1 || !typed.finished.is_empty();
+    let made_with_it = (begun && wrench.is_none() && !number.is_empty())
+        .then(|| made_with(chosen.map(|o| &o.wrench), chrome.today));
     let loose = job.course.loose();
     let order: Vec<String> = loose.iter().map(ToString::to_string).collect();
     View {
@@ -550,6 +551,7 @@ fn view(
         trouble,
         offers,
         wrench,
+        made_with_it,
         outside,
         pass: pass.saturating_sub(1).min(passes.saturating_sub(1)),
         nut: nut.min(places),

@@ -29,6 +29,7 @@ use time::Date;
 pub struct Typed {
     on: String,
     isolated: String,
+    vessel: String,
     locked: String,
     zero: String,
     cold: String,
@@ -58,6 +59,7 @@ impl Typed {
     fn tick(&self, condition: Condition) -> &str {
         match condition {
             Condition::Isolated => &self.isolated,
+            Condition::VesselOut => &self.vessel,
             Condition::LockedOut => &self.locked,
             Condition::ZeroPressure => &self.zero,
             _ => &self.cold,
@@ -66,7 +68,7 @@ impl Typed {
 
     fn read(&self, gauge: &Gauge) -> Result<(Date, ReTorque), Errors> {
         let mut read = Reader::new();
-        for one in ReTorque::BEFORE {
+        for one in ReTorque::before(gauge.particulars.isolation) {
             if self.tick(one).is_empty() {
                 read.refuse(
                     one.field(),
@@ -95,7 +97,7 @@ impl Typed {
                 torque: torque?,
                 torque_from: from?,
                 wrench: wrench?,
-                confirmed: ReTorque::BEFORE.to_vec(),
+                confirmed: ReTorque::before(gauge.particulars.isolation).to_vec(),
                 moved: moved?,
                 note,
             })
@@ -128,9 +130,9 @@ impl Typed {
 impl Page {
     /// The ticks: field, words, whether it is set.
     fn ticks(&self) -> Vec<(&'static str, String, bool)> {
-        let each = ReTorque::BEFORE.iter();
+        let each = ReTorque::before(self.gauge.particulars.isolation).into_iter();
         each.map(|one| {
-            let set = !self.typed.tick(*one).is_empty();
+            let set = !self.typed.tick(one).is_empty();
             (one.field(), show::sentence(one), set)
         })
         .collect()

@@ -160,7 +160,7 @@ const MATTERS: &[Matter] = &[
             word(
                 "made-safe",
                 "Made safe",
-                "Isolated, locked out and tagged, drained, vented, proved free of pressure, cold. Nothing is loosened before.",
+                "Isolated, locked out and tagged, drained, vented, proved free of pressure, cold. Of a gauge that cannot be isolated in service: its vessel out of service and free of pressure. Nothing is loosened before.",
             ),
             word(
                 "flatness",

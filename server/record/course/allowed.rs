@@ -3,7 +3,7 @@
 
 use super::next::BENCH;
 use super::{Course, Next, Stage};
-use crate::record::bench::{BackInService, Condition, Entry, Facts, Fitted, Topic};
+use crate::record::bench::{BackInService, Entry, Facts, Fitted, Topic};
 use crate::record::face::FaceOf;
 use crate::record::rebuild::RebuildState;
 use crate::record::refusal::{FieldError, unticked};
@@ -67,7 +67,8 @@ impl Course {
             return no("section", "The gauge has no such section");
         }
         match facts {
-            Facts::MadeSafe(safe) => match Condition::asked(self.flush)
+            Facts::MadeSafe(safe) => match self
+                .made_safe_by()
                 .into_iter()
                 .find(|one| !safe.confirmed.contains(one))
             {
