@@ -5,6 +5,7 @@ use sqlx::SqliteConnection;
 use time::Date;
 
 use super::Result;
+use super::due::COUNTED;
 use crate::record::rebuild::RebuildState;
 use crate::record::{
     AreaId, FeedId, InstrumentNumber, KitNumber, Moment, OrderNumber, PersonId, TagNumber,
@@ -50,20 +51,34 @@ pub async fn due_days(
     .await?)
 }
 
-/// How many gauges of an area, or of all areas, are past due: asked of the days they fell due on.
+/// How many gauges of an area, or of all areas, are past due, counted up to [`COUNTED`].
 pub async fn count_past(
     db: &mut SqliteConnection,
     today: Date,
     area: Option<AreaId>,
 ) -> Result<i64> {
-    Ok(sqlx::query_scalar!(
-        r#"SELECT coalesce(sum(gauges), 0) AS "gauges!: i64" FROM due_day INDEXED BY due_day_latest
-           WHERE latest_on < ?1 AND (?2 IS NULL OR area_id = ?2)"#,
-        today,
-        area
-    )
-    .fetch_one(db)
-    .await?)
+    let counted = match area {
+        Some(area) => {
+            sqlx::query_scalar!(
+                r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM due INDEXED BY due_area WHERE area_id = ?1 AND latest_on < ?2 LIMIT ?3)"#,
+                area,
+                today,
+                COUNTED
+            )
+            .fetch_one(db)
+            .await?
+        }
+        None => {
+            sqlx::query_scalar!(
+                r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM due INDEXED BY due_latest WHERE latest_on < ?1 LIMIT ?2)"#,
+                today,
+                COUNTED
+            )
+            .fetch_one(db)
+            .await?
+        }
+    };
+    Ok(counted)
 }
 
 /// How many gauges fall due in each month between two days.

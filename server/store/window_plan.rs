@@ -218,15 +218,39 @@ pub async fn lost(
     ))
 }
 
+/// The gauges of an area that wait for a shutdown and whose open rebuild is planned for a day of a window,
+/// though they are not chosen into it: they depend on the window all the same.
+pub async fn planned_within(
+    db: &mut SqliteConnection,
+    window: &Window,
+    most: i64,
+) -> Result<Vec<Candidate>> {
+    Ok(candidates!(
+        db,
+        "FROM rebuild r INDEXED BY rebuild_by_planned_day JOIN gauge g ON g.id = r.gauge_id LEFT JOIN kit k ON k.id = g.kit_id
+           LEFT JOIN due d ON d.gauge_id = g.id
+         WHERE r.state NOT IN ('returned', 'abandoned') AND r.planned_for >= ?3 AND r.planned_for <= ?4
+           AND g.area_id = ?2 AND g.isolation = 'shutdown-only'
+           AND NOT EXISTS (SELECT 1 FROM window_choice c WHERE c.window_id = ?1 AND c.gauge_id = g.id)
+         ORDER BY g.id LIMIT ?5",
+        window.id,
+        window.area_id,
+        window.starts_on,
+        window.ends_on,
+        most
+    ))
+}
+
 /// How many they are, counted up to [`COUNTED`].
 pub async fn count_lost(
     db: &mut SqliteConnection,
     (window, area): (WindowId, AreaId),
 ) -> Result<i64> {
     Ok(sqlx::query_scalar!(
-        r#"SELECT count(*) AS "count!: i64" FROM (SELECT 1 FROM due d INDEXED BY due_without_window
-           WHERE d.area_id = ?2 AND d.pull = 'no-window'
-             AND NOT EXISTS (SELECT 1 FROM window_choice c WHERE c.window_id = ?1 AND c.gauge_id = d.gauge_id) LIMIT ?3)"#,
+        r#"WITH chosen AS (SELECT count(*) AS lost FROM window_choice c JOIN due d ON d.gauge_id = c.gauge_id
+             WHERE c.window_id = ?1 AND d.area_id = ?2 AND d.pull = 'no-window')
+           SELECT (SELECT count(*) FROM (SELECT 1 FROM due INDEXED BY due_without_window
+             WHERE area_id = ?2 AND pull = 'no-window' LIMIT ?3 + (SELECT lost FROM chosen))) - (SELECT lost FROM chosen) AS "count!: i64""#,
         window,
         area,
         COUNTED
@@ -385,7 +409,7 @@ pub async fn hours_seen(db: &mut SqliteConnection) -> Result<(i64, i64, f64)> {
     let row = sqlx::query!(
         r#"SELECT count(*) AS "rebuilds!: i64", coalesce(sum(sections), 0) AS "sections!: i64", coalesce(sum(hours), 0.0) AS "hours!: f64"
            FROM (SELECT g.sections, (julianday(r.ended_at) - julianday(r.started_at)) * 24 AS hours
-                 FROM (SELECT * FROM rebuild WHERE state = 'returned' AND started_at IS NOT NULL ORDER BY id DESC LIMIT 200) r
+                 FROM (SELECT * FROM rebuild INDEXED BY rebuild_returned WHERE state = 'returned' AND started_at IS NOT NULL ORDER BY id DESC LIMIT 200) r
                    JOIN gauge g ON g.id = r.gauge_id)
            WHERE hours > 0 AND hours < 24"#
     )

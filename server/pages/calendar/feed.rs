@@ -12,13 +12,14 @@ use time::{Date, Duration};
 use crate::acts::people::Token;
 use crate::pages::answer::{Answer, PageError};
 use crate::pages::labels::sheet::origin;
+use crate::pages::show::counted;
 use crate::pages::{App, address};
 use crate::papers::ics::{Event, written};
 use crate::record::moment::Zone;
 use crate::record::rebuild::RebuildState;
 use crate::store;
 use crate::store::calendar::{DueDay, Feed, PlannedDay};
-use crate::store::due::Filter;
+use crate::store::due::{COUNTED, Filter};
 
 /// Days before today that are kept in the calendar: what fell due within the last year stays on its day.
 const BEHIND: Duration = Duration::days(366);
@@ -149,11 +150,13 @@ async fn past_due(
     let lines = store::due::list(db, &filter, NAMED).await?;
     let tags: Vec<&str> = lines.iter().map(|line| line.tag.as_str()).collect();
     let mut summary = format!(
-        "{past} {} past due: {}",
-        if past == 1 { "gauge" } else { "gauges" },
+        "{} past due: {}",
+        counted(past, COUNTED, "gauge", "gauges"),
         tags.join(", ")
     );
-    if past > NAMED {
+    if past >= COUNTED {
+        summary.push_str(" and more");
+    } else if past > NAMED {
         let _ = write!(summary, " and {} more", past - NAMED);
     }
     let of = feed.area.as_deref().map(address::encoded);

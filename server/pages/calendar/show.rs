@@ -14,6 +14,7 @@ use crate::pages::chrome::Chrome;
 use crate::pages::{App, address, form, show};
 use crate::store;
 use crate::store::calendar::{Arrival, DueDay, PlannedDay};
+use crate::store::due::COUNTED;
 use crate::store::windows::Window;
 
 /// Lines of each kind read for a month.

@@ -27,7 +27,7 @@ use crate::store::window_plan::{Candidate, Hours};
 use crate::store::windows::Window;
 
 /// Gauges that have to be done, on a page.
-const PAGE: usize = 20;
+const PAGE: usize = 12;
 /// Gauges without a window, and others the shutdown is a chance for, listed.
 const LISTED: i64 = 12;
 /// Chosen gauges named that fall due before the window begins.
@@ -185,7 +185,7 @@ impl Page {
         let beginning =
             (!after.is_empty()).then(|| address::window_plan(&window.area, window.starts_on));
         let from = GaugeId(after.parse().unwrap_or(0));
-        let most = i64::try_from(PAGE + 1).unwrap_or(21);
+        let most = i64::try_from(PAGE + 1).unwrap_or(13);
         let mut bound = store::window_plan::bound(&mut db, ids, from, most).await?;
         let more = bound.len() > PAGE;
         bound.truncate(PAGE);
