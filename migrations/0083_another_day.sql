@@ -25,9 +25,9 @@ END;
 CREATE TRIGGER rebuild_day_kept BEFORE DELETE ON rebuild_day BEGIN
   SELECT RAISE (ABORT, 'rebuild-day: what was said of another day is never deleted');
 END;
-CREATE TRIGGER rebuild_day_said AFTER UPDATE OF planned_for ON rebuild WHEN new.planned_for <> old.planned_for AND NOT EXISTS (
+CREATE TRIGGER rebuild_day_said AFTER UPDATE OF planned_for ON rebuild WHEN new.planned_for <> old.planned_for AND (old.state NOT IN ('planned', 'ready') OR NOT EXISTS (
   SELECT 1 FROM rebuild_day d
   WHERE d.id = (SELECT max(l.id) FROM rebuild_day l WHERE l.rebuild_id = new.id) AND d.was_for = old.planned_for AND d.planned_for = new.planned_for
-) BEGIN
-  SELECT RAISE (ABORT, 'rebuild-day: a rebuild is given another day with the reason');
+)) BEGIN
+  SELECT RAISE (ABORT, 'rebuild-day: a rebuild that is not begun is given another day with the reason');
 END;

@@ -2,6 +2,7 @@
 //! when it is moved. Due dates, kits and reservations follow in the same transaction.
 
 use serde_json::json;
+use sqlx::SqliteConnection;
 use time::Date;
 
 use super::rebuilds::{self, Seen};
@@ -31,8 +32,11 @@ pub struct AnotherDay {
 /// # Errors
 /// Refuses one that is begun, a day that is past, the day it has, a day without a reason, and a day outside
 /// every shutdown window for a gauge that cannot be isolated in service; and when somebody changed it meanwhile.
-pub async fn give(deed: &mut Deed, seen: Seen, another: &AnotherDay) -> Result<()> {
-    let (rebuild, gauge, _) = rebuilds::opened(deed, seen).await?;
+pub async fn give(deed: &mut Deed, gauge: GaugeId, seen: Seen, another: &AnotherDay) -> Result<()> {
+    let (rebuild, gauge, _) = match rebuilds::opened(deed, seen).await? {
+        found if found.1.id == gauge => found,
+        _ => return Err(Refusal::Missing("rebuild of this gauge").into()),
+    };
     if rebuild.state.under_way() {
         return Err(Refusal::not_now(format!(
             "This rebuild is {}; only one that is not begun is given another day",
@@ -94,16 +98,27 @@ pub struct Follow {
     pub stay: Vec<TagNumber>,
 }
 
-/// Which rebuilds of chosen gauges would go with a window to other days: those planned within the days it
+/// The gauges whose rebuilds depend on a window's days: those chosen into it, and others that wait for a
+/// shutdown and are planned within its days.
+///
+/// # Errors
+/// The store's failure.
+pub async fn bound_to(db: &mut SqliteConnection, window: &Window) -> Result<Vec<Candidate>> {
+    let mut all = store::window_plan::chosen(db, window.id, MOST).await?;
+    all.extend(store::window_plan::planned_within(db, window, MOST).await?);
+    Ok(all)
+}
+
+/// Which of these rebuilds would go with a window to other days: those planned within the days it
 /// has, each as many days behind its first day as before, none behind its last day, none before today.
 pub fn following(
-    chosen: Vec<Candidate>,
+    bound: Vec<Candidate>,
     window: &Window,
     (starts, ends): (Date, Date),
     today: Date,
 ) -> Follow {
     let mut follow = Follow::default();
-    for one in chosen {
+    for one in bound {
         let Some((state, day)) = one.rebuild else {
             continue;
         };
@@ -133,8 +148,8 @@ pub async fn follow_window(
     before: &Window,
     (starts, ends): (Date, Date),
 ) -> Result<usize> {
-    let chosen = store::window_plan::chosen(deed.db(), before.id, MOST).await?;
-    let follow = following(chosen, before, (starts, ends), deed.today());
+    let bound = bound_to(deed.db(), before).await?;
+    let follow = following(bound, before, (starts, ends), deed.today());
     let reason = format!(
         "The window {} was moved to {} to {}",
         before.name,
@@ -192,7 +207,7 @@ async fn give_all(deed: &mut Deed, days: Vec<(Candidate, Date)>, reason: &str) -
             id: open.id,
             version: open.version,
         };
-        give(deed, seen, &another).await?;
+        give(deed, one.gauge_id, seen, &another).await?;
         given += 1;
     }
     Ok(given)

@@ -235,7 +235,7 @@ pub async fn effect_of_move(
             _ => break,
         }
     }
-    let chosen = chosen(db, window.id).await?;
+    let mut chosen = chosen(db, window.id).await?;
     let within = |(from, to): (Date, Date), day: Date| (from..=to).contains(&day);
     for one in &chosen {
         let days = (window.starts_on, window.ends_on);
@@ -249,14 +249,14 @@ pub async fn effect_of_move(
             effect.due_before.push((one.tag.clone(), due));
         }
     }
+    chosen.extend(store::window_plan::planned_within(db, window, MOST).await?);
     let follow = rebuild_days::following(chosen, window, (starts, ends), today);
     effect.go_with_it = follow.go.len();
     effect.under_way = follow.stay;
     Ok(effect)
 }
 
-/// The day a chosen gauge falls due, where that is in time for the days a window has and over before it begins
-/// on another. A look-over waits for no window; nothing is late where the rebuild is under way, or planned by
+/// The day a chosen gauge falls due, where that is over before a window begins on another day. A look-over waits for no window; nothing is late where the rebuild is under way, or planned by
 /// then for a day that does not move with the window.
 fn overtaken(one: &Candidate, window: &Window, starts: Date) -> Option<Date> {
     let due = one.work?.date;
@@ -264,7 +264,7 @@ fn overtaken(one: &Candidate, window: &Window, starts: Date) -> Option<Date> {
     let in_time = one
         .rebuild
         .is_some_and(|(state, day)| state.under_way() || (!days.contains(&day) && day <= due));
-    let overtaken = (window.starts_on..starts).contains(&due) && !in_time;
+    let overtaken = due < starts && !in_time;
     (overtaken && one.out_of_place(window.area_id).is_none()).then_some(due)
 }
 

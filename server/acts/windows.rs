@@ -89,8 +89,8 @@ pub async fn change(deed: &mut Deed, before: &Window, agreed: &Agreed) -> Result
         &[("shutdown_window", before.id.0)],
     )
     .await?;
-    if agreed.with_rebuilds {
-        let days = (agreed.starts_on, agreed.ends_on);
+    let days = (agreed.starts_on, agreed.ends_on);
+    if agreed.with_rebuilds && days != (before.starts_on, before.ends_on) {
         rebuild_days::follow_window(deed, before, days).await?;
     }
     refresh_many::of_area(deed.db(), before.area_id).await

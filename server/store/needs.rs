@@ -471,7 +471,7 @@ pub async fn windows_wanting_each(
              SELECT 1 FROM kit_need n INDEXED BY kit_need_kit CROSS JOIN gauge g ON g.id = n.gauge_id
              WHERE n.kit_id = k.id AND n.on_date = j.value ->> 1 AND g.area_id = w.area_id
                AND (n.rebuild_id IS NOT NULL OR g.isolation = 'shutdown-only'))
-           ORDER BY 1, 2 LIMIT 60"#,
+           ORDER BY 1, 2 LIMIT 240"#,
         days
     )
     .fetch_all(db)

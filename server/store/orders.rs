@@ -284,9 +284,9 @@ pub async fn awaited_of_each(
              l.quantity AS "quantity!: i64", l.awaited AS "awaited!: i64", l.promised_on AS "promised_on?: Date"
            FROM json_each(?1) j CROSS JOIN kit k ON k.number = j.value CROSS JOIN kit_order_line l ON l.id IN (
              SELECT m.id FROM kit_order_line m INDEXED BY kit_order_line_awaited
-             WHERE m.kit_id = k.id AND m.awaited > 0 ORDER BY m.promised_on, m.id LIMIT ?2)
+             WHERE m.kit_id = k.id AND m.awaited > 0 ORDER BY m.promised_on IS NULL, m.promised_on, m.id LIMIT ?2)
              JOIN kit_order o ON o.id = l.order_id
-           ORDER BY k.id, l.promised_on, l.id"#,
+           ORDER BY k.id, l.promised_on IS NULL, l.promised_on, l.id"#,
         kits,
         most
     )

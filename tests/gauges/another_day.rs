@@ -220,3 +220,87 @@ async fn only_engineers_give_another_day() {
             .does_not_say("Give it another day");
     }
 }
+
+/// What was wrong with a field says nothing of what somebody else did: the next press is still refused for it.
+#[tokio::test]
+async fn a_refused_field_does_not_let_another_s_day_be_written_over_unseen() {
+    let mut bench = Bench::new().await.planned().await;
+    let mut second = bench.plant.engineer().await;
+    let opened = second.get(PAGE).await;
+    let (row, version) = (opened.field("rebuild"), opened.field("version"));
+    give(&mut bench.engineer, NEXT_WEEK)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    let mut fields = vec![
+        ("rebuild", row.as_str()),
+        ("version", version.as_str()),
+        ("planned_for", "2026-03-16"),
+    ];
+    let address = format!("{PAGE}/day");
+    let page = second.fill(PAGE, &address, &fields).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Say why it is given another day");
+    let seen = (page.field("rebuild"), page.field("version"));
+    assert_eq!(
+        (seen.0.as_str(), seen.1.as_str()),
+        (row.as_str(), version.as_str())
+    );
+    fields.push(("reason", "the permit office is shut"));
+    second
+        .fill(PAGE, &address, &fields)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Test reliability engineer");
+}
+
+#[tokio::test]
+async fn who_was_second_to_plan_a_rebuild_may_give_it_another_day_from_the_page_that_says_so() {
+    let bench = Bench::new().await;
+    let mut second = bench.plant.engineer().await;
+    let key = second.get(PAGE).await.field("key");
+    let mut bench = bench.planned().await;
+    let fields = [
+        ("key", key.as_str()),
+        ("cause", "interval"),
+        ("planned_for", "2026-03-05"),
+    ];
+    let page = second.post(PAGE, &fields).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Another day for the rebuild of LG-1107A");
+    let (row, version) = (page.field("rebuild"), page.field("version"));
+    let fields = [
+        ("rebuild", row.as_str()),
+        ("version", version.as_str()),
+        ("planned_for", "2026-03-05"),
+        ("reason", "no crane before"),
+    ];
+    second
+        .fill(PAGE, &format!("{PAGE}/day"), &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    bench
+        .technician
+        .get("/gauges/LG-1107A")
+        .await
+        .says("planned for 5 Mar 2026");
+}
+
+#[tokio::test]
+async fn a_rebuild_of_another_gauge_is_given_no_day_from_this_one_s_page() {
+    let mut bench = Bench::new().await.planned().await;
+    crate::gauges::hang(&mut bench.engineer, &[("tag", "LG-9")]).await;
+    let opened = bench.engineer.get(PAGE).await;
+    let (row, version) = (opened.field("rebuild"), opened.field("version"));
+    let mut fields = vec![("rebuild", row.as_str()), ("version", version.as_str())];
+    fields.extend_from_slice(NEXT_WEEK);
+    bench
+        .engineer
+        .fill("/gauges/LG-9/rebuild", "/gauges/LG-9/rebuild/day", &fields)
+        .await
+        .is(StatusCode::NOT_FOUND);
+    bench
+        .engineer
+        .get("/gauges/LG-1107A")
+        .await
+        .says("planned for 2 Mar 2026");
+}

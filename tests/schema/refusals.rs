@@ -193,7 +193,7 @@ pub const TRIGGERS: &[(&str, &str, &str)] = &[
     (
         "rebuild_day_said",
         "UPDATE rebuild SET planned_for = '2026-03-09' WHERE id = 2",
-        "A rebuild is given another day with the reason",
+        "A rebuild that is not begun is given another day with the reason",
     ),
     (
         "rebuild_reasoned",

@@ -87,7 +87,7 @@ async fn the_rebuilds_planned_into_a_window_go_with_it_and_so_do_their_kits() {
     planned(&mut engineer, &["1", "3"]).await;
     moved(&mut engineer, ("2026-10-01", "2026-10-10"), None)
         .await
-        .says("Move its 2 rebuilds that are not begun with it")
+        .says("Move its 2 rebuilds along, which are not begun")
         .says("Nothing was saved yet");
     moved(&mut engineer, ("2026-10-01", "2026-10-10"), Some(true)).await;
     engineer
@@ -198,7 +198,7 @@ async fn a_rebuild_under_way_keeps_its_day_and_is_named_before_the_window_moves(
     moved(&mut engineer, ("2026-10-01", "2026-10-10"), None)
         .await
         .says("Under way already, so its rebuild keeps its day: LG-3")
-        .says("Move its rebuild that is not begun with it");
+        .says("Move its rebuild along, which is not begun");
     moved(&mut engineer, ("2026-10-01", "2026-10-10"), Some(true)).await;
     engineer
         .get("/gauges/LG-3")
@@ -288,7 +288,7 @@ async fn who_does_not_plan_rebuilds_moves_a_window_and_leaves_them_on_their_day(
     let october = ("2026-10-01", "2026-10-10");
     moved(&mut administrator, october, None)
         .await
-        .says("Its rebuild that is not begun stays on the day it has; the reliability engineer gives it another.")
+        .says("Its rebuild, which is not begun, stays on the day it has; the reliability engineer gives it another.")
         .does_not_say("Move its rebuild");
     let opened = administrator.get(MOVE).await;
     let (row, version) = (opened.field("row"), opened.field("version"));
@@ -321,7 +321,7 @@ async fn the_tick_is_set_where_it_is_first_asked_and_stays_as_it_was_left() {
     let (_plant, mut engineer) = september().await;
     let october = ("2026-10-01", "2026-10-10");
     let shown = moved(&mut engineer, october, None).await;
-    shown.does_not_say("not begun with it");
+    shown.does_not_say("along, which is not begun");
     planned(&mut engineer, &["1"]).await;
     let (row, version) = (shown.field("row"), shown.field("version"));
     let mut fields = vec![
@@ -333,12 +333,12 @@ async fn the_tick_is_set_where_it_is_first_asked_and_stays_as_it_was_left() {
         ("weighed", "2026-10-01/2026-10-10"),
     ];
     let shown = engineer.fill(MOVE, MOVE, &fields).await;
-    shown.says("Move its rebuild that is not begun with it");
+    shown.says("Move its rebuild along, which is not begun");
     assert!(shown.text.contains(SET));
     let asked = shown.field("asked");
     fields.push(("asked", asked.as_str()));
     let shown = engineer.fill(MOVE, MOVE, &fields).await;
-    shown.says("Move its rebuild that is not begun with it");
+    shown.says("Move its rebuild along, which is not begun");
     assert!(!shown.text.contains(SET));
 }
 
@@ -370,4 +370,70 @@ async fn a_window_that_moves_onto_another_moves_no_rebuild() {
         .await
         .says("planned for 1 Sep 2026");
     all_is_sealed_and_true(&plant).await;
+}
+
+/// The form that plans a rebuild proposes the window's first day and chooses the gauge into no window.
+#[tokio::test]
+async fn a_rebuild_planned_into_the_window_goes_with_it_though_its_gauge_is_not_chosen() {
+    let (plant, mut engineer) = september().await;
+    let page = "/gauges/LG-1/rebuild";
+    let fields = [("cause", "interval"), ("planned_for", "2026-09-02")];
+    engineer
+        .fill(page, page, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    moved(&mut engineer, ("2026-10-01", "2026-10-10"), None)
+        .await
+        .says("Move its rebuild along, which is not begun");
+    moved(&mut engineer, ("2026-10-01", "2026-10-10"), Some(true)).await;
+    engineer
+        .get("/gauges/LG-1")
+        .await
+        .says("planned for 2 Oct 2026");
+    all_is_sealed_and_true(&plant).await;
+}
+
+/// Other days are weighed, and then those it has are typed again: nothing moves, and nothing says it did.
+#[tokio::test]
+async fn a_window_that_keeps_its_days_moves_no_rebuild() {
+    let (plant, mut engineer) = september().await;
+    planned(&mut engineer, &["1"]).await;
+    plant.turn_to(time::macros::datetime!(2026-09-03 09:00 UTC));
+    let mut engineer = plant.engineer().await;
+    let opened = engineer.get(MOVE).await;
+    let (row, version) = (opened.field("row"), opened.field("version"));
+    let fields = [
+        ("row", row.as_str()),
+        ("version", version.as_str()),
+        ("name", "autumn stop"),
+        ("starts_on", "2026-09-01"),
+        ("ends_on", "2026-09-10"),
+        ("weighed", "2026-09-02/2026-09-11"),
+        ("with_rebuilds", "yes"),
+    ];
+    engineer
+        .fill(MOVE, MOVE, &fields)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    engineer
+        .get("/gauges/LG-1/rebuilds/1")
+        .await
+        .says("Planned for 1 Sep 2026")
+        .does_not_say("was moved to");
+}
+
+#[tokio::test]
+async fn a_rebuild_made_ready_that_goes_with_its_window_is_made_ready_again() {
+    let (plant, mut engineer) = september().await;
+    crate::needs::receives(&mut engineer, "K", "4", "").await;
+    planned(&mut engineer, &["3"]).await;
+    plant
+        .run("UPDATE rebuild SET state = 'ready'")
+        .await
+        .expect("ready");
+    moved(&mut engineer, ("2026-10-01", "2026-10-10"), Some(true)).await;
+    engineer
+        .get("/gauges/LG-3")
+        .await
+        .says("is planned: rebuild interval, planned for 1 Oct 2026");
 }

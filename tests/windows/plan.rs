@@ -579,7 +579,7 @@ async fn before_a_window_moves_it_says_what_falls_out() {
         .says("1 gauge falls out of it")
         .says("1 gauge then finds no window before its date.")
         .says("Falls out: LG-1")
-        .says("Move its rebuild that is not begun with it")
+        .says("Move its rebuild along, which is not begun")
         .says("Nothing was saved yet");
     engineer
         .get(PLAN)

@@ -16,10 +16,10 @@ use crate::pages::bench::step::{Options, words};
 use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::{App, address, show};
-use crate::record::RebuildId;
 use crate::record::gauge::{Gauge, Isolation, Standing};
 use crate::record::kit::Lot;
 use crate::record::rebuild::{Cause, FailureKind, Rebuild, RebuildState};
+use crate::record::{RebuildId, Refusal};
 use crate::store;
 use crate::store::in_service::OpenFailure;
 use crate::store::windows::Window;
@@ -79,10 +79,16 @@ impl Page {
         let typed = typed.unwrap_or_else(|| Typed {
             cause: cause(due.as_ref(), &failures).word().to_owned(),
             planned_for: show::plain_date(&open.as_ref().map_or(proposed, |open| open.planned_for)),
-            rebuild: open.as_ref().map_or(0, |open| open.id.0),
-            version: open.as_ref().map_or(0, |open| open.version),
             ..Typed::default()
         });
+        let typed = match &open {
+            Some(open) if typed.rebuild == 0 => Typed {
+                rebuild: open.id.0,
+                version: open.version,
+                ..typed
+            },
+            _ => typed,
+        };
         Ok(Self {
             chrome,
             gauge,
@@ -222,23 +228,28 @@ pub async fn another_day(
     let done = match read_day(typed) {
         Ok(another) => async {
             let mut deed = chrome.deed(&posted.key).await?;
-            acts::rebuild_days::give(&mut deed, seen, &another).await?;
+            acts::rebuild_days::give(&mut deed, gauge.id, seen, &another).await?;
             deed.commit(&to).await
         }
         .await
-        .map_err(form::refused),
-        Err(errors) => Err(Ok(errors)),
+        .map_err(|error| {
+            let moved = matches!(error, acts::Error::Refused(Refusal::Changed { .. }));
+            (moved, form::refused(error))
+        }),
+        Err(errors) => Err((false, Ok(errors))),
     };
     match done {
         Ok(()) => Ok(see_other(&to)),
-        Err(errors) => {
+        Err((moved, errors)) => {
             let mut db = app.store().read().await?;
-            // What somebody else did meanwhile stands on the page beside what was typed.
-            let now = store::rebuilds::open_of(&mut db, gauge.id).await?;
-            let typed = Typed {
-                rebuild: now.as_ref().map_or(0, |open| open.id.0),
-                version: now.as_ref().map_or(0, |open| open.version),
-                ..posted.form
+            // Only who was told of what somebody else did meanwhile may write over it.
+            let typed = if moved {
+                Typed {
+                    rebuild: 0,
+                    ..posted.form
+                }
+            } else {
+                posted.form
             };
             answer::refused(&Page::new(&mut db, chrome, gauge, Some(typed), errors?).await?)
         }

@@ -21,6 +21,8 @@ use crate::record::need::{Outlook, Then};
 use crate::store;
 use crate::store::outlook::Asking;
 
+/// Shutdown windows named for one order; as many as the store names for one kit.
+const WINDOWS: usize = 3;
 /// Counting stops here.
 const MOST: i64 = 1000;
 
@@ -121,7 +123,10 @@ impl Following {
         let mut windows: BTreeMap<KitId, Vec<String>> = BTreeMap::new();
         if !days.is_empty() {
             for (kit, name) in store::needs::windows_wanting_each(db, &days).await? {
-                windows.entry(kit).or_default().push(name);
+                let names = windows.entry(kit).or_default();
+                if names.len() < WINDOWS {
+                    names.push(name);
+                }
             }
         }
         Ok(following()

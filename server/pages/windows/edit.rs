@@ -101,16 +101,16 @@ impl Effect {
     /// What is ticked so that the rebuilds planned into the window go with it.
     fn go_with_it(&self) -> String {
         match self.counts.go_with_it {
-            1 => "Move its rebuild that is not begun with it".to_owned(),
-            many => format!("Move its {many} rebuilds that are not begun with it"),
+            1 => "Move its rebuild along, which is not begun".to_owned(),
+            many => format!("Move its {many} rebuilds along, which are not begun"),
         }
     }
 
     /// What is said instead to who does not plan rebuilds.
     fn stays(&self) -> String {
         match self.counts.go_with_it {
-            1 => "Its rebuild that is not begun stays on the day it has; the reliability engineer gives it another.".to_owned(),
-            many => format!("Its {many} rebuilds that are not begun stay on the days they have; the reliability engineer gives them others."),
+            1 => "Its rebuild, which is not begun, stays on the day it has; the reliability engineer gives it another.".to_owned(),
+            many => format!("Its {many} rebuilds, which are not begun, stay on the days they have; the reliability engineer gives them others."),
         }
     }
 }
