@@ -364,3 +364,34 @@ mod paper {
         assert_eq!(row[1].to_string(), "reflex 250 mm, steam");
     }
 }
+
+/// One kit comes from Fennel Gauge and one from Northquay: what was ticked together is two drafts.
+#[tokio::test]
+async fn ticked_kits_of_two_suppliers_are_drafted_as_an_order_each() {
+    let plant = Plant::new().await;
+    let mut keeper = plant.storekeeper().await;
+    adds_kit(&mut keeper).await;
+    let mut other: Vec<(&str, &str)> = crate::storeroom::KIT
+        .iter()
+        .copied()
+        .filter(|(name, _)| *name != "number")
+        .collect();
+    other.push(("number", "TW-K-190R"));
+    keeper
+        .fill("/storeroom/new-kit", "/storeroom/new-kit", &other)
+        .await
+        .is(StatusCode::SEE_OTHER);
+    plant
+        .run("INSERT INTO kit_terms (id, supplier) VALUES (1, 'Fennel Gauge'), (2, 'Northquay')")
+        .await
+        .expect("terms");
+    let ticked = [("kit", "TW-K-250R=5"), ("kit", "TW-K-190R=4")];
+    let drafted = keeper.fill("/orders/new", "/orders/new", &ticked).await;
+    drafted.is(StatusCode::SEE_OTHER);
+    assert_eq!(drafted.goes_to(), "/orders");
+    keeper
+        .get("/orders")
+        .await
+        .says("Fennel Gauge")
+        .says("Northquay");
+}

@@ -57,6 +57,30 @@ pub async fn draft(deed: &mut Deed, wanted: &[Wanted], supplier: &str) -> Result
     Ok(number)
 }
 
+/// Drafts what was ticked on a list of kits, an order for each supplier their terms name; answers the numbers.
+///
+/// # Errors
+/// As for one order.
+pub async fn draft_each(deed: &mut Deed, wanted: &[Wanted]) -> Result<Vec<OrderNumber>> {
+    let mut orders: Vec<(String, Vec<Wanted>)> = Vec::new();
+    for one in wanted {
+        let kit = store::kits::by_number(deed.db(), one.kit.as_str()).await?;
+        let supplier = match kit {
+            Some(kit) => store::needs::terms(deed.db(), kit.id).await?.supplier,
+            None => String::new(),
+        };
+        match orders.iter_mut().find(|(other, _)| *other == supplier) {
+            Some((_, lines)) => lines.push(one.clone()),
+            None => orders.push((supplier, vec![one.clone()])),
+        }
+    }
+    let mut numbers = Vec::with_capacity(orders.len());
+    for (supplier, lines) in orders {
+        numbers.push(draft(deed, &lines, &supplier).await?);
+    }
+    Ok(numbers)
+}
+
 /// The kits wanted, each once: an order and the one that follows it, drafted together, are one line.
 fn together(wanted: &[Wanted]) -> Vec<Wanted> {
     let mut lines: Vec<Wanted> = Vec::new();

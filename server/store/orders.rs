@@ -294,6 +294,33 @@ pub async fn awaited_of_each(
     .await?)
 }
 
+/// Kits that stand in a draft and are not ordered yet.
+#[derive(Debug, Clone)]
+pub struct Drafted {
+    /// The kit.
+    pub kit_id: KitId,
+    /// The draft.
+    pub order: OrderNumber,
+    /// How many.
+    pub quantity: i64,
+}
+
+/// What of these kits stands in drafts, the first few drafts first.
+pub async fn drafted(db: &mut SqliteConnection, kits: &[KitId], most: i64) -> Result<Vec<Drafted>> {
+    let kits = serde_json::to_string(kits)?;
+    Ok(sqlx::query_as!(
+        Drafted,
+        r#"SELECT l.kit_id AS "kit_id!: KitId", o.number AS "order!: OrderNumber", l.quantity AS "quantity!: i64"
+           FROM kit_order o INDEXED BY kit_order_state CROSS JOIN kit_order_line l ON l.order_id = o.id
+           WHERE o.state = 'draft' AND l.quantity > 0 AND l.kit_id IN (SELECT value FROM json_each(?1))
+           ORDER BY o.id, l.kit_id LIMIT ?2"#,
+        kits,
+        most
+    )
+    .fetch_all(db)
+    .await?)
+}
+
 /// How many orders are drafted and not placed, counted up to so many.
 pub async fn count_drafts(db: &mut SqliteConnection, most: i64) -> Result<i64> {
     Ok(sqlx::query_scalar!(

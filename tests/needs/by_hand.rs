@@ -144,7 +144,7 @@ async fn what_comes_a_day_too_late_is_hurried_and_not_ordered_twice() {
     engineer
         .get("/needs")
         .await
-        .says("– hurry what is on the way; rebuilds are met, failures less surely");
+        .says("– hurry what is on the way; rebuilds are met");
     engineer
         .get("/")
         .await
@@ -289,6 +289,15 @@ async fn an_order_says_up_to_which_day_it_is_for_and_which_one_follows_it_by_whe
         .get(&order)
         .await
         .says("TW-K-250R reflex 250 mm, steam 10");
+    // Until it is placed nothing of it is counted; whoever looks again is told of it.
+    let number = order.rsplit('/').next().unwrap_or_default().to_owned();
+    engineer
+        .get("/needs")
+        .await
+        .says(&format!("10 in draft {number}"));
+    needs(&mut engineer).await.says(&format!(
+        "10 in draft {number} , not placed and not counted yet."
+    ));
     // In a window that ends on 10 December the four are wanted by then: ten days before is 30 November.
     let days = ("2026-12-01", "2026-12-10");
     crate::windows::agree(&mut engineer, "1", "winter stop", days)

@@ -16,10 +16,12 @@ use crate::pages::{App, address, form, show};
 use crate::record::need::{Outlook, Rules};
 use crate::record::{KitId, KitNumber};
 use crate::store;
-use crate::store::orders::Awaited;
+use crate::store::orders::{Awaited, Drafted};
 
 /// Lines on a page.
 const PAGE: usize = 12;
+/// Lines of drafts looked at.
+const DRAFTED: i64 = 60;
 /// Awaited lines shown.
 const AWAITED: i64 = 12;
 
@@ -36,6 +38,8 @@ struct Page {
     chrome: Chrome,
     rules: Rules,
     lines: Vec<Outlook>,
+    /// What of their kits stands in drafts.
+    drafted: Vec<Drafted>,
     /// The orders that follow those of the lines, by kit.
     following: BTreeMap<KitId, Following>,
     next: Option<String>,
@@ -61,6 +65,11 @@ impl Page {
         money(value, &self.rules.currency)
     }
 
+    fn drafts(&self, line: &Outlook) -> Vec<&Drafted> {
+        let all = self.drafted.iter();
+        all.filter(|one| one.kit_id == line.kit_id).collect()
+    }
+
     fn then(&self, line: &Outlook) -> Option<&Following> {
         self.following.get(&line.kit_id)
     }
@@ -84,6 +93,8 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
     });
     let on = !asked.after.is_empty();
     let following = Following::of_each(&mut db, &lines).await?;
+    let kits: Vec<KitId> = lines.iter().map(|line| line.kit_id).collect();
+    let drafted = store::orders::drafted(&mut db, &kits, DRAFTED).await?;
     answer::page(&Page {
         beginning: on.then(|| address::NEEDS.to_owned()),
         rules: store::needs::rules(&mut db).await?,
@@ -94,6 +105,7 @@ pub async fn show(State(app): State<App>, chrome: Chrome, Query(asked): Query<As
         to_order: ToOrder::count(&mut db, chrome.today).await?,
         chrome,
         lines,
+        drafted,
         following,
         next,
     })

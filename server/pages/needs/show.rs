@@ -19,7 +19,7 @@ use crate::record::need::Then;
 use crate::store;
 use crate::store::alternatives::Alternative;
 use crate::store::needs::Reserving;
-use crate::store::orders::Awaited;
+use crate::store::orders::{Awaited, Drafted};
 use crate::store::stock::Wanting;
 
 /// Gauges listed.
@@ -78,7 +78,10 @@ struct Page {
     /// The order after the one shown.
     following: Option<Following>,
     awaited: Vec<Awaited>,
+    drafted: Vec<Drafted>,
     wanting: Vec<Wanting>,
+    /// Whether more gauges want it than are listed.
+    more_wanting: bool,
     reserving: Vec<Reserving>,
     alternatives: Vec<Alternative>,
 }
@@ -168,11 +171,17 @@ pub async fn show(
         .map_or(chrome.today, |row| row.month)
         .max(shown.answer.until);
     let refused = errors.any();
+    let mut wanting = store::stock::wanting(&mut db, kit.id, limit, None, LISTED + 1).await?;
+    let listed = usize::try_from(LISTED).unwrap_or(20);
+    let more_wanting = wanting.len() > listed;
+    wanting.truncate(listed);
     let page = Page {
         chart: StockChart::of(shown, chrome.today),
         following: Following::of(&mut db, kit.id, shown.answer.following.map(Then::from)).await?,
         awaited: store::orders::awaited_of(&mut db, kit.id).await?,
-        wanting: store::stock::wanting(&mut db, kit.id, limit, None, LISTED).await?,
+        drafted: store::orders::drafted(&mut db, &[kit.id], LISTED).await?,
+        wanting,
+        more_wanting,
         reserving: store::needs::reserving(&mut db, kit.id, LISTED).await?,
         alternatives: store::alternatives::of_kit(&mut db, kit.id).await?,
         chrome,

@@ -101,8 +101,17 @@ async fn draft_one(
     wanted: &[Wanted],
 ) -> acts::Result<String> {
     let mut deed = chrome.deed(&posted.key).await?;
-    let number = acts::orders::draft(&mut deed, wanted, &posted.form.supplier).await?;
-    let to = address::order(&number);
+    // Lines ticked on a list name no supplier: there is an order for each that their kits come from.
+    let to = if posted.form.supplier.trim().is_empty() {
+        let numbers = acts::orders::draft_each(&mut deed, wanted).await?;
+        match numbers.as_slice() {
+            [number] => address::order(number),
+            _ => address::ORDERS.to_owned(),
+        }
+    } else {
+        let number = acts::orders::draft(&mut deed, wanted, &posted.form.supplier).await?;
+        address::order(&number)
+    };
     deed.commit(&to).await?;
     Ok(to)
 }
