@@ -103,30 +103,8 @@ impl Page {
         line.takes_kits(self.chrome.today)
     }
 
-    /// What the governing rule asks for, and where the person does it, if they do and no open rebuild
-    /// does it already; beside lesser work a rebuild that is past due or near and not planned yet.
     fn works(&self, line: &Line) -> Vec<(Option<String>, &'static str)> {
-        let work = match line.rule {
-            // A deferral that is not the rebuild's own moves the look-over.
-            Rule::Deferral if line.rebuild_on != Some(line.latest_on) => Work::LookOver,
-            rule => Work::of(rule),
-        };
-        let under_way = work.done_by_a_rebuild() && line.rebuild.is_some();
-        let mine = work.may(&self.chrome) && !under_way;
-        let words = match work {
-            Work::Rebuild if !mine => "not planned",
-            other => other.words(),
-        };
-        let mut offered = vec![(mine.then(|| work.address(&line.tag)), words)];
-        if work != Work::Rebuild && line.rebuild.is_none() && line.rebuild_near(self.chrome.today) {
-            let rebuild = Work::Rebuild;
-            offered.push(if rebuild.may(&self.chrome) {
-                (Some(rebuild.address(&line.tag)), rebuild.words())
-            } else {
-                (None, "rebuild not planned")
-            });
-        }
-        offered
+        works(line, &self.chrome)
     }
 
     #[expect(clippy::unused_self, reason = "templates call methods of their page")]
@@ -226,20 +204,56 @@ pub async fn table(
             ("Why", 26),
             ("Date of the rule", 16),
             ("Window", 22),
+            ("Rebuild by", 14),
             ("Latest date", 14),
             ("Days left", 10),
             ("Area", 18),
             ("Kit", 16),
             ("Kits", 6),
+            ("What to do", 26),
             ("Rebuild", 14),
         ],
-        rows: lines.iter().map(|line| row(line, chrome.today)).collect(),
+        rows: lines.iter().map(|line| row(line, &chrome)).collect(),
     };
     let name = format!("due-{}", chrome.today);
     paper::table(&name, form, table).await
 }
 
-fn row(line: &Line, today: Date) -> Vec<Cell> {
+/// What the governing rule asks for, and where the person does it, if they do and no open rebuild
+/// does it already; beside lesser work a rebuild that is past due or near and not planned yet.
+fn works(line: &Line, chrome: &Chrome) -> Vec<(Option<String>, &'static str)> {
+    let work = match line.rule {
+        // A deferral that is not the rebuild's own moves the look-over.
+        Rule::Deferral if line.rebuild_on != Some(line.latest_on) => Work::LookOver,
+        rule => Work::of(rule),
+    };
+    let under_way = work.done_by_a_rebuild() && line.rebuild.is_some();
+    let mine = work.may(chrome) && !under_way;
+    let words = match work {
+        Work::Rebuild if !mine => "not planned",
+        other => other.words(),
+    };
+    let mut offered = vec![(mine.then(|| work.address(&line.tag)), words)];
+    if work != Work::Rebuild && line.rebuild.is_none() && line.rebuild_near(chrome.today) {
+        let rebuild = Work::Rebuild;
+        offered.push(if rebuild.may(chrome) {
+            (Some(rebuild.address(&line.tag)), rebuild.words())
+        } else {
+            (None, "rebuild not planned")
+        });
+    }
+    offered
+}
+
+/// What a line of the page says, cell by cell.
+fn row(line: &Line, chrome: &Chrome) -> Vec<Cell> {
+    let today = chrome.today;
+    let takes_kits = line.takes_kits(today);
+    let works = works(line, chrome);
+    let works = works
+        .iter()
+        .filter(|(to, _)| to.is_some() || line.rebuild.is_none())
+        .map(|(_, words)| *words);
     vec![
         Cell::text(&line.tag),
         Cell::text(&line.vessel),
@@ -247,25 +261,27 @@ fn row(line: &Line, today: Date) -> Vec<Cell> {
         Cell::text(line.rule.words()),
         Cell::Day(line.date),
         Cell::text(match line.pull {
-            _ if !line.rule.takes_kits() => "",
-            Pull::Pulled => "pulled to the last before it",
-            Pull::NoWindow => "none before it",
-            Pull::NotNeeded => "",
+            Pull::Pulled if line.rule.takes_kits() => "pulled to the last before it",
+            Pull::NoWindow if line.rule.takes_kits() || line.rebuild_on.is_some() => {
+                "none before it"
+            }
+            _ => "",
         }),
+        match line.rebuild_on.filter(|_| !line.rule.takes_kits()) {
+            Some(day) => Cell::Day(day),
+            None => Cell::text(""),
+        },
         Cell::Day(line.latest_on),
         Cell::Whole((line.latest_on - today).whole_days()),
         Cell::text(&line.area),
         Cell::text(
             line.kit
                 .as_deref()
-                .filter(|_| line.rule.takes_kits())
+                .filter(|_| takes_kits)
                 .unwrap_or_default(),
         ),
-        Cell::Whole(if line.rule.takes_kits() {
-            line.kits_per_rebuild
-        } else {
-            0
-        }),
+        Cell::Whole(if takes_kits { line.kits_per_rebuild } else { 0 }),
+        Cell::text(works.collect::<Vec<_>>().join(", ")),
         line.rebuild.map_or_else(|| Cell::text(""), Cell::text),
     ]
 }
