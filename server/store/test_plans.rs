@@ -1,6 +1,8 @@
 //! What plant, service classes and gauges chose for their pressure tests: one rule by its scope, the
 //! plan of a gauge, the plant's paper, and writing a rule.
 
+use std::collections::BTreeMap;
+
 use sqlx::SqliteConnection;
 
 use super::columns::Digits;
@@ -20,24 +22,26 @@ pub struct Of {
     pub gauge: Option<GaugeId>,
 }
 
-/// What was chosen at one place, with its row; nothing where nothing was.
-pub async fn rule(db: &mut SqliteConnection, of: Of) -> Result<Option<(i64, Rule)>> {
-    let row = sqlx::query!(
-        r#"SELECT id AS "id!: i64", code, factor, hold_minutes, stress_ratio, limit_value, limit_unit, drop_value, drop_unit, guard, thermometer,
-             paper, ground, version
-           FROM test_rule WHERE ifnull(service_class_id, 0) = ifnull(?1, 0) AND ifnull(gauge_id, 0) = ifnull(?2, 0)"#,
-        of.class,
-        of.gauge
-    )
-    .fetch_optional(db)
-    .await?;
-    Ok(row.map(|row| {
+macro_rules! rules {
+    ($from:literal $(, $value:expr)*) => {
+        sqlx::query!(
+            r#"SELECT t.id AS "id!: i64", t.service_class_id, t.gauge_id, code, factor, hold_minutes, stress_ratio, limit_value, limit_unit, drop_value, drop_unit, guard, thermometer,
+             paper, ground, version "#
+                + $from
+            $(, $value)*
+        )
+    };
+}
+
+macro_rules! chosen {
+    ($row:expr) => {{
+        let row = $row;
         let stamped = |value: Option<Digits>, unit| {
             value
                 .zip(unit)
                 .map(|(value, unit)| Stamped::new(value.0, unit))
         };
-        let rule = Rule {
+        Rule {
             code: row.code,
             factor: row.factor.map(|digits| digits.0),
             hold_minutes: row
@@ -51,9 +55,64 @@ pub async fn rule(db: &mut SqliteConnection, of: Of) -> Result<Option<(i64, Rule
             paper: row.paper,
             ground: row.ground,
             version: row.version,
-        };
-        (row.id, rule)
-    }))
+        }
+    }};
+}
+
+/// What was chosen at one place, with its row; nothing where nothing was.
+pub async fn rule(db: &mut SqliteConnection, of: Of) -> Result<Option<(i64, Rule)>> {
+    let row = rules!(
+        "FROM test_rule t WHERE ifnull(service_class_id, 0) = ifnull(?1, 0) AND ifnull(gauge_id, 0) = ifnull(?2, 0)",
+        of.class,
+        of.gauge
+    )
+    .fetch_optional(db)
+    .await?;
+    Ok(row.map(|row| (row.id, chosen!(row))))
+}
+
+/// How each of several gauges is tested, in one question however many they are.
+pub async fn plans(
+    db: &mut SqliteConnection,
+    plant: &Plant,
+    gauges: &[Gauge],
+) -> Result<Vec<TestPlan>> {
+    let mut places = vec![(0, 0)];
+    for gauge in gauges {
+        places.push((gauge.particulars.service_class_id.0, 0));
+        places.push((0, gauge.id.0));
+    }
+    places.sort_unstable();
+    places.dedup();
+    let places = serde_json::to_string(&places)?;
+    let rows = rules!(
+        "FROM test_rule t WHERE t.id IN (SELECT o.id FROM json_each(?1) j CROSS JOIN test_rule o
+           ON ifnull(o.service_class_id, 0) = j.value ->> 0 AND ifnull(o.gauge_id, 0) = j.value ->> 1)",
+        places
+    )
+    .fetch_all(db)
+    .await?;
+    let mut own = Rule::default();
+    let mut classes = BTreeMap::new();
+    let mut singles = BTreeMap::new();
+    for row in rows {
+        match (row.service_class_id, row.gauge_id) {
+            (Some(class), _) => {
+                classes.insert(class, chosen!(row));
+            }
+            (None, Some(gauge)) => {
+                singles.insert(gauge, chosen!(row));
+            }
+            (None, None) => own = chosen!(row),
+        }
+    }
+    Ok(gauges
+        .iter()
+        .map(|gauge| {
+            let class = classes.get(&gauge.particulars.service_class_id);
+            TestPlan::of(plant, &own, class, singles.get(&gauge.id))
+        })
+        .collect())
 }
 
 /// How a gauge is tested.

@@ -1,6 +1,8 @@
 //! What the gauges chosen into a window ask for, against what is there: kits on its first day,
 //! torque wrenches, pressure gauges and what measures faces in calibration through its last.
 
+use std::collections::BTreeMap;
+
 use sqlx::SqliteConnection;
 use time::Date;
 
@@ -211,18 +213,24 @@ async fn pressures(
     let gauges = store::instruments::of_kind(&mut *db, InstrumentKind::PressureGauge).await?;
     let mut found: Vec<(StampedPressure, i64)> = Vec::new();
     let mut without = Vec::new();
-    for (id, all) in store::window_plan::by_rating(&mut *db, window.id).await? {
-        let Some(gauge) = store::gauges::by_id(&mut *db, id).await? else {
+    let alike: BTreeMap<GaugeId, Vec<GaugeId>> = store::window_plan::by_rating(&mut *db, window.id)
+        .await?
+        .into_iter()
+        .collect();
+    let ids: Vec<GaugeId> = alike.keys().copied().collect();
+    let stand = store::gauges::by_ids(&mut *db, &ids).await?;
+    let tests = store::test_plans::plans(&mut *db, plant, &stand).await?;
+    for (gauge, plan) in stand.iter().zip(tests) {
+        let Some(all) = alike.get(&gauge.id) else {
             continue;
         };
-        let plan = store::test_plans::plan(&mut *db, plant, &gauge).await?;
         let count = i64::try_from(all.len()).unwrap_or(i64::MAX);
         match asked(&plan, &gauge.particulars, &Basis::default()) {
             Ok(asked) => match found.iter_mut().find(|(other, _)| *other == asked.required) {
                 Some((_, gauges)) => *gauges += count,
                 None => found.push((asked.required, count)),
             },
-            Err(_) => without.extend(all),
+            Err(_) => without.extend(all.iter().copied()),
         }
     }
     let served = found
