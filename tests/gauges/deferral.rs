@@ -181,7 +181,8 @@ async fn nothing_moves_before_somebody_else_has_signed() {
     engineer
         .get("/gauges/LG-1107A")
         .await
-        .does_not_say("Deferral signed");
+        .does_not_say("Deferral signed")
+        .says("A deferral to 30 Jun 2026 is asked for by Test reliability engineer and waits for the signature of somebody else.");
     engineer
         .get(PAGE)
         .await

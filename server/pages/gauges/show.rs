@@ -15,6 +15,7 @@ use crate::pages::glass::Glass;
 use crate::pages::layout::Layout;
 use crate::pages::{App, address, show};
 use crate::record::certificate_mark::{self, Standing as Stands};
+use crate::record::deferral::Request;
 use crate::record::gauge::{Assumed, Gauge, Standing};
 use crate::record::history::{Happened, Line};
 use crate::record::kit::Movement;
@@ -46,6 +47,8 @@ pub struct Page {
     worn: Vec<Wear>,
     open: Option<Rebuild>,
     failures: Vec<OpenFailure>,
+    /// A deferral that waits for a signature.
+    asked: Option<Request>,
     /// The latest certificate where it does not stand, how it stands, and why.
     proof: Option<(CertificateNumber, Stands, String)>,
     /// Its latest test, where it was failed.
@@ -96,6 +99,7 @@ impl Page {
                 .filter(|(_, stands, _)| matches!(stands, Stands::Withdrawn | Stands::Questioned)),
             failed_test: store::pressure_tests::last_failed(db, gauge.id).await?,
             failures: store::in_service::open_failures(db, gauge.id).await?,
+            asked: store::deferrals::waiting(db, gauge.id).await?,
             photos: store::photos::of_gauge(db, gauge.id, PHOTOS).await?,
             chrome,
             gauge,
