@@ -30,98 +30,80 @@ pub async fn id_of(db: &mut SqliteConnection, tag: &str) -> Result<Option<GaugeI
     )
 }
 
-macro_rules! rows {
-    ($where:literal, $value:expr) => {
-        sqlx::query!(
-            r#"SELECT g.id, g.tag, g.area_id, g.service_class_id, g.vessel, g.service, g.standing, g.kind, g.sections,
+/// A gauge by its row.
+pub async fn by_id(db: &mut SqliteConnection, id: GaugeId) -> Result<Option<Gauge>> {
+    Ok(by_ids(db, &[id]).await?.pop())
+}
+
+/// Gauges by their rows, in two questions however many they are.
+pub async fn by_ids(db: &mut SqliteConnection, ids: &[GaugeId]) -> Result<Vec<Gauge>> {
+    let ids = serde_json::to_string(ids)?;
+    let rows = sqlx::query!(
+        r#"SELECT g.id, g.tag, g.area_id, g.service_class_id, g.vessel, g.service, g.standing, g.kind, g.sections,
              g.bolts_per_rail, g.bolt_thread, g.bolt_form, g.glass_length_mm, g.isolation, g.installed_on, g.papers_rebuilt_on, g.papers_looked_on, g.maker,
              g.order_number, g.stamped_kit_number, g.body_material, g.gasket_material, g.glass_type, g.rating_value,
              g.rating_unit, g.rating_temperature_value, g.rating_temperature_unit, g.torque_value, g.torque_unit,
              g.rating_unreadable, g.torque_unreadable, g.assumed,
              g.kit_id, g.kits_per_rebuild, g.note, g.version, a.name AS area, c.name AS class, k.number AS "kit?: KitNumber"
            FROM gauge g JOIN area a ON a.id = g.area_id JOIN service_class c ON c.id = g.service_class_id
-           LEFT JOIN kit k ON k.id = g.kit_id WHERE "#
-                + $where,
-            $value
-        )
-    };
-}
-
-macro_rules! gauge {
-    ($row:expr, $points:expr) => {{
-        let (row, rating_points) = ($row, $points);
-        let assumed = match &row.assumed {
-            Some(kept) => serde_json::from_str(kept)?,
-            None => Vec::new(),
-        };
-        Gauge {
-            id: row.id,
-            standing: row.standing,
-            area: row.area,
-            service_class: row.class,
-            kit: row.kit,
-            version: row.version,
-            particulars: Particulars {
-                tag: row.tag,
-                area_id: row.area_id,
-                service_class_id: row.service_class_id,
-                vessel: row.vessel,
-                service: row.service,
-                kind: row.kind,
-                sections: small(row.sections),
-                bolts_per_rail: row.bolts_per_rail.map(small),
-                bolt_thread: row.bolt_thread,
-                bolt_form: row.bolt_form,
-                glass_length_mm: row.glass_length_mm.and_then(|mm| u16::try_from(mm).ok()),
-                isolation: row.isolation,
-                installed_on: row.installed_on,
-                papers_rebuilt_on: row.papers_rebuilt_on,
-                papers_looked_on: row.papers_looked_on,
-                maker: row.maker,
-                order_number: row.order_number,
-                stamped_kit_number: row.stamped_kit_number,
-                body_material: row.body_material,
-                gasket_material: row.gasket_material,
-                glass_type: row.glass_type,
-                rating: stamped(row.rating_value, row.rating_unit),
-                rating_temperature: stamped(
-                    row.rating_temperature_value,
-                    row.rating_temperature_unit,
-                ),
-                torque: stamped(row.torque_value, row.torque_unit),
-                rating_unreadable: row.rating_unreadable.is_some(),
-                torque_unreadable: row.torque_unreadable.is_some(),
-                rating_points,
-                kit_id: row.kit_id,
-                kits_per_rebuild: u16::try_from(row.kits_per_rebuild).unwrap_or(1),
-                note: row.note,
-                assumed,
-            },
-        }
-    }};
-}
-
-/// A gauge by its row.
-pub async fn by_id(db: &mut SqliteConnection, id: GaugeId) -> Result<Option<Gauge>> {
-    let row = rows!("g.id = ?1", id).fetch_optional(&mut *db).await?;
-    let Some(row) = row else {
-        return Ok(None);
-    };
-    let points = rating_points(db, id).await?;
-    Ok(Some(gauge!(row, points)))
-}
-
-/// Gauges by their rows, in two questions however many they are.
-pub async fn by_ids(db: &mut SqliteConnection, ids: &[GaugeId]) -> Result<Vec<Gauge>> {
-    let ids = serde_json::to_string(ids)?;
-    let rows = rows!("g.id IN (SELECT value FROM json_each(?1))", ids)
-        .fetch_all(&mut *db)
-        .await?;
-    let mut points = rating_points_of(db, &ids).await?;
+           LEFT JOIN kit k ON k.id = g.kit_id WHERE g.id IN (SELECT value FROM json_each(?1))"#,
+        ids
+    )
+    .fetch_all(&mut *db)
+    .await?;
+    let mut points = rating_points(db, &ids).await?;
     rows.into_iter()
         .map(|row| {
-            let own = points.remove(&row.id).unwrap_or_default();
-            Ok(gauge!(row, own))
+            let assumed = match &row.assumed {
+                Some(kept) => serde_json::from_str(kept)?,
+                None => Vec::new(),
+            };
+
+            let rating_points = points.remove(&row.id).unwrap_or_default();
+            Ok(Gauge {
+                id: row.id,
+                standing: row.standing,
+                area: row.area,
+                service_class: row.class,
+                kit: row.kit,
+                version: row.version,
+                particulars: Particulars {
+                    tag: row.tag,
+                    area_id: row.area_id,
+                    service_class_id: row.service_class_id,
+                    vessel: row.vessel,
+                    service: row.service,
+                    kind: row.kind,
+                    sections: small(row.sections),
+                    bolts_per_rail: row.bolts_per_rail.map(small),
+                    bolt_thread: row.bolt_thread,
+                    bolt_form: row.bolt_form,
+                    glass_length_mm: row.glass_length_mm.and_then(|mm| u16::try_from(mm).ok()),
+                    isolation: row.isolation,
+                    installed_on: row.installed_on,
+                    papers_rebuilt_on: row.papers_rebuilt_on,
+                    papers_looked_on: row.papers_looked_on,
+                    maker: row.maker,
+                    order_number: row.order_number,
+                    stamped_kit_number: row.stamped_kit_number,
+                    body_material: row.body_material,
+                    gasket_material: row.gasket_material,
+                    glass_type: row.glass_type,
+                    rating: stamped(row.rating_value, row.rating_unit),
+                    rating_temperature: stamped(
+                        row.rating_temperature_value,
+                        row.rating_temperature_unit,
+                    ),
+                    torque: stamped(row.torque_value, row.torque_unit),
+                    rating_unreadable: row.rating_unreadable.is_some(),
+                    torque_unreadable: row.torque_unreadable.is_some(),
+                    rating_points,
+                    kit_id: row.kit_id,
+                    kits_per_rebuild: u16::try_from(row.kits_per_rebuild).unwrap_or(1),
+                    note: row.note,
+                    assumed,
+                },
+            })
         })
         .collect()
 }
@@ -139,24 +121,8 @@ fn small(number: i64) -> u8 {
     u8::try_from(number).unwrap_or(u8::MAX)
 }
 
-async fn rating_points(db: &mut SqliteConnection, gauge: GaugeId) -> Result<Vec<Point>> {
-    let rows = sqlx::query!(
-        "SELECT temperature_value, temperature_unit, pressure_value, pressure_unit FROM rating_point WHERE gauge_id = ?1 ORDER BY position",
-        gauge
-    )
-    .fetch_all(db)
-    .await?;
-    Ok(rows
-        .into_iter()
-        .map(|row| Point {
-            temperature: Stamped::new(row.temperature_value.0, row.temperature_unit),
-            pressure: Stamped::new(row.pressure_value.0, row.pressure_unit),
-        })
-        .collect())
-}
-
 /// The points of the ratings of several gauges, by gauge.
-async fn rating_points_of(
+async fn rating_points(
     db: &mut SqliteConnection,
     ids: &str,
 ) -> Result<BTreeMap<GaugeId, Vec<Point>>> {

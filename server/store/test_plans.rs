@@ -1,8 +1,6 @@
 //! What plant, service classes and gauges chose for their pressure tests: one rule by its scope, the
 //! plan of a gauge, the plant's paper, and writing a rule.
 
-use std::collections::BTreeMap;
-
 use sqlx::SqliteConnection;
 
 use super::columns::Digits;
@@ -22,53 +20,80 @@ pub struct Of {
     pub gauge: Option<GaugeId>,
 }
 
-macro_rules! rules {
-    ($from:literal $(, $value:expr)*) => {
-        sqlx::query!(
-            r#"SELECT t.id AS "id!: i64", t.service_class_id, t.gauge_id, code, factor, hold_minutes, stress_ratio, limit_value, limit_unit, drop_value, drop_unit, guard, thermometer,
-             paper, ground, version "#
-                + $from
-            $(, $value)*
-        )
-    };
-}
-
-macro_rules! chosen {
-    ($row:expr) => {{
-        let row = $row;
-        let stamped = |value: Option<Digits>, unit| {
-            value
-                .zip(unit)
-                .map(|(value, unit)| Stamped::new(value.0, unit))
-        };
-        Rule {
-            code: row.code,
-            factor: row.factor.map(|digits| digits.0),
-            hold_minutes: row
-                .hold_minutes
-                .and_then(|minutes| u32::try_from(minutes).ok()),
-            stress_ratio: row.stress_ratio.map(|digits| digits.0),
-            limit: stamped(row.limit_value, row.limit_unit),
-            allowed_drop: stamped(row.drop_value, row.drop_unit),
-            guard: row.guard,
-            thermometer: row.thermometer.map(|digits| digits.0),
-            paper: row.paper,
-            ground: row.ground,
-            version: row.version,
+impl Of {
+    const fn class(class: ServiceClassId) -> Self {
+        Self {
+            class: Some(class),
+            gauge: None,
         }
-    }};
+    }
+
+    const fn gauge(gauge: GaugeId) -> Self {
+        Self {
+            class: None,
+            gauge: Some(gauge),
+        }
+    }
 }
 
 /// What was chosen at one place, with its row; nothing where nothing was.
 pub async fn rule(db: &mut SqliteConnection, of: Of) -> Result<Option<(i64, Rule)>> {
-    let row = rules!(
-        "FROM test_rule t WHERE ifnull(service_class_id, 0) = ifnull(?1, 0) AND ifnull(gauge_id, 0) = ifnull(?2, 0)",
-        of.class,
-        of.gauge
+    let found = at(db, &[of]).await?.pop();
+    Ok(found.map(|(_, row, rule)| (row, rule)))
+}
+
+/// What was chosen at some places, in one question however many they are.
+async fn at(db: &mut SqliteConnection, places: &[Of]) -> Result<Vec<(Of, i64, Rule)>> {
+    let places: Vec<(i64, i64)> = places
+        .iter()
+        .map(|of| (of.class.map_or(0, |c| c.0), of.gauge.map_or(0, |g| g.0)))
+        .collect();
+    let places = serde_json::to_string(&places)?;
+    let rows = sqlx::query!(
+        r#"SELECT id AS "id!: i64", service_class_id, gauge_id, code, factor, hold_minutes, stress_ratio, limit_value, limit_unit, drop_value, drop_unit,
+             guard, thermometer, paper, ground, version
+           FROM test_rule WHERE id IN (SELECT o.id FROM json_each(?1) j CROSS JOIN test_rule o
+             ON ifnull(o.service_class_id, 0) = j.value ->> 0 AND ifnull(o.gauge_id, 0) = j.value ->> 1)"#,
+        places
     )
-    .fetch_optional(db)
+    .fetch_all(db)
     .await?;
-    Ok(row.map(|row| (row.id, chosen!(row))))
+    let stamped = |value: Option<Digits>, unit| {
+        value
+            .zip(unit)
+            .map(|(value, unit)| Stamped::new(value.0, unit))
+    };
+    Ok(rows
+        .into_iter()
+        .map(|row| {
+            let of = Of {
+                class: row.service_class_id,
+                gauge: row.gauge_id,
+            };
+            let rule = Rule {
+                code: row.code,
+                factor: row.factor.map(|digits| digits.0),
+                hold_minutes: row
+                    .hold_minutes
+                    .and_then(|minutes| u32::try_from(minutes).ok()),
+                stress_ratio: row.stress_ratio.map(|digits| digits.0),
+                limit: stamped(row.limit_value, row.limit_unit),
+                allowed_drop: stamped(row.drop_value, row.drop_unit),
+                guard: row.guard,
+                thermometer: row.thermometer.map(|digits| digits.0),
+                paper: row.paper,
+                ground: row.ground,
+                version: row.version,
+            };
+            (of, row.id, rule)
+        })
+        .collect())
+}
+
+/// How a gauge is tested.
+pub async fn plan(db: &mut SqliteConnection, plant: &Plant, gauge: &Gauge) -> Result<TestPlan> {
+    let places = places(std::slice::from_ref(gauge));
+    Ok(planned(plant, &at(db, &places).await?, gauge))
 }
 
 /// How each of several gauges is tested, in one question however many they are.
@@ -77,63 +102,33 @@ pub async fn plans(
     plant: &Plant,
     gauges: &[Gauge],
 ) -> Result<Vec<TestPlan>> {
-    let mut places = vec![(0, 0)];
-    for gauge in gauges {
-        places.push((gauge.particulars.service_class_id.0, 0));
-        places.push((0, gauge.id.0));
-    }
-    places.sort_unstable();
-    places.dedup();
-    let places = serde_json::to_string(&places)?;
-    let rows = rules!(
-        "FROM test_rule t WHERE t.id IN (SELECT o.id FROM json_each(?1) j CROSS JOIN test_rule o
-           ON ifnull(o.service_class_id, 0) = j.value ->> 0 AND ifnull(o.gauge_id, 0) = j.value ->> 1)",
-        places
-    )
-    .fetch_all(db)
-    .await?;
-    let mut own = Rule::default();
-    let mut classes = BTreeMap::new();
-    let mut singles = BTreeMap::new();
-    for row in rows {
-        match (row.service_class_id, row.gauge_id) {
-            (Some(class), _) => {
-                classes.insert(class, chosen!(row));
-            }
-            (None, Some(gauge)) => {
-                singles.insert(gauge, chosen!(row));
-            }
-            (None, None) => own = chosen!(row),
-        }
-    }
-    Ok(gauges
-        .iter()
-        .map(|gauge| {
-            let class = classes.get(&gauge.particulars.service_class_id);
-            TestPlan::of(plant, &own, class, singles.get(&gauge.id))
-        })
-        .collect())
+    let rules = at(db, &places(gauges)).await?;
+    let each = gauges.iter().map(|gauge| planned(plant, &rules, gauge));
+    Ok(each.collect())
 }
 
-/// How a gauge is tested.
-pub async fn plan(db: &mut SqliteConnection, plant: &Plant, gauge: &Gauge) -> Result<TestPlan> {
-    let own = rule(&mut *db, Of::default()).await?.map(|(_, rule)| rule);
-    let class = Of {
-        class: Some(gauge.particulars.service_class_id),
-        gauge: None,
+/// Where something may be chosen that these gauges are tested by.
+fn places(gauges: &[Gauge]) -> Vec<Of> {
+    let mut places = vec![Of::default()];
+    for gauge in gauges {
+        places.push(Of::class(gauge.particulars.service_class_id));
+        places.push(Of::gauge(gauge.id));
+    }
+    places
+}
+
+fn planned(plant: &Plant, rules: &[(Of, i64, Rule)], gauge: &Gauge) -> TestPlan {
+    let at = |of: Of| {
+        let found = rules.iter().find(|(place, ..)| *place == of);
+        found.map(|(_, _, rule)| rule)
     };
-    let class = rule(&mut *db, class).await?.map(|(_, rule)| rule);
-    let gauge = Of {
-        class: None,
-        gauge: Some(gauge.id),
-    };
-    let gauge = rule(db, gauge).await?.map(|(_, rule)| rule);
-    Ok(TestPlan::of(
+    let usual = Rule::default();
+    TestPlan::of(
         plant,
-        &own.unwrap_or_default(),
-        class.as_ref(),
-        gauge.as_ref(),
-    ))
+        at(Of::default()).unwrap_or(&usual),
+        at(Of::class(gauge.particulars.service_class_id)),
+        at(Of::gauge(gauge.id)),
+    )
 }
 
 /// The plant's size of paper.
