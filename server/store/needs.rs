@@ -432,29 +432,10 @@ pub async fn reserving(db: &mut SqliteConnection, kit: KitId, most: i64) -> Resu
     .await?)
 }
 
-/// The shutdown windows whose rebuilds want a kit on a day, by name: those planned for that day, and
-/// those that cannot be done outside of a window.
+/// The shutdown windows whose rebuilds want each of several kits on a day of its own, by name: those planned for
+/// that day, and those that cannot be done outside of a window. Of each window that stands on the day one gauge is
+/// looked for, so that a list need not walk all those of a day.
 pub async fn windows_wanting(
-    db: &mut SqliteConnection,
-    kit: KitId,
-    on: Date,
-) -> Result<Vec<String>> {
-    Ok(sqlx::query_scalar!(
-        r#"SELECT DISTINCT w.name AS "name!: String"
-           FROM kit_need n INDEXED BY kit_need_kit JOIN gauge g ON g.id = n.gauge_id
-             JOIN shutdown_window w ON w.area_id = g.area_id AND w.starts_on <= ?2 AND w.ends_on >= ?2
-           WHERE n.kit_id = ?1 AND n.on_date = ?2 AND (n.rebuild_id IS NOT NULL OR g.isolation = 'shutdown-only')
-           ORDER BY w.name LIMIT 3"#,
-        kit,
-        on
-    )
-    .fetch_all(db)
-    .await?)
-}
-
-/// The same of several kits, each on its day: which windows want which kit. Of each window that stands on the
-/// day one gauge is looked for, so that a list need not walk all those of a day.
-pub async fn windows_wanting_each(
     db: &mut SqliteConnection,
     days: &[(KitId, Date)],
 ) -> Result<Vec<(KitId, String)>> {

@@ -21,7 +21,7 @@ use crate::record::need::{Outlook, Then};
 use crate::store;
 use crate::store::outlook::Asking;
 
-/// Shutdown windows named for one order; as many as the store names for one kit.
+/// Shutdown windows named for one order.
 const WINDOWS: usize = 3;
 /// Counting stops here.
 const MOST: i64 = 1000;
@@ -102,8 +102,7 @@ impl Following {
         let Some(then) = then else {
             return Ok(None);
         };
-        let windows = store::needs::windows_wanting(db, kit, then.arrives).await?;
-        Ok(Some(Self { then, windows }))
+        Ok(of_kits(db, &[(kit, then)]).await?.remove(&kit))
     }
 
     /// Those of the lines of a list, by kit, in one question.
@@ -114,27 +113,11 @@ impl Following {
         db: &mut SqliteConnection,
         lines: &[Outlook],
     ) -> store::Result<BTreeMap<KitId, Self>> {
-        let following = || {
-            lines
-                .iter()
-                .filter_map(|line| Some((line.kit_id, line.then?)))
-        };
-        let days: Vec<_> = following().map(|(kit, then)| (kit, then.arrives)).collect();
-        let mut windows: BTreeMap<KitId, Vec<String>> = BTreeMap::new();
-        if !days.is_empty() {
-            for (kit, name) in store::needs::windows_wanting_each(db, &days).await? {
-                let names = windows.entry(kit).or_default();
-                if names.len() < WINDOWS {
-                    names.push(name);
-                }
-            }
-        }
-        Ok(following()
-            .map(|(kit, then)| {
-                let windows = windows.remove(&kit).unwrap_or_default();
-                (kit, Self { then, windows })
-            })
-            .collect())
+        let following: Vec<_> = lines
+            .iter()
+            .filter_map(|line| Some((line.kit_id, line.then?)))
+            .collect();
+        of_kits(db, &following).await
     }
 
     /// How many kits.
@@ -161,6 +144,34 @@ impl Following {
             format!("{day} ({})", self.windows.join(", "))
         }
     }
+}
+
+async fn of_kits(
+    db: &mut SqliteConnection,
+    following: &[(KitId, Then)],
+) -> store::Result<BTreeMap<KitId, Following>> {
+    let mut each: BTreeMap<KitId, Following> = following
+        .iter()
+        .map(|&(kit, then)| {
+            let windows = Vec::new();
+            (kit, Following { then, windows })
+        })
+        .collect();
+    if each.is_empty() {
+        return Ok(each);
+    }
+    let days: Vec<_> = following
+        .iter()
+        .map(|(kit, then)| (*kit, then.arrives))
+        .collect();
+    for (kit, name) in store::needs::windows_wanting(db, &days).await? {
+        if let Some(one) = each.get_mut(&kit)
+            && one.windows.len() < WINDOWS
+        {
+            one.windows.push(name);
+        }
+    }
+    Ok(each)
 }
 
 /// An amount of money in the plant's currency, or the bare number where none is chosen.
