@@ -103,10 +103,13 @@ pub struct Follow {
 ///
 /// # Errors
 /// The store's failure.
-pub async fn bound_to(db: &mut SqliteConnection, window: &Window) -> Result<Vec<Candidate>> {
-    let mut all = store::window_plan::chosen(db, window.id, MOST).await?;
-    all.extend(store::window_plan::planned_within(db, window, MOST).await?);
-    Ok(all)
+pub async fn bound_to(
+    db: &mut SqliteConnection,
+    window: &Window,
+    mut chosen: Vec<Candidate>,
+) -> Result<Vec<Candidate>> {
+    chosen.extend(store::window_plan::planned_within(db, window, MOST).await?);
+    Ok(chosen)
 }
 
 /// Which of these rebuilds would go with a window to other days: those planned within the days it
@@ -139,7 +142,7 @@ pub fn following(
     follow
 }
 
-/// Gives the rebuilds planned into a window the days they have after it was moved; answers how many.
+/// Gives the rebuilds planned into a window the days they have after it was moved.
 ///
 /// # Errors
 /// As for one rebuild.
@@ -147,8 +150,9 @@ pub async fn follow_window(
     deed: &mut Deed,
     before: &Window,
     (starts, ends): (Date, Date),
-) -> Result<usize> {
-    let bound = bound_to(deed.db(), before).await?;
+) -> Result<()> {
+    let chosen = store::window_plan::chosen(deed.db(), before.id, MOST).await?;
+    let bound = bound_to(deed.db(), before, chosen).await?;
     let follow = following(bound, before, (starts, ends), deed.today());
     let reason = format!(
         "The window {} was moved to {} to {}",
@@ -160,16 +164,12 @@ pub async fn follow_window(
 }
 
 /// Gives rebuilds of a window's chosen gauges that were seen, each with its day outside of the window, a day
-/// within: its first day, or today where it began. Answers how many.
+/// within: its first day, or today where it began.
 ///
 /// # Errors
 /// Refuses a window that is over, and one of those seen that has another day or is under way meanwhile; else
 /// as for one rebuild.
-pub async fn move_into(
-    deed: &mut Deed,
-    window: &Window,
-    seen: &[(GaugeId, Date)],
-) -> Result<usize> {
+pub async fn move_into(deed: &mut Deed, window: &Window, seen: &[(GaugeId, Date)]) -> Result<()> {
     if window.ends_on < deed.today() {
         return Err(Refusal::not_now("This window is over").into());
     }
@@ -192,8 +192,7 @@ pub async fn move_into(
     give_all(deed, outside, &reason).await
 }
 
-async fn give_all(deed: &mut Deed, days: Vec<(Candidate, Date)>, reason: &str) -> Result<usize> {
-    let mut given = 0;
+async fn give_all(deed: &mut Deed, days: Vec<(Candidate, Date)>, reason: &str) -> Result<()> {
     for (one, to) in days {
         let Some(open) = store::rebuilds::open_of(deed.db(), one.gauge_id).await? else {
             continue;
@@ -208,7 +207,6 @@ async fn give_all(deed: &mut Deed, days: Vec<(Candidate, Date)>, reason: &str) -
             version: open.version,
         };
         give(deed, one.gauge_id, seen, &another).await?;
-        given += 1;
     }
-    Ok(given)
+    Ok(())
 }

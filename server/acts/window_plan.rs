@@ -235,7 +235,7 @@ pub async fn effect_of_move(
             _ => break,
         }
     }
-    let mut chosen = chosen(db, window.id).await?;
+    let chosen = chosen(db, window.id).await?;
     let within = |(from, to): (Date, Date), day: Date| (from..=to).contains(&day);
     for one in &chosen {
         let days = (window.starts_on, window.ends_on);
@@ -249,15 +249,16 @@ pub async fn effect_of_move(
             effect.due_before.push((one.tag.clone(), due));
         }
     }
-    chosen.extend(store::window_plan::planned_within(db, window, MOST).await?);
-    let follow = rebuild_days::following(chosen, window, (starts, ends), today);
+    let bound = rebuild_days::bound_to(db, window, chosen).await?;
+    let follow = rebuild_days::following(bound, window, (starts, ends), today);
     effect.go_with_it = follow.go.len();
     effect.under_way = follow.stay;
     Ok(effect)
 }
 
-/// The day a chosen gauge falls due, where that is over before a window begins on another day. A look-over waits for no window; nothing is late where the rebuild is under way, or planned by
-/// then for a day that does not move with the window.
+/// The day a chosen gauge falls due, where that is over before a window begins on another day. A look-over waits
+/// for no window; nothing is late where the rebuild is under way, or planned by then for a day that does not move
+/// with the window.
 fn overtaken(one: &Candidate, window: &Window, starts: Date) -> Option<Date> {
     let due = one.work?.date;
     let days = window.starts_on..=window.ends_on;

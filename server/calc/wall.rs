@@ -1,6 +1,6 @@
 //! The wall between through-bore and gasket recess: whether it bears a planned skim, and (in `life`)
-//! how long it lasts; `grown` is for a wall read thicker than before, `skimmed` for one without a rate since its skim. Whether a reading is good enough to
-//! decide on is said in `conformance`.
+//! how long it lasts; `grown` is for a wall read thicker than before, `skimmed` for one without a rate since
+//! its skim. Whether a reading is good enough to decide on is said in `conformance`.
 
 mod grown;
 mod life;

@@ -10,13 +10,19 @@ use crate::storeroom::all_is_sealed_and_true;
 
 const MOVE: &str = "/windows/Boiler%20House/2026-09-01/move";
 
-/// Shows what other days would do, and then moves the window to them if the answer is to be so.
-async fn moved(
-    engineer: &mut Visitor,
+/// What is sent after the days from 1 to 10 October were weighed and the tick was left as it was set.
+const TICKED: &[(&str, &str)] = &[
+    ("weighed", "2026-10-01/2026-10-10"),
+    ("with_rebuilds", "yes"),
+];
+
+/// Sends the form as it was opened, with these days and these fields beside them.
+async fn send(
+    visitor: &mut Visitor,
     (starts, ends): (&str, &str),
-    with_rebuilds: Option<bool>,
+    more: &[(&str, &str)],
 ) -> Answer {
-    let opened = engineer.get(MOVE).await;
+    let opened = visitor.get(MOVE).await;
     let (row, version) = (opened.field("row"), opened.field("version"));
     let mut fields = vec![
         ("row", row.as_str()),
@@ -25,17 +31,27 @@ async fn moved(
         ("starts_on", starts),
         ("ends_on", ends),
     ];
-    let shown = engineer.fill(MOVE, MOVE, &fields).await;
+    fields.extend_from_slice(more);
+    visitor.fill(MOVE, MOVE, &fields).await
+}
+
+/// Shows what other days would do, and then moves the window to them if the answer is to be so.
+async fn moved(
+    engineer: &mut Visitor,
+    (starts, ends): (&str, &str),
+    with_rebuilds: Option<bool>,
+) -> Answer {
+    let shown = send(engineer, (starts, ends), &[]).await;
     shown.is(StatusCode::OK);
     let Some(with_rebuilds) = with_rebuilds else {
         return shown;
     };
-    let (key, weighed) = (shown.field("key"), shown.field("weighed"));
-    fields.extend([("key", key.as_str()), ("weighed", weighed.as_str())]);
+    let weighed = shown.field("weighed");
+    let mut more = vec![("weighed", weighed.as_str())];
     if with_rebuilds {
-        fields.push(("with_rebuilds", "yes"));
+        more.push(("with_rebuilds", "yes"));
     }
-    let answer = engineer.post(MOVE, &fields).await;
+    let answer = send(engineer, (starts, ends), &more).await;
     answer.is(StatusCode::SEE_OTHER);
     answer
 }
@@ -290,19 +306,7 @@ async fn who_does_not_plan_rebuilds_moves_a_window_and_leaves_them_on_their_day(
         .await
         .says("Its rebuild, which is not begun, stays on the day it has; the reliability engineer gives it another.")
         .does_not_say("Move its rebuild");
-    let opened = administrator.get(MOVE).await;
-    let (row, version) = (opened.field("row"), opened.field("version"));
-    let fields = [
-        ("row", row.as_str()),
-        ("version", version.as_str()),
-        ("name", "autumn"),
-        ("starts_on", october.0),
-        ("ends_on", october.1),
-        ("weighed", "2026-10-01/2026-10-10"),
-        ("with_rebuilds", "yes"),
-    ];
-    administrator
-        .fill(MOVE, MOVE, &fields)
+    send(&mut administrator, october, TICKED)
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("The reliability engineer gives rebuilds another day");
@@ -323,21 +327,14 @@ async fn the_tick_is_set_where_it_is_first_asked_and_stays_as_it_was_left() {
     let shown = moved(&mut engineer, october, None).await;
     shown.does_not_say("along, which is not begun");
     planned(&mut engineer, &["1"]).await;
-    let (row, version) = (shown.field("row"), shown.field("version"));
-    let mut fields = vec![
-        ("row", row.as_str()),
-        ("version", version.as_str()),
-        ("name", "autumn"),
-        ("starts_on", "2026-10-02"),
-        ("ends_on", "2026-10-11"),
-        ("weighed", "2026-10-01/2026-10-10"),
-    ];
-    let shown = engineer.fill(MOVE, MOVE, &fields).await;
+    let days = ("2026-10-02", "2026-10-11");
+    let mut more = vec![("weighed", "2026-10-01/2026-10-10")];
+    let shown = send(&mut engineer, days, &more).await;
     shown.says("Move its rebuild along, which is not begun");
     assert!(shown.text.contains(SET));
     let asked = shown.field("asked");
-    fields.push(("asked", asked.as_str()));
-    let shown = engineer.fill(MOVE, MOVE, &fields).await;
+    more.push(("asked", asked.as_str()));
+    let shown = send(&mut engineer, days, &more).await;
     shown.says("Move its rebuild along, which is not begun");
     assert!(!shown.text.contains(SET));
 }
@@ -349,19 +346,7 @@ async fn a_window_that_moves_onto_another_moves_no_rebuild() {
     agree(&mut engineer, "1", "october", ("2026-10-05", "2026-10-12"))
         .await
         .is(StatusCode::SEE_OTHER);
-    let opened = engineer.get(MOVE).await;
-    let (row, version) = (opened.field("row"), opened.field("version"));
-    let fields = [
-        ("row", row.as_str()),
-        ("version", version.as_str()),
-        ("name", "autumn"),
-        ("starts_on", "2026-10-01"),
-        ("ends_on", "2026-10-10"),
-        ("weighed", "2026-10-01/2026-10-10"),
-        ("with_rebuilds", "yes"),
-    ];
-    engineer
-        .fill(MOVE, MOVE, &fields)
+    send(&mut engineer, ("2026-10-01", "2026-10-10"), TICKED)
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("stands already from 5 Oct 2026 to 12 Oct 2026");
@@ -400,19 +385,11 @@ async fn a_window_that_keeps_its_days_moves_no_rebuild() {
     planned(&mut engineer, &["1"]).await;
     plant.turn_to(time::macros::datetime!(2026-09-03 09:00 UTC));
     let mut engineer = plant.engineer().await;
-    let opened = engineer.get(MOVE).await;
-    let (row, version) = (opened.field("row"), opened.field("version"));
-    let fields = [
-        ("row", row.as_str()),
-        ("version", version.as_str()),
-        ("name", "autumn stop"),
-        ("starts_on", "2026-09-01"),
-        ("ends_on", "2026-09-10"),
+    let other = [
         ("weighed", "2026-09-02/2026-09-11"),
         ("with_rebuilds", "yes"),
     ];
-    engineer
-        .fill(MOVE, MOVE, &fields)
+    send(&mut engineer, ("2026-09-01", "2026-09-10"), &other)
         .await
         .is(StatusCode::SEE_OTHER);
     engineer
