@@ -233,7 +233,11 @@ fn works(line: &Line, chrome: &Chrome) -> Vec<(Option<String>, &'static str)> {
         Work::Rebuild if !mine => "not planned",
         other => other.words(),
     };
-    let mut offered = vec![(mine.then(|| work.address(&line.tag)), words)];
+    let mut offered = Vec::new();
+    // What somebody else is to do is said while no open rebuild does it.
+    if mine || line.rebuild.is_none() {
+        offered.push((mine.then(|| work.address(&line.tag)), words));
+    }
     if work != Work::Rebuild && line.rebuild.is_none() && line.rebuild_near(chrome.today) {
         let rebuild = Work::Rebuild;
         offered.push(if rebuild.may(chrome) {
@@ -249,11 +253,10 @@ fn works(line: &Line, chrome: &Chrome) -> Vec<(Option<String>, &'static str)> {
 fn row(line: &Line, chrome: &Chrome) -> Vec<Cell> {
     let today = chrome.today;
     let takes_kits = line.takes_kits(today);
-    let works = works(line, chrome);
-    let works = works
-        .iter()
-        .filter(|(to, _)| to.is_some() || line.rebuild.is_none())
-        .map(|(_, words)| *words);
+    let works: Vec<_> = works(line, chrome)
+        .into_iter()
+        .map(|(_, words)| words)
+        .collect();
     vec![
         Cell::text(&line.tag),
         Cell::text(&line.vessel),
@@ -281,7 +284,7 @@ fn row(line: &Line, chrome: &Chrome) -> Vec<Cell> {
                 .unwrap_or_default(),
         ),
         Cell::Whole(if takes_kits { line.kits_per_rebuild } else { 0 }),
-        Cell::text(works.collect::<Vec<_>>().join(", ")),
+        Cell::text(works.join(", ")),
         line.rebuild.map_or_else(|| Cell::text(""), Cell::text),
     ]
 }
