@@ -252,6 +252,11 @@ impl Chrome {
         self.may(&[Role::Engineer, Role::Administrator])
     }
 
+    /// Whether the person plans rebuilds: engineers.
+    pub fn plans(&self) -> bool {
+        self.may(&[Role::Engineer])
+    }
+
     /// Whether the person looks gauges over: technicians, inspectors and engineers.
     pub fn walks(&self) -> bool {
         self.may(&[Role::Technician, Role::Inspector, Role::Engineer])

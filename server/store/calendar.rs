@@ -116,13 +116,6 @@ pub struct PlannedDay {
     pub started_at: Option<Moment>,
 }
 
-impl PlannedDay {
-    /// Whether it is worked on now, and no longer only planned.
-    pub fn under_way(&self) -> bool {
-        matches!(self.state, RebuildState::AtTheBench | RebuildState::OnTest)
-    }
-}
-
 /// The open rebuilds planned between two days.
 pub async fn planned(
     db: &mut SqliteConnection,

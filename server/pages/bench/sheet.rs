@@ -178,7 +178,7 @@ impl Page {
 
     /// Whether the person plans, and the rebuild is not begun.
     fn gives_another_day(&self) -> bool {
-        self.chrome.may(&[Role::Engineer]) && !self.job.rebuild.state.under_way()
+        self.chrome.plans() && !self.job.rebuild.state.under_way()
     }
 
     /// Whether the person may issue kits.

@@ -192,7 +192,7 @@ fn due(one: &DueDay, own: &Own<'_>) -> Event {
 /// today.
 fn rebuild(one: &PlannedDay, own: &Own<'_>) -> Event {
     let began = one.started_at.map_or(one.on, |at| own.zone.date(at));
-    let (first, last) = if one.under_way() {
+    let (first, last) = if one.state.under_way() {
         (began.min(own.today), own.today)
     } else {
         (one.on, one.on)

@@ -44,7 +44,7 @@ impl Work {
             Self::LookOver => chrome.walks(),
             Self::ReTorque => chrome.may(&[Role::Technician, Role::Engineer]),
             Self::Test => chrome.may(&[Role::Technician, Role::Inspector, Role::Engineer]),
-            Self::Rebuild => chrome.may(&[Role::Engineer]),
+            Self::Rebuild => chrome.plans(),
         }
     }
 

@@ -116,6 +116,18 @@ impl Page {
         self.gauge.particulars.isolation == Isolation::ShutdownOnly
     }
 
+    /// The shutdown windows ahead, in words.
+    fn windows_ahead(&self) -> String {
+        if self.windows.is_empty() {
+            return format!("none ahead in {}", self.gauge.area);
+        }
+        let each = self.windows.iter().map(|window| {
+            let (starts, ends) = (show::date(&window.starts_on), show::date(&window.ends_on));
+            format!("{}, {starts} to {ends}", window.name)
+        });
+        each.collect::<Vec<_>>().join("; ")
+    }
+
     /// Kits that may be used on the proposed day.
     fn usable(&self) -> i64 {
         let day = form::read_date(&self.typed.planned_for).unwrap_or(self.chrome.today);

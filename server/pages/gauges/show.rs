@@ -149,7 +149,7 @@ impl Page {
     }
 
     fn plans(&self) -> bool {
-        self.chrome.may(&[Role::Engineer])
+        self.chrome.plans()
     }
 
     /// The work that governs the due date, where it is this person's to do and can be done now.

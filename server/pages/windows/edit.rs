@@ -16,7 +16,6 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::merge::{self, Field};
 use crate::pages::{App, address, show};
-use crate::record::person::Role;
 use crate::record::{AreaId, Refusal, TagNumber, WindowId};
 use crate::store;
 use crate::store::windows::Window;
@@ -79,9 +78,10 @@ struct Effect {
 }
 
 impl Page {
-    /// Whether it is asked if the rebuilds planned into the window go with it: of who plans rebuilds.
+    /// Whether it is asked if the rebuilds planned into the window go with it: of who plans rebuilds. Others who
+    /// move a window leave them where they are.
     fn asks(&self) -> bool {
-        self.goes().is_some() && plans(&self.chrome)
+        self.goes().is_some() && self.chrome.plans()
     }
 
     /// What other days would do, where rebuilds may go with the window.
@@ -90,11 +90,6 @@ impl Page {
             .as_ref()
             .filter(|effect| effect.counts.go_with_it > 0)
     }
-}
-
-/// Whether the person gives rebuilds their days. Others who move a window leave them where they are.
-fn plans(chrome: &Chrome) -> bool {
-    chrome.may(&[Role::Engineer])
 }
 
 impl Effect {
@@ -246,7 +241,7 @@ pub async fn change(
                 Ok(effect) => {
                     // Ticked where it is first asked; who unticks it and weighs other days has said no.
                     let first = typed.asked.is_empty() && effect.counts.go_with_it > 0;
-                    let with_rebuilds = if first && plans(&chrome) {
+                    let with_rebuilds = if first && chrome.plans() {
                         "yes".to_owned()
                     } else {
                         typed.with_rebuilds
@@ -315,7 +310,7 @@ async fn change_one(
     version: i64,
     agreed: &Agreed,
 ) -> acts::Result<String> {
-    if agreed.with_rebuilds && !plans(chrome) {
+    if agreed.with_rebuilds && !chrome.plans() {
         let words =
             "The reliability engineer gives rebuilds another day; move the window without them";
         return Err(Refusal::not_now(words).into());

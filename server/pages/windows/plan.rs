@@ -18,7 +18,6 @@ use crate::pages::chrome::Chrome;
 use crate::pages::form::{self, Errors, Posted, Reader};
 use crate::pages::merge::{self, Field};
 use crate::pages::{App, address, show};
-use crate::record::person::Role;
 use crate::record::rebuild::RebuildState;
 use crate::record::{GaugeId, KitNumber, Refusal, TagNumber};
 use crate::store;
@@ -223,7 +222,7 @@ impl Page {
     }
 
     fn plans(&self) -> bool {
-        self.chrome.may(&[Role::Engineer]) && self.window.ends_on >= self.chrome.today
+        self.chrome.plans() && self.window.ends_on >= self.chrome.today
     }
 
     /// Hours the chosen gauges take, where the planner wrote what one takes.
